@@ -1,0 +1,1 @@
+//! The condemn request's states and moves, as a pure machine.

@@ -1,0 +1,23 @@
+//! The evidence engine: from a circuit and the readings taken on it to a verdict and
+//! the best next tests.
+//!
+//! Belongs here: units, circuits, readings, the solver, hypotheses, verdict, next test,
+//! and the checks that stand beside the model.
+//! Does not belong here: files, clocks, randomness, async, HTTP, databases. Everything an
+//! answer depends on is in the arguments, so the same input gives the same bytes.
+//!
+//! The way in is [`check`]: a [`case::Case`] in, a [`verdict::Verdict`] or a
+//! [`problem::Problems`] out. "These readings cannot settle it" is a verdict; an unknown
+//! point name is a problem.
+
+pub mod case;
+pub mod circuit;
+pub mod circuit_file;
+pub mod gate;
+pub mod judge;
+pub mod policy;
+pub mod problem;
+pub mod units;
+pub mod verdict;
+
+pub use judge::check;

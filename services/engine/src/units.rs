@@ -1,0 +1,99 @@
+//! Units at the engine's edge: a value and its unit travel together until they become a
+//! bare `f64` whose name carries the unit (`resistance_ohm`).
+//!
+//! Belongs here: the units a reading may be shown in and their conversion to the base unit
+//! of their quantity. Does not belong here: what a reading means.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// What a reading measures.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Quantity {
+    /// Ohms with an ordinary meter, power off. Base unit: ohm.
+    Resistance,
+    /// Ohms with an insulation tester, power off. Base unit: ohm.
+    Insulation,
+    /// Microfarads with a meter, power off, discharged. Base unit: microfarad.
+    Capacitance,
+    /// Volts, energised. Base unit: volt.
+    Voltage,
+    /// Amps, energised. Base unit: ampere.
+    Current,
+}
+
+/// The unit that a meter showed.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Unit {
+    /// Ω
+    Ohm,
+    /// kΩ
+    Kilohm,
+    /// MΩ
+    Megohm,
+    /// µF
+    Microfarad,
+    /// V
+    Volt,
+    /// A
+    Ampere,
+}
+
+impl Unit {
+    /// The factor to the base unit of the quantities this unit can express.
+    pub fn to_base(self) -> f64 {
+        match self {
+            Unit::Ohm | Unit::Microfarad | Unit::Volt | Unit::Ampere => 1.0,
+            Unit::Kilohm => 1e3,
+            Unit::Megohm => 1e6,
+        }
+    }
+
+    /// The sign as printed beside a value.
+    pub fn sign(self) -> &'static str {
+        match self {
+            Unit::Ohm => "Ω",
+            Unit::Kilohm => "kΩ",
+            Unit::Megohm => "MΩ",
+            Unit::Microfarad => "µF",
+            Unit::Volt => "V",
+            Unit::Ampere => "A",
+        }
+    }
+}
+
+impl Quantity {
+    /// The units a reading of this quantity may be given in.
+    pub fn units(self) -> &'static [Unit] {
+        match self {
+            Quantity::Resistance | Quantity::Insulation => {
+                &[Unit::Ohm, Unit::Kilohm, Unit::Megohm]
+            }
+            Quantity::Capacitance => &[Unit::Microfarad],
+            Quantity::Voltage => &[Unit::Volt],
+            Quantity::Current => &[Unit::Ampere],
+        }
+    }
+
+    /// Whether the circuit must be energised for it.
+    pub fn needs_power(self) -> bool {
+        matches!(self, Quantity::Voltage | Quantity::Current)
+    }
+
+    /// The word for it in a sentence.
+    pub fn word(self) -> &'static str {
+        match self {
+            Quantity::Resistance => "resistance",
+            Quantity::Insulation => "insulation resistance",
+            Quantity::Capacitance => "capacitance",
+            Quantity::Voltage => "voltage",
+            Quantity::Current => "current",
+        }
+    }
+}
