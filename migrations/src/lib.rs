@@ -1,1 +1,25 @@
-//! Placeholder head.
+//! The database's shape, as a list of steps.
+//!
+//! Belongs here: one module per step, oldest first, each running its two SQL files in
+//! `migrations/sql`. Does not belong here: data (the demo's is the binary's) and queries (the
+//! store's). How to change a live schema is in `migrations/README.md`.
+
+pub use sea_orm_migration::prelude::*;
+
+mod m20261125_000001_foundation;
+mod m20261125_000002_evidence;
+mod m20261125_000003_thread;
+
+/// Every step, in the order in which it is applied.
+pub struct Migrator;
+
+#[async_trait::async_trait]
+impl MigratorTrait for Migrator {
+    fn migrations() -> Vec<Box<dyn MigrationTrait>> {
+        vec![
+            Box::new(m20261125_000001_foundation::Migration),
+            Box::new(m20261125_000002_evidence::Migration),
+            Box::new(m20261125_000003_thread::Migration),
+        ]
+    }
+}

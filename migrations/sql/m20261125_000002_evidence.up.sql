@@ -1,0 +1,2 @@
+-- Readings, observations, condemn requests, reads, signatures, approvals.
+SELECT 1;

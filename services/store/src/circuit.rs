@@ -1,0 +1,1 @@
+//! Circuits: the ones that ship and the shop's own.

@@ -1,0 +1,1 @@
+//! The sea-orm entities behind the nouns.

@@ -1,0 +1,172 @@
+//! The store's one error type, and how the database's refusals become it.
+//!
+//! Belongs here: the kinds of failure and the translation of constraints by name. Does not
+//! belong here: status codes, which are HTTP's.
+
+use std::error::Error;
+
+use sea_orm::{DbErr, RuntimeErr};
+
+/// What can come back instead of an answer. `says` is for the person who asked: what is
+/// wrong, and what would be right. Sources are for the log only.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// There is no such thing, or it belongs to another shop: the asker cannot tell which.
+    #[error("there is no such {what}")]
+    NotFound {
+        /// The noun that was looked for.
+        what: &'static str,
+    },
+    /// The caller may not do this.
+    #[error("{says}")]
+    Forbidden {
+        /// A short name that a client can switch on, e.g. "not-yours".
+        code: &'static str,
+        /// Who may, and why the caller may not.
+        says: String,
+    },
+    /// It cannot be done in the present state.
+    #[error("{says}")]
+    Conflict {
+        /// A short name that a client can switch on, e.g. "digest-changed".
+        code: &'static str,
+        /// What stands in the way.
+        says: String,
+    },
+    /// One value of the input cannot be accepted.
+    #[error("{says}")]
+    Invalid {
+        /// JSON pointer into the input.
+        pointer: String,
+        /// What is wrong with it, and what would be right.
+        says: String,
+    },
+    /// Several values of the input cannot be accepted.
+    #[error("{} values cannot be accepted", .0.len())]
+    InvalidMany(Vec<Fault>),
+    /// Sign-in or refresh failed, or the session is over.
+    #[error("{says}")]
+    NotSignedIn {
+        /// What to do about it.
+        says: String,
+    },
+    /// Too many tries.
+    #[error("{says}")]
+    TooMany {
+        /// When to try again.
+        says: String,
+        /// Seconds until then.
+        retry_after_s: u64,
+    },
+    /// The database, or another thing the store needs, is not there now.
+    #[error("{what} is not available")]
+    Unavailable {
+        /// What is missing.
+        what: &'static str,
+        /// Why, for the log.
+        #[source]
+        source: Option<Box<dyn Error + Send + Sync>>,
+    },
+    /// The database refused something that the store did not foresee.
+    #[error("the database refused")]
+    Database(#[source] DbErr),
+    /// What is stored cannot be read as what it should be.
+    #[error("stored {what} cannot be read")]
+    Corrupt {
+        /// The noun.
+        what: &'static str,
+        /// Why, for the log.
+        #[source]
+        source: Box<dyn Error + Send + Sync>,
+    },
+}
+
+/// One value that cannot be accepted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// JSON pointer into the input.
+    pub pointer: String,
+    /// What is wrong with it, and what would be right.
+    pub says: String,
+}
+
+impl StoreError {
+    /// A conflict in the present state.
+    pub fn conflict(code: &'static str, says: impl Into<String>) -> Self {
+        StoreError::Conflict { code, says: says.into() }
+    }
+
+    /// The caller may not.
+    pub fn forbidden(says: impl Into<String>) -> Self {
+        StoreError::Forbidden { code: "not-allowed", says: says.into() }
+    }
+
+    /// One value of the input cannot be accepted.
+    pub fn invalid(pointer: impl Into<String>, says: impl Into<String>) -> Self {
+        StoreError::Invalid { pointer: pointer.into(), says: says.into() }
+    }
+
+    /// Someone else changed it since the caller read it.
+    pub fn changed_meanwhile(what: &str, version_now: i32) -> Self {
+        StoreError::conflict(
+            "changed-meanwhile",
+            format!(
+                "Someone changed this {what} since you opened it; it is at version {version_now} \
+                 now. Look at it again, then repeat your change."
+            ),
+        )
+    }
+
+    /// What is stored cannot be read.
+    pub fn corrupt(what: &'static str, source: impl Error + Send + Sync + 'static) -> Self {
+        StoreError::Corrupt { what, source: Box::new(source) }
+    }
+}
+
+/// Lost connections and an exhausted pool are told apart from refusals, since trying again
+/// helps with the first two only.
+impl From<DbErr> for StoreError {
+    fn from(error: DbErr) -> Self {
+        let lost = match &error {
+            DbErr::Conn(_) | DbErr::ConnectionAcquire(_) => true,
+            DbErr::Exec(RuntimeErr::SqlxError(cause))
+            | DbErr::Query(RuntimeErr::SqlxError(cause)) => matches!(
+                **cause,
+                sqlx::Error::Io(_)
+                    | sqlx::Error::PoolTimedOut
+                    | sqlx::Error::PoolClosed
+                    | sqlx::Error::WorkerCrashed
+            ),
+            _ => false,
+        };
+        if lost {
+            StoreError::Unavailable { what: "the database", source: Some(Box::new(error)) }
+        } else {
+            StoreError::Database(error)
+        }
+    }
+}
+
+/// The name of the constraint that the database says was broken.
+pub fn constraint_of(error: &DbErr) -> Option<&str> {
+    match error {
+        DbErr::Exec(RuntimeErr::SqlxError(cause)) | DbErr::Query(RuntimeErr::SqlxError(cause)) => {
+            cause.as_database_error()?.constraint()
+        }
+        _ => None,
+    }
+}
+
+/// Translates a refusal by the name of the constraint; anything else stays what it is.
+///
+/// ```ignore
+/// insert.map_err(|error| by_constraint(error, &[("person_email_key", &|| taken())]))
+/// ```
+pub fn by_constraint(error: DbErr, known: &[(&str, &dyn Fn() -> StoreError)]) -> StoreError {
+    let translated = constraint_of(&error)
+        .and_then(|name| known.iter().find(|(known_name, _)| *known_name == name));
+    match translated {
+        Some((_, translate)) => translate(),
+        None => error.into(),
+    }
+}

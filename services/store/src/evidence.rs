@@ -1,0 +1,1 @@
+//! Readings, strikes and observations of a job.

@@ -1,0 +1,1 @@
+//! Placeholder: private_pg.

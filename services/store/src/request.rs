@@ -1,0 +1,1 @@
+//! Condemn requests.
