@@ -19,6 +19,7 @@ pub mod evidence;
 pub mod idempotency;
 pub mod job;
 pub mod live_feed;
+pub mod live_ticket;
 pub mod mail;
 pub mod outbox;
 pub mod person;
