@@ -1,0 +1,395 @@
+//! What one connection answers and pushes, and in which order.
+//!
+//! Belongs here: hello and resume, following, saying, marking, passing changes on, and what a
+//! blind reader is not shown. Does not belong here: sockets (`connection`) and SQL.
+//!
+//! A connection keeps one number for the shop's feed and one per followed thread. It moves
+//! them only when the frame is queued, and every look at a table starts from them; so a lost
+//! wake-up, a lagging channel or a database that is away for a while delays a frame and loses
+//! none.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::Duration;
+
+use serde_json::Value;
+use store::person::Caller;
+use tokio::sync::{broadcast, mpsc};
+use tokio::time::{MissedTickBehavior, interval, timeout};
+use uuid::Uuid;
+
+use crate::connection::{End, Outgoing, signed_out};
+use crate::feed::{Event, Feed, FeedError, Page};
+use crate::hub::Hub;
+use crate::limits::{
+    FOLLOWED_THREADS_MAX, HELLO_MS_MAX, PAGE_ROWS_MAX, PING_MS, RETRY_MS, TEXT_CHARS_MAX,
+};
+use crate::protocol::{
+    ChangedTopic, ClientFrame, CloseCode, MessageBody, MessageKind, Problem, Resume, ServerFrame,
+    VERSION,
+};
+
+/// The fields of an event's body that leave the server. Whatever else a writer puts there, a
+/// claim for instance, stays.
+const BODY_FIELDS: [&str; 5] = ["job_id", "request_id", "state", "revision", "version"];
+
+struct Conversation<'a, F: Feed> {
+    hub: &'a Hub<F>,
+    caller: &'a Caller,
+    outgoing: Outgoing,
+    /// The last event of the shop that was passed on or passed over.
+    cursor: u64,
+    threads: BTreeMap<Uuid, Followed>,
+    /// Some look at a table failed and is owed.
+    behind: bool,
+}
+
+/// A thread that this socket follows.
+#[derive(Clone, Copy, Debug)]
+struct Followed {
+    /// The last message number that was queued.
+    cursor: u64,
+    /// Whether messages are held back until a blind read is in; none before the client was
+    /// told either.
+    withheld: Option<bool>,
+}
+
+/// Speaks with one client until the connection has to end.
+pub(crate) async fn converse<F: Feed>(
+    hub: &Hub<F>,
+    caller: &Caller,
+    mut inbox: mpsc::Receiver<ClientFrame>,
+    outgoing: Outgoing,
+) -> End {
+    let resume = match hello(&mut inbox).await {
+        Ok(resume) => resume,
+        Err(end) => return end,
+    };
+    let mut conversation =
+        Conversation { hub, caller, outgoing, cursor: 0, threads: BTreeMap::new(), behind: false };
+    match conversation.start(resume).await {
+        Ok(events) => match conversation.go_on(inbox, events).await {
+            Ok(()) => End::Left,
+            Err(end) => end,
+        },
+        Err(end) => end,
+    }
+}
+
+/// The first frame.
+async fn hello(inbox: &mut mpsc::Receiver<ClientFrame>) -> Result<Resume, End> {
+    match timeout(Duration::from_millis(HELLO_MS_MAX), inbox.recv()).await {
+        Ok(Some(ClientFrame::Hello { version: VERSION, resume })) => Ok(resume),
+        Ok(Some(ClientFrame::Hello { version, .. })) => {
+            let says = format!("version {version} is not spoken here; version {VERSION} is");
+            Err(End::closed(CloseCode::BadFrame, says))
+        }
+        Ok(Some(_)) => Err(End::closed(CloseCode::BadFrame, "the first frame must be hello")),
+        Ok(None) => Err(End::Left),
+        Err(_) => Err(End::closed(CloseCode::BadFrame, "no hello came")),
+    }
+}
+
+impl<F: Feed> Conversation<'_, F> {
+    /// Finds where to go on from, welcomes, and takes up the threads of a resumed client.
+    async fn start(&mut self, resume: Resume) -> Result<broadcast::Receiver<Arc<Event>>, End> {
+        let shop_id = self.caller.shop_id;
+        let feed = self.hub.feed();
+        // In this order: what happens after the subscription is in the channel, what happened
+        // before it is in the tables that are read next.
+        let events = self.hub.events(shop_id).await.map_err(not_now)?;
+        if !feed.session_stands(self.caller).await.map_err(not_now)? {
+            return Err(signed_out());
+        }
+        let held = feed.held(shop_id).await.map_err(not_now)?;
+        let after = resume.live_after.filter(|after| (held.first - 1..=held.last).contains(after));
+        self.cursor = after.unwrap_or(held.last);
+        self.outgoing
+            .push(ServerFrame::Welcome {
+                version: VERSION,
+                person_id: self.caller.person_id,
+                live_seq: self.cursor,
+                resumed: after.is_some(),
+            })
+            .await?;
+        for (job_id, after) in resume.threads {
+            self.follow(job_id, after).await?;
+        }
+        self.catch_up().await?;
+        Ok(events)
+    }
+
+    async fn go_on(
+        &mut self,
+        mut inbox: mpsc::Receiver<ClientFrame>,
+        mut events: broadcast::Receiver<Arc<Event>>,
+    ) -> Result<(), End> {
+        let mut ping = interval(Duration::from_millis(PING_MS));
+        let mut retry = interval(Duration::from_millis(RETRY_MS));
+        ping.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        retry.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        loop {
+            tokio::select! {
+                frame = inbox.recv() => match frame {
+                    Some(frame) => self.answer(frame).await?,
+                    None => return Ok(()),
+                },
+                event = events.recv() => match event {
+                    Ok(event) if event.seq == self.cursor + 1 => self.pass_on(&event).await?,
+                    Ok(event) if event.seq <= self.cursor => {}
+                    // One is missing from the channel: the table has it.
+                    Ok(_) | Err(broadcast::error::RecvError::Lagged(_)) => self.catch_up().await?,
+                    Err(broadcast::error::RecvError::Closed) => return Ok(()),
+                },
+                _ = ping.tick() => self.ping().await?,
+                _ = retry.tick(), if self.behind => self.retry().await?,
+            }
+        }
+    }
+
+    /// Asks for a sign of life, and whether the session still stands: it may have run out, or
+    /// its person been let go, without anything being announced.
+    async fn ping(&mut self) -> Result<(), End> {
+        match self.hub.feed().session_stands(self.caller).await {
+            Ok(false) => Err(signed_out()),
+            // An outage of the database is no reason to send everybody away.
+            Ok(true) | Err(_) => self.outgoing.push(ServerFrame::Ping {}).await,
+        }
+    }
+
+    async fn answer(&mut self, frame: ClientFrame) -> Result<(), End> {
+        match frame {
+            ClientFrame::Hello { .. } => {
+                Err(End::closed(CloseCode::BadFrame, "hello is said once, at the start"))
+            }
+            ClientFrame::Follow { job_id, after } => self.follow(job_id, after).await,
+            ClientFrame::Unfollow { job_id } => {
+                self.threads.remove(&job_id);
+                Ok(())
+            }
+            ClientFrame::Say { job_id, key, kind, body } => self.say(job_id, key, kind, body).await,
+            ClientFrame::Mark { job_id, seen_seq } => {
+                match self.hub.feed().mark(self.caller, job_id, seen_seq).await {
+                    Ok(()) => Ok(()),
+                    Err(error) => self.refuse(None, Some(job_id), error).await,
+                }
+            }
+            // Heard where it is read.
+            ClientFrame::Pong {} => Ok(()),
+        }
+    }
+
+    async fn follow(&mut self, job_id: Uuid, after: u64) -> Result<(), End> {
+        if self.threads.len() >= FOLLOWED_THREADS_MAX && !self.threads.contains_key(&job_id) {
+            let detail = format!(
+                "this connection follows {FOLLOWED_THREADS_MAX} threads; unfollow one first"
+            );
+            let problem = Problem::new("too-many-threads", "Too many threads", detail);
+            return self.refuse(None, Some(job_id), FeedError::Refused(problem)).await;
+        }
+        self.threads.insert(job_id, Followed { cursor: after, withheld: None });
+        self.refresh(job_id).await
+    }
+
+    async fn say(
+        &mut self,
+        job_id: Uuid,
+        key: Uuid,
+        kind: MessageKind,
+        body: MessageBody,
+    ) -> Result<(), End> {
+        if let Err(problem) = body_checked(kind, &body) {
+            return self.refuse(Some(key), Some(job_id), FeedError::Refused(problem)).await;
+        }
+        match self.hub.feed().say(self.caller, job_id, key, kind, body).await {
+            Ok(seq) => {
+                // Not only when told: the writer should not wait for a notification.
+                self.hub.wake();
+                self.outgoing.push(ServerFrame::Ack { key, job_id, seq }).await
+            }
+            Err(error) => self.refuse(Some(key), Some(job_id), error).await,
+        }
+    }
+
+    async fn refuse(
+        &mut self,
+        key: Option<Uuid>,
+        job_id: Option<Uuid>,
+        error: FeedError,
+    ) -> Result<(), End> {
+        let problem = match error {
+            FeedError::Refused(problem) => problem,
+            FeedError::Unavailable(source) => {
+                tracing::warn!(error = source.as_ref(), "live write");
+                let detail = "it may or may not be stored; say it again with the same key";
+                Problem::new("unavailable", "Not reachable just now", detail)
+            }
+        };
+        self.outgoing.push(ServerFrame::Refused { key, job_id, problem }).await
+    }
+
+    async fn look(&self, job_id: Uuid, after: u64) -> Result<Page, FeedError> {
+        self.hub.feed().messages_after(self.caller, job_id, after, PAGE_ROWS_MAX).await
+    }
+
+    /// Queues a page of a followed thread, and the pages after it.
+    async fn deliver(&mut self, job_id: Uuid, mut page: Page) -> Result<(), End> {
+        while let Some(followed) = self.threads.get_mut(&job_id) {
+            let (last_seq, messages) = match page {
+                Page::Withheld => (followed.cursor, None),
+                Page::Messages { last_seq, messages } => (last_seq, Some(messages)),
+            };
+            let withheld = messages.is_none();
+            if followed.withheld != Some(withheld) {
+                followed.withheld = Some(withheld);
+                let frame = ServerFrame::Following { job_id, last_seq, withheld };
+                self.outgoing.push(frame).await?;
+            }
+            let messages = messages.unwrap_or_default();
+            let more = messages.len() as u64 >= PAGE_ROWS_MAX;
+            for message in messages {
+                let seq = message.seq;
+                self.outgoing.push(ServerFrame::Message { message }).await?;
+                followed.cursor = seq;
+            }
+            if !more {
+                break;
+            }
+            let after = followed.cursor;
+            page = match self.look(job_id, after).await {
+                Ok(page) => page,
+                Err(_) => {
+                    self.behind = true;
+                    break;
+                }
+            };
+        }
+        Ok(())
+    }
+
+    /// Looks whether a followed thread has more.
+    async fn refresh(&mut self, job_id: Uuid) -> Result<(), End> {
+        let Some(followed) = self.threads.get(&job_id).copied() else { return Ok(()) };
+        match self.look(job_id, followed.cursor).await {
+            Ok(page) => self.deliver(job_id, page).await,
+            Err(FeedError::Unavailable(_)) => {
+                self.behind = true;
+                Ok(())
+            }
+            Err(error) => {
+                self.threads.remove(&job_id);
+                self.refuse(None, Some(job_id), error).await
+            }
+        }
+    }
+
+    /// Reads the shop's events that the channel did not bring.
+    async fn catch_up(&mut self) -> Result<(), End> {
+        loop {
+            let page =
+                self.hub.feed().events_after(self.caller.shop_id, self.cursor, PAGE_ROWS_MAX).await;
+            let Ok(page) = page else {
+                self.behind = true;
+                return Ok(());
+            };
+            for event in &page {
+                if event.seq != self.cursor + 1 {
+                    // Pruned under our feet. The client resumes, and is told to fetch again.
+                    return Err(End::closed(CloseCode::TooSlow, "too far behind; resume"));
+                }
+                self.pass_on(event).await?;
+            }
+            if (page.len() as u64) < PAGE_ROWS_MAX {
+                return Ok(());
+            }
+        }
+    }
+
+    async fn retry(&mut self) -> Result<(), End> {
+        self.behind = false;
+        self.catch_up().await?;
+        self.refresh_all().await
+    }
+
+    async fn refresh_all(&mut self) -> Result<(), End> {
+        let job_ids: Vec<Uuid> = self.threads.keys().copied().collect();
+        for job_id in job_ids {
+            self.refresh(job_id).await?;
+        }
+        Ok(())
+    }
+
+    /// Passes one event on in the form that this caller may see.
+    async fn pass_on(&mut self, event: &Event) -> Result<(), End> {
+        self.cursor = event.seq;
+        match event.topic.as_str() {
+            // `ref_id` is the job's.
+            "message" => return self.refresh(event.ref_id).await,
+            "request" => {
+                // A blind read may have begun or been committed.
+                self.refresh_all().await?;
+            }
+            _ => {}
+        }
+        match topic_for(self.caller, &event.topic) {
+            Some(topic) => {
+                let body = body_public(&event.body);
+                let (live_seq, ref_id) = (event.seq, event.ref_id);
+                self.outgoing.push(ServerFrame::Changed { live_seq, topic, ref_id, body }).await
+            }
+            None => Ok(()),
+        }
+    }
+}
+
+/// What this caller is told a change is about; nothing when it is not for them.
+fn topic_for(caller: &Caller, topic: &str) -> Option<ChangedTopic> {
+    match topic {
+        "job" => Some(ChangedTopic::Job),
+        "evidence" => Some(ChangedTopic::Evidence),
+        "request" => Some(ChangedTopic::Request),
+        "mail" if caller.manages() => Some(ChangedTopic::Mail),
+        _ => None,
+    }
+}
+
+/// The fields that may leave, and of those only plain ones.
+fn body_public(body: &Value) -> BTreeMap<String, Value> {
+    let fields = BODY_FIELDS.iter().filter_map(|field| {
+        let value = body.get(field)?;
+        let plain = value.is_string() || value.is_number();
+        plain.then(|| ((*field).to_owned(), value.clone()))
+    });
+    fields.collect()
+}
+
+/// Whether a message says what its kind should, and nothing else.
+pub(crate) fn body_checked(kind: MessageKind, body: &MessageBody) -> Result<(), Problem> {
+    let invalid =
+        |detail: String| Err(Problem::new("invalid", "That message says nothing", detail));
+    if body.event.is_some() || kind == MessageKind::Event {
+        return invalid("events are said by the service; say text or a reading_card".to_owned());
+    }
+    let text = body.text.as_deref().unwrap_or_default();
+    if text.chars().count() > TEXT_CHARS_MAX {
+        return invalid(format!(
+            "the text is longer than {TEXT_CHARS_MAX} characters; say it in parts"
+        ));
+    }
+    let card = body.reading_id.is_some() || body.reading_label.is_some();
+    match kind {
+        MessageKind::Text if card => {
+            invalid("a text has no reading; say it as a reading_card".to_owned())
+        }
+        MessageKind::Text if text.trim().is_empty() => invalid("the text is empty".to_owned()),
+        MessageKind::ReadingCard if !card => {
+            invalid("a reading_card names its reading_label or reading_id".to_owned())
+        }
+        _ => Ok(()),
+    }
+}
+
+fn not_now(error: FeedError) -> End {
+    tracing::warn!(error = &error as &dyn std::error::Error, "live start");
+    End::closed(CloseCode::Restarting, "the service cannot reach its tables; come back in a moment")
+}

@@ -1,0 +1,107 @@
+//! What the live stream asks of the tables.
+//!
+//! Belongs here: one trait and the plain values it speaks in, so that the hub and a connection
+//! can be tried without a database. Does not belong here: SQL (the store's) and wire frames.
+
+use std::future::Future;
+
+use serde_json::Value;
+use store::person::Caller;
+use uuid::Uuid;
+
+use crate::protocol::{Message, MessageBody, MessageKind, Problem};
+
+/// Something that changed in a shop.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Event {
+    /// Counted per shop, from 1 without gaps.
+    pub seq: u64,
+    /// What kind of thing; see `store::live_feed`.
+    pub topic: String,
+    /// Which one.
+    pub ref_id: Uuid,
+    /// Anything more. The connection lets only named fields out.
+    pub body: Value,
+}
+
+/// What the shop's feed holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Held {
+    /// The last number given; 0 for none.
+    pub last: u64,
+    /// The first number still there; `last` + 1 when none is.
+    pub first: u64,
+}
+
+/// A look at a thread.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Page {
+    /// The caller owes a blind read on the job and may not see its talk.
+    Withheld,
+    /// Messages in order, at most as many as asked for.
+    Messages {
+        /// The last number there is.
+        last_seq: u64,
+        /// Those after the number asked about.
+        messages: Vec<Message>,
+    },
+}
+
+/// Why the tables did not give or take something.
+#[derive(Debug, thiserror::Error)]
+pub enum FeedError {
+    /// The caller asked for something wrong; they are told this.
+    #[error("{}", .0.detail)]
+    Refused(Problem),
+    /// Not the caller's fault: worth another try.
+    #[error("the tables cannot be reached")]
+    Unavailable(#[source] Box<dyn std::error::Error + Send + Sync>),
+}
+
+/// The tables, as far as the live stream needs them.
+pub trait Feed: Send + Sync + 'static {
+    /// What the shop's feed holds.
+    fn held(&self, shop_id: Uuid) -> impl Future<Output = Result<Held, FeedError>> + Send;
+
+    /// The shop's events after a number, in order, at most `limit`.
+    fn events_after(
+        &self,
+        shop_id: Uuid,
+        after: u64,
+        limit: u64,
+    ) -> impl Future<Output = Result<Vec<Event>, FeedError>> + Send;
+
+    /// Whether the caller's session still stands.
+    fn session_stands(
+        &self,
+        caller: &Caller,
+    ) -> impl Future<Output = Result<bool, FeedError>> + Send;
+
+    /// The job's messages after a number. Whether they are withheld is decided in the same
+    /// look, so that none slips out after a blind read began.
+    fn messages_after(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
+        after: u64,
+        limit: u64,
+    ) -> impl Future<Output = Result<Page, FeedError>> + Send;
+
+    /// Stores a message, or finds that it is stored, and says which number it has.
+    fn say(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
+        key: Uuid,
+        kind: MessageKind,
+        body: MessageBody,
+    ) -> impl Future<Output = Result<u64, FeedError>> + Send;
+
+    /// Keeps how far the caller has read.
+    fn mark(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
+        seen_seq: u64,
+    ) -> impl Future<Output = Result<(), FeedError>> + Send;
+}

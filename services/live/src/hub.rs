@@ -1,0 +1,225 @@
+//! What the connections of one process share: one look at each shop's feed for all of them,
+//! how many sockets a session has, and the two ways to end them.
+//!
+//! Belongs here: who is connected, waking them, ending them. Does not belong here: what a
+//! connection sends (`conversation`). Several processes on one database each have a hub; they
+//! meet only in the tables.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+use store::ambient::Clock;
+use store::person::Caller;
+use tokio::sync::{Notify, broadcast};
+use tokio::time::MissedTickBehavior;
+use tokio_util::sync::CancellationToken;
+use uuid::Uuid;
+
+use crate::feed::{Event, Feed, FeedError};
+use crate::limits::{EVENTS_IN_MEMORY_MAX, PAGE_ROWS_MAX, POLL_MS, SOCKETS_PER_SESSION_MAX};
+
+/// The topic that ends a session's sockets. `ref_id` is the session's.
+const SESSION_REVOKED: &str = "session_revoked";
+
+/// One per process. Cheap to clone.
+pub struct Hub<F: Feed> {
+    shared: Arc<Shared<F>>,
+}
+
+struct Shared<F> {
+    feed: F,
+    clock: Arc<dyn Clock>,
+    shops: Mutex<HashMap<Uuid, Shop>>,
+    sessions: Mutex<HashMap<Uuid, Session>>,
+    wake: Notify,
+    closing: CancellationToken,
+}
+
+/// A shop that somebody is connected to.
+struct Shop {
+    /// The last number given to `events`.
+    cursor: u64,
+    events: broadcast::Sender<Arc<Event>>,
+}
+
+struct Session {
+    sockets: usize,
+    revoked: CancellationToken,
+}
+
+/// A connection's place in the hub; given up when dropped.
+pub(crate) struct Seat<F: Feed> {
+    hub: Hub<F>,
+    session_id: Uuid,
+    /// Cancelled when the session is revoked.
+    pub(crate) revoked: CancellationToken,
+}
+
+impl<F: Feed> Clone for Hub<F> {
+    fn clone(&self) -> Self {
+        Hub { shared: Arc::clone(&self.shared) }
+    }
+}
+
+impl<F: Feed> Hub<F> {
+    /// A hub over these tables. Nothing moves until [`Hub::run`] does.
+    pub fn new(feed: F, clock: Arc<dyn Clock>) -> Self {
+        Hub {
+            shared: Arc::new(Shared {
+                feed,
+                clock,
+                shops: Mutex::default(),
+                sessions: Mutex::default(),
+                wake: Notify::new(),
+                closing: CancellationToken::new(),
+            }),
+        }
+    }
+
+    /// Says that some table may have changed. Never waits; forgotten wakes are made up for by
+    /// the slow poll.
+    pub fn wake(&self) {
+        self.shared.wake.notify_one();
+    }
+
+    /// Ends every connection with "restarting", and [`Hub::run`].
+    pub fn close(&self) {
+        self.shared.closing.cancel();
+    }
+
+    /// Cancelled by [`Hub::close`].
+    pub fn closing(&self) -> &CancellationToken {
+        &self.shared.closing
+    }
+
+    /// Looks at the feed of each connected shop whenever woken, and every [`POLL_MS`] in any
+    /// case, until closed.
+    pub async fn run(&self) {
+        let mut poll = tokio::time::interval(Duration::from_millis(POLL_MS));
+        poll.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        let mut reachable = true;
+        loop {
+            tokio::select! {
+                () = self.shared.closing.cancelled() => return,
+                () = self.shared.wake.notified() => {}
+                _ = poll.tick() => {}
+            }
+            match self.look().await {
+                Ok(()) => reachable = true,
+                // Once, not at every poll of an outage.
+                Err(error) if reachable => {
+                    reachable = false;
+                    tracing::warn!(error = &error as &dyn std::error::Error, "live feed");
+                }
+                Err(_) => {}
+            }
+        }
+    }
+
+    /// One look at every connected shop.
+    async fn look(&self) -> Result<(), FeedError> {
+        let cursors: Vec<(Uuid, u64)> = {
+            let mut shops = self.shops();
+            shops.retain(|_, shop| shop.events.receiver_count() > 0);
+            shops.iter().map(|(id, shop)| (*id, shop.cursor)).collect()
+        };
+        for (shop_id, mut cursor) in cursors {
+            loop {
+                let events = self.shared.feed.events_after(shop_id, cursor, PAGE_ROWS_MAX).await?;
+                let Some(last) = events.last() else { break };
+                cursor = last.seq;
+                self.pass_on(shop_id, events);
+            }
+        }
+        Ok(())
+    }
+
+    fn pass_on(&self, shop_id: Uuid, events: Vec<Event>) {
+        for event in &events {
+            if event.topic == SESSION_REVOKED
+                && let Some(session) = self.sessions().get(&event.ref_id)
+            {
+                session.revoked.cancel();
+            }
+        }
+        if let Some(shop) = self.shops().get_mut(&shop_id) {
+            for event in events {
+                shop.cursor = event.seq;
+                // Nobody listening any more is no fault: the shop is forgotten at the next look.
+                let _ = shop.events.send(Arc::new(event));
+            }
+        }
+    }
+
+    /// Takes a place for one more socket of the caller's session; none when it has
+    /// [`SOCKETS_PER_SESSION_MAX`].
+    pub(crate) fn seat(&self, caller: &Caller) -> Option<Seat<F>> {
+        let mut sessions = self.sessions();
+        let session = sessions
+            .entry(caller.session_id)
+            .or_insert_with(|| Session { sockets: 0, revoked: CancellationToken::new() });
+        if session.sockets >= SOCKETS_PER_SESSION_MAX {
+            return None;
+        }
+        session.sockets += 1;
+        let revoked = session.revoked.clone();
+        drop(sessions);
+        Some(Seat { hub: self.clone(), session_id: caller.session_id, revoked })
+    }
+
+    /// The shop's events from here on. Read the table after this, not before: then an event is
+    /// in the one or the other.
+    pub(crate) async fn events(
+        &self,
+        shop_id: Uuid,
+    ) -> Result<broadcast::Receiver<Arc<Event>>, FeedError> {
+        if let Some(shop) = self.shops().get(&shop_id) {
+            return Ok(shop.events.subscribe());
+        }
+        let cursor = self.shared.feed.held(shop_id).await?.last;
+        let mut shops = self.shops();
+        let shop = shops.entry(shop_id).or_insert_with(|| Shop {
+            cursor,
+            events: broadcast::Sender::new(EVENTS_IN_MEMORY_MAX),
+        });
+        Ok(shop.events.subscribe())
+    }
+
+    /// The tables.
+    pub(crate) fn feed(&self) -> &F {
+        &self.shared.feed
+    }
+
+    /// The clock.
+    pub(crate) fn clock(&self) -> &dyn Clock {
+        self.shared.clock.as_ref()
+    }
+
+    /// How many sockets are open in this process.
+    pub fn sockets(&self) -> usize {
+        self.sessions().values().map(|session| session.sockets).sum()
+    }
+
+    // Neither lock is held across an await, and nothing under one can leave a half-made value:
+    // a panic elsewhere is no reason to stop serving.
+    fn shops(&self) -> MutexGuard<'_, HashMap<Uuid, Shop>> {
+        self.shared.shops.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn sessions(&self) -> MutexGuard<'_, HashMap<Uuid, Session>> {
+        self.shared.sessions.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl<F: Feed> Drop for Seat<F> {
+    fn drop(&mut self) {
+        let mut sessions = self.hub.sessions();
+        if let Some(session) = sessions.get_mut(&self.session_id) {
+            session.sockets -= 1;
+            if session.sockets == 0 {
+                sessions.remove(&self.session_id);
+            }
+        }
+    }
+}

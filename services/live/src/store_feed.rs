@@ -1,0 +1,209 @@
+//! The live stream over the store.
+//!
+//! Belongs here: the store's shapes turned into the wire's, its errors into problems, and the
+//! listener that wakes the hub. Does not belong here: SQL.
+
+use std::time::Duration;
+
+use store::live_feed::{self, EVENTS_KEPT_MAX, Listener};
+use store::session;
+use store::thread::{self, Saying};
+use store::{Caller, Store, StoreError};
+use uuid::Uuid;
+
+use crate::feed::{Event, Feed, FeedError, Held, Page};
+use crate::hub::Hub;
+use crate::limits::{LISTEN_AGAIN_MS, PRUNE_EVERY_MS};
+use crate::protocol::{Author, Message, MessageBody, MessageKind, Problem};
+
+/// The tables, over a store.
+pub struct StoreFeed {
+    store: Store,
+}
+
+impl StoreFeed {
+    /// Over this store.
+    pub fn new(store: Store) -> Self {
+        StoreFeed { store }
+    }
+}
+
+impl Feed for StoreFeed {
+    async fn held(&self, shop_id: Uuid) -> Result<Held, FeedError> {
+        let held = live_feed::held(self.store.conn(), shop_id).await.map_err(refusal)?;
+        Ok(Held { last: wire_seq(held.last), first: wire_seq(held.first) })
+    }
+
+    async fn events_after(
+        &self,
+        shop_id: Uuid,
+        after: u64,
+        limit: u64,
+    ) -> Result<Vec<Event>, FeedError> {
+        let (after, limit) = (row_seq(after), row_seq(limit));
+        let events = live_feed::events_after(self.store.conn(), shop_id, after, limit)
+            .await
+            .map_err(refusal)?;
+        let events = events.into_iter().map(|event| Event {
+            seq: wire_seq(event.seq),
+            topic: event.topic,
+            ref_id: event.ref_id,
+            body: event.body,
+        });
+        Ok(events.collect())
+    }
+
+    async fn session_stands(&self, caller: &Caller) -> Result<bool, FeedError> {
+        match session::caller_find(&self.store, caller.session_id).await {
+            Ok(_) => Ok(true),
+            Err(StoreError::NotSignedIn { .. }) => Ok(false),
+            Err(error) => Err(refusal(error)),
+        }
+    }
+
+    async fn messages_after(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
+        after: u64,
+        limit: u64,
+    ) -> Result<Page, FeedError> {
+        let (after, limit) = (row_seq(after), row_seq(limit));
+        let page = thread::messages_after(&self.store, caller, job_id, after, limit)
+            .await
+            .map_err(refusal)?;
+        Ok(match page {
+            thread::Page::Withheld => Page::Withheld,
+            thread::Page::Messages { last_seq, messages, .. } => Page::Messages {
+                last_seq: wire_seq(last_seq),
+                messages: messages.into_iter().map(wire_message).collect(),
+            },
+        })
+    }
+
+    async fn say(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
+        key: Uuid,
+        kind: MessageKind,
+        body: MessageBody,
+    ) -> Result<u64, FeedError> {
+        let saying = Saying { client_key: key, kind: row_kind(kind), body: row_body(body) };
+        let said = thread::say(&self.store, caller, job_id, saying).await.map_err(refusal)?;
+        Ok(wire_seq(said.seq))
+    }
+
+    async fn mark(&self, caller: &Caller, job_id: Uuid, seen_seq: u64) -> Result<(), FeedError> {
+        thread::mark(&self.store, caller, job_id, row_seq(seen_seq)).await.map_err(refusal)
+    }
+}
+
+/// Wakes the hub at every announcement, until the hub is closed. While the database is away
+/// the hub's own slow poll goes on, and this tries again every [`LISTEN_AGAIN_MS`].
+pub async fn listen<F: Feed>(hub: &Hub<F>, store: &Store) {
+    let listening = async {
+        loop {
+            if let Err(error) = wake_at_announcements(hub, store).await {
+                tracing::warn!(error = &error as &dyn std::error::Error, "live listener");
+            }
+            tokio::time::sleep(Duration::from_millis(LISTEN_AGAIN_MS)).await;
+        }
+    };
+    let pruning = async {
+        loop {
+            if let Err(error) = live_feed::prune(store.conn(), EVENTS_KEPT_MAX).await {
+                tracing::warn!(error = &error as &dyn std::error::Error, "pruning the live feed");
+            }
+            tokio::time::sleep(Duration::from_millis(PRUNE_EVERY_MS)).await;
+        }
+    };
+    tokio::select! {
+        () = hub.closing().cancelled() => {}
+        () = listening => {}
+        () = pruning => {}
+    }
+}
+
+async fn wake_at_announcements<F: Feed>(hub: &Hub<F>, store: &Store) -> Result<(), StoreError> {
+    let mut listener = Listener::connect(store).await?;
+    loop {
+        // Before the first wait too: something may have been announced while nobody listened.
+        hub.wake();
+        listener.heard().await?;
+    }
+}
+
+fn refusal(error: StoreError) -> FeedError {
+    let problem = match error {
+        StoreError::NotFound { what } => {
+            Problem::new("not-found", "Not found", format!("there is no such {what}"))
+        }
+        StoreError::Forbidden { code, says } => Problem::new(code, "Not allowed", says),
+        StoreError::Conflict { code, says } => Problem::new(code, "Not now", says),
+        StoreError::Invalid { pointer, says } => {
+            Problem::new("invalid", "Not as it should be", format!("{pointer}: {says}"))
+        }
+        StoreError::InvalidMany(faults) => {
+            let faults = faults.iter().map(|fault| format!("{}: {}", fault.pointer, fault.says));
+            let detail = faults.collect::<Vec<_>>().join("\n");
+            Problem::new("invalid", "Not as it should be", detail)
+        }
+        StoreError::NotSignedIn { says } => Problem::new("not-signed-in", "Not signed in", says),
+        StoreError::TooMany { says, .. } => Problem::new("too-many", "Too many tries", says),
+        error @ (StoreError::Unavailable { .. }
+        | StoreError::Database(_)
+        | StoreError::Corrupt { .. }) => return FeedError::Unavailable(Box::new(error)),
+    };
+    FeedError::Refused(problem)
+}
+
+fn wire_message(message: thread::Message) -> Message {
+    Message {
+        thread_id: message.thread_id,
+        job_id: message.job_id,
+        seq: wire_seq(message.seq),
+        id: message.id,
+        author: message.author.map(|author| Author { id: author.id, name: author.name }),
+        kind: match message.kind {
+            thread::MessageKind::Text => MessageKind::Text,
+            thread::MessageKind::ReadingCard => MessageKind::ReadingCard,
+            thread::MessageKind::Event => MessageKind::Event,
+        },
+        body: MessageBody {
+            text: message.body.text,
+            reading_label: message.body.reading_label,
+            reading_id: message.body.reading_id,
+            event: message.body.event,
+        },
+        key: message.client_key,
+        at: message.at,
+    }
+}
+
+fn row_kind(kind: MessageKind) -> thread::MessageKind {
+    match kind {
+        MessageKind::Text => thread::MessageKind::Text,
+        MessageKind::ReadingCard => thread::MessageKind::ReadingCard,
+        MessageKind::Event => thread::MessageKind::Event,
+    }
+}
+
+fn row_body(body: MessageBody) -> thread::MessageBody {
+    thread::MessageBody {
+        text: body.text,
+        reading_label: body.reading_label,
+        reading_id: body.reading_id,
+        event: body.event,
+    }
+}
+
+/// The tables count in signed numbers and never below zero.
+fn wire_seq(seq: i64) -> u64 {
+    u64::try_from(seq).unwrap_or(0)
+}
+
+/// A number beyond what the tables can count to is after everything.
+fn row_seq(seq: u64) -> i64 {
+    i64::try_from(seq).unwrap_or(i64::MAX)
+}
