@@ -1,0 +1,195 @@
+// Where things are drawn: from grid squares to pixels, and where a symbol sits on its line.
+// Belongs here: plane geometry. Does not belong here: symbols (Symbol.svelte) and meaning.
+import type { Circuit, Part, Point } from '../lib/wire';
+
+/** A point's target is at least this wide; the drawing never shrinks below it. */
+export const TARGET_PX = 48;
+/** Below this width the long side of a drawing runs down the page instead of across. */
+const DOWN_BELOW_PX = 620;
+/** A grid square is never larger: beyond this a drawing only gets emptier. */
+const SQUARE_MAX_PX = 58;
+const MARGIN_PX = 46;
+const MECHANISM_HEIGHT_PX = 40;
+const MECHANISM_GAP_PX = 12;
+/** Width of a letter of label text, for laying out without measuring. */
+const LETTER_PX = 8.4;
+
+export type Spot = { x: number; y: number };
+
+export interface Layout {
+  width: number;
+  height: number;
+  square: number;
+  down: boolean;
+  spot(at: [number, number]): Spot;
+  mechanisms: { part: Part; x: number; y: number; width: number; height: number }[];
+}
+
+export interface Drawn {
+  part: Part;
+  /** The whole line, for targets and hatching. */
+  line: string;
+  /** The line without the piece that the symbol takes. */
+  wires: string[];
+  /** Where the symbol is, and the direction of its line in degrees. */
+  middle: Spot;
+  angle: number;
+  /** Length kept free for the symbol. */
+  gap: number;
+  /** Length of the straight piece that the symbol sits on. */
+  run: number;
+  vertical: boolean;
+}
+
+/** Length of line that each symbol takes, px. */
+export const SYMBOL_PX: Record<Part['kind'], number> = {
+  winding: 56, lead: 0, contact: 26, overload: 48, capacitor: 14, coil: 40, switch: 40, heater: 52, fuse: 40, source: 36, mechanism: 0,
+};
+/** Line left open in a lead that is lifted, px. */
+const LIFTED_GAP_PX = 30;
+
+export function layoutOf(circuit: Circuit, width_px: number): Layout {
+  const down = width_px < DOWN_BELOW_PX;
+  const turn = ([x, y]: [number, number]): [number, number] => (down ? [y, x] : [x, y]);
+  const all = [...circuit.points.map((point) => point.at), ...circuit.parts.flatMap((part) => part.via ?? [])].map(turn);
+  const xs = all.map(([x]) => x);
+  const ys = all.map(([, y]) => y);
+  const left = Math.min(...xs, 0 + Math.min(...xs));
+  const top = Math.min(...ys);
+  const span_x = Math.max(1, Math.max(...xs) - left);
+  const span_y = Math.max(1, Math.max(...ys) - top);
+  const square = Math.min(SQUARE_MAX_PX, Math.max((width_px - 2 * MARGIN_PX) / span_x, TARGET_PX / nearest(circuit.points)));
+  const width = Math.max(width_px, span_x * square + 2 * MARGIN_PX);
+  const shift = (width - span_x * square) / 2;
+  const body = span_y * square + 2 * MARGIN_PX;
+
+  const mechanisms: Layout['mechanisms'] = [];
+  let x = 8;
+  let y = body;
+  for (const part of circuit.parts.filter((candidate) => !candidate.between)) {
+    const wide = part.label.length * LETTER_PX + 44;
+    if (x > 8 && x + wide > width - 8) {
+      x = 8;
+      y += MECHANISM_HEIGHT_PX + MECHANISM_GAP_PX;
+    }
+    mechanisms.push({ part, x, y, width: wide, height: MECHANISM_HEIGHT_PX });
+    x += wide + MECHANISM_GAP_PX;
+  }
+  return {
+    width,
+    height: mechanisms.length ? y + MECHANISM_HEIGHT_PX + 8 : body,
+    square,
+    down,
+    mechanisms,
+    spot(at) {
+      const [px, py] = turn(at);
+      return { x: shift + (px - left) * square, y: MARGIN_PX + (py - top) * square };
+    },
+  };
+}
+
+/** The smallest distance between two points that can be probed, in grid squares. */
+function nearest(points: Point[]): number {
+  const probed = points.filter((point) => point.place);
+  let least = Infinity;
+  for (const [i, a] of probed.entries()) {
+    for (const b of probed.slice(i + 1)) least = Math.min(least, Math.max(Math.abs(a.at[0] - b.at[0]), Math.abs(a.at[1] - b.at[1])));
+  }
+  return Number.isFinite(least) && least > 0 ? least : 1;
+}
+
+export function drawnOf(circuit: Circuit, part: Part, layout: Layout, lifted: boolean): Drawn | null {
+  if (!part.between) return null;
+  const ends = part.between.map((id) => circuit.points.find((point) => point.id === id));
+  if (!ends[0] || !ends[1]) return null;
+  const spots = [ends[0].at, ...(part.via ?? []), ends[1].at].map((at) => layout.spot(at));
+  let best = 0;
+  for (let i = 1; i < spots.length - 1; i += 1) {
+    if (length(spots[i]!, spots[i + 1]!) > length(spots[best]!, spots[best + 1]!) + 0.5) best = i;
+  }
+  const a = spots[best]!;
+  const b = spots[best + 1]!;
+  const run = length(a, b);
+  const wanted = lifted && SYMBOL_PX[part.kind] === 0 ? LIFTED_GAP_PX : SYMBOL_PX[part.kind];
+  const gap = Math.min(wanted, run * 0.7);
+  const unit = { x: (b.x - a.x) / (run || 1), y: (b.y - a.y) / (run || 1) };
+  const middle = { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2 };
+  const before = { x: middle.x - (unit.x * gap) / 2, y: middle.y - (unit.y * gap) / 2 };
+  const after = { x: middle.x + (unit.x * gap) / 2, y: middle.y + (unit.y * gap) / 2 };
+  const wires = gap === 0 ? [path(spots)] : [path([...spots.slice(0, best + 1), before]), path([after, ...spots.slice(best + 1)])];
+  const angle = (Math.atan2(b.y - a.y, b.x - a.x) * 180) / Math.PI;
+  return { part, line: path(spots), wires, middle, angle, gap, run, vertical: Math.abs(b.y - a.y) > Math.abs(b.x - a.x) };
+}
+
+/** The direction, of eight, that is farthest from every line at a point: where its name goes. */
+export function nameSide(circuit: Circuit, point: Point, layout: Layout): { dx: number; dy: number; anchor: 'start' | 'middle' | 'end' } {
+  const here = layout.spot(point.at);
+  const taken: number[] = [];
+  for (const part of circuit.parts) {
+    const end = part.between?.indexOf(point.id) ?? -1;
+    if (!part.between || end < 0) continue;
+    const via = part.via ?? [];
+    const other = circuit.points.find((candidate) => candidate.id === part.between![1 - end]);
+    const next = via.length ? (end === 0 ? via[0]! : via[via.length - 1]!) : other?.at;
+    if (!next) continue;
+    const there = layout.spot(next);
+    taken.push(Math.atan2(there.y - here.y, there.x - here.x));
+  }
+  // Above and below first: names are wider than they are high.
+  const order = layout.down ? [-45, 45, -135, 135, 180, 0, -90, 90] : [-90, 90, -45, 45, -135, 135, 180, 0];
+  let best = order[0]!;
+  let bestRoom = -1;
+  for (const degrees of order) {
+    const radians = (degrees * Math.PI) / 180;
+    const room = taken.length ? Math.min(...taken.map((angle) => Math.abs(Math.atan2(Math.sin(angle - radians), Math.cos(angle - radians))))) : Math.PI;
+    if (room > bestRoom + 0.3) {
+      best = degrees;
+      bestRoom = room;
+    }
+  }
+  const radians = (best * Math.PI) / 180;
+  const cos = Math.cos(radians);
+  const far = Math.abs(cos) > 0.1 ? 15 : 19;
+  return { dx: cos * far, dy: Math.sin(radians) * far + 5, anchor: cos > 0.1 ? 'start' : cos < -0.1 ? 'end' : 'middle' };
+}
+
+/** The outline of a bought component around the parts drawn inside it. */
+export function outlineOf(circuit: Circuit, component: string, layout: Layout): { x: number; y: number; width: number; height: number } | null {
+  const inside = circuit.parts.filter((part) => part.component === component && part.between);
+  if (!inside.some((part) => part.kind === 'winding')) return null;
+  const spots = inside.flatMap((part) => [
+    ...circuit.points.filter((point) => part.between!.includes(point.id)).map((point) => layout.spot(point.at)),
+    ...(part.via ?? []).map((at) => layout.spot(at)),
+  ]);
+  const pad = layout.square * 0.6;
+  const x = Math.min(...spots.map((spot) => spot.x)) - pad;
+  const y = Math.min(...spots.map((spot) => spot.y)) - pad;
+  return {
+    x, y,
+    width: Math.min(Math.max(...spots.map((spot) => spot.x)) + pad * 1.4, layout.width - 3) - x,
+    height: Math.max(...spots.map((spot) => spot.y)) + pad - y,
+  };
+}
+
+/** The nearest of some points in a direction, for moving with the arrow keys. */
+export function neighbour(from: Spot, others: { id: string; spot: Spot }[], key: string): string | null {
+  const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[key];
+  if (!way) return null;
+  let best: string | null = null;
+  let least = Infinity;
+  for (const { id, spot } of others) {
+    const along = (spot.x - from.x) * way[0]! + (spot.y - from.y) * way[1]!;
+    if (along < 1) continue;
+    const aside = Math.abs((spot.x - from.x) * way[1]!) + Math.abs((spot.y - from.y) * way[0]!);
+    const cost = along + 2.5 * aside;
+    if (cost < least) {
+      least = cost;
+      best = id;
+    }
+  }
+  return best;
+}
+
+const length = (a: Spot, b: Spot): number => Math.hypot(b.x - a.x, b.y - a.y);
+const round = (n: number): number => Math.round(n * 10) / 10;
+const path = (spots: Spot[]): string => spots.map((spot, i) => `${i ? 'L' : 'M'}${round(spot.x)} ${round(spot.y)}`).join('');

@@ -1,0 +1,134 @@
+// What was written but has not reached the server: kept in the browser's database, sent
+// later with the key it was given here, so that it can never count twice.
+// Belongs here: pending readings and messages. Does not belong here: half-typed forms
+// (drafts.ts), which are not yet meant to be sent.
+import { openDB, type IDBPDatabase } from 'idb';
+import { keyNew, post } from './api';
+import { live } from './live.svelte';
+import { asProblem, type Problem } from './problem';
+import type { Evidence, Message, MessageKind, ReadingBody, Uuid } from './wire';
+
+const DATABASE = 'countersign';
+const STORE = 'pending';
+/** How often unsent things are tried again while nothing else wakes us. */
+const RETRY_MS = 20_000;
+
+export interface Pending {
+  key: string;
+  person_id: Uuid;
+  job_id: Uuid;
+  at: string;
+  what: { kind: 'reading'; reading: ReadingBody } | { kind: 'message'; message: MessageKind; body: Message['body'] };
+  /** Set when the server refused it; it then waits for the writer, not for the network. */
+  refused?: string;
+}
+
+class Outbox {
+  pending = $state<Pending[]>([]);
+  private db: Promise<IDBPDatabase> | null = null;
+  private person_id = '';
+  private sending = new Set<string>();
+  private sentListeners = new Set<(item: Pending, answer: unknown) => void>();
+  private timer: ReturnType<typeof setInterval> | undefined;
+
+  /** Loads what this person left unsent on this device and tries to send it. */
+  async open(person_id: Uuid): Promise<void> {
+    this.person_id = person_id;
+    const all = (await (await this.database()).getAll(STORE)) as Pending[];
+    this.pending = all.filter((item) => item.person_id === person_id).sort((a, b) => a.at.localeCompare(b.at));
+    if (!this.timer) {
+      this.timer = setInterval(() => void this.flush(), RETRY_MS);
+      window.addEventListener('online', () => void this.flush());
+      live.onResume(() => void this.flush());
+    }
+    await this.flush();
+  }
+
+  onSent(listener: (item: Pending, answer: unknown) => void): () => void {
+    this.sentListeners.add(listener);
+    return () => this.sentListeners.delete(listener);
+  }
+
+  of(job_id: Uuid, kind: 'reading' | 'message'): Pending[] {
+    return this.pending.filter((item) => item.job_id === job_id && item.what.kind === kind);
+  }
+
+  /**
+   * Keeps it, then sends it. Resolves with the server's answer, or with null when nothing
+   * answered and it stays kept; throws what the server refused, and then forgets it, since
+   * the form still holds what was typed.
+   */
+  async put(job_id: Uuid, what: Pending['what'], key = keyNew()): Promise<unknown> {
+    const item: Pending = { key, person_id: this.person_id, job_id, at: new Date().toISOString(), what };
+    await this.keep(item);
+    try {
+      return await this.send(item);
+    } catch (thrown) {
+      const problem = asProblem(thrown);
+      if (problem.unreachable || problem.status === 401) return null;
+      await this.drop(key);
+      throw problem;
+    }
+  }
+
+  async flush(): Promise<void> {
+    for (const item of [...this.pending]) {
+      if (item.refused || this.sending.has(item.key)) continue;
+      try {
+        await this.send(item);
+      } catch (thrown) {
+        const problem: Problem = asProblem(thrown);
+        if (problem.unreachable || problem.status === 401) return;
+        await this.keep({ ...item, refused: [problem.message, ...problem.errors.map((error) => error.says)].join(' ') });
+      }
+    }
+  }
+
+  /** The writer gives it up, or takes it back into the form. */
+  async drop(key: string): Promise<void> {
+    this.pending = this.pending.filter((item) => item.key !== key);
+    await (await this.database()).delete(STORE, key);
+  }
+
+  private async send(item: Pending): Promise<unknown> {
+    this.sending.add(item.key);
+    try {
+      const answer = await this.deliver(item);
+      await this.drop(item.key);
+      for (const listener of this.sentListeners) listener(item, answer);
+      return answer;
+    } finally {
+      this.sending.delete(item.key);
+    }
+  }
+
+  private async deliver({ key, job_id, what }: Pending): Promise<unknown> {
+    if (what.kind === 'reading') return post<Evidence>(`/api/jobs/${job_id}/readings`, { reading: what.reading }, key);
+    if (live.state === 'on') {
+      try {
+        return await live.say(job_id, key, what.message, what.body);
+      } catch (thrown) {
+        // No acknowledgement proves nothing either way: the same key over a plain request
+        // gives the first answer if it had arrived.
+        if (!asProblem(thrown).unreachable) throw thrown;
+      }
+    }
+    return post<Message>(`/api/jobs/${job_id}/thread`, { key, kind: what.message, body: what.body }, key);
+  }
+
+  private async keep(item: Pending): Promise<void> {
+    this.pending = [...this.pending.filter((other) => other.key !== item.key), item].sort((a, b) => a.at.localeCompare(b.at));
+    await (await this.database()).put(STORE, $state.snapshot(item));
+  }
+
+  private database(): Promise<IDBPDatabase> {
+    this.db ??= openDB(DATABASE, 1, {
+      upgrade(db) {
+        db.createObjectStore(STORE, { keyPath: 'key' });
+      },
+    });
+    return this.db;
+  }
+}
+
+export const outbox = new Outbox();

@@ -1,0 +1,27 @@
+// The pages and their addresses.
+// Belongs here: one line per page, loaded when first visited. Does not belong here: what a
+// page needs to know; it reads its own parameters.
+import { createRouter } from 'sv-router';
+import Board from './screens/board/Board.svelte';
+
+export const { p, navigate, isActive, route } = createRouter({
+  '/': Board,
+  '/jobs': {
+    '/new': () => import('./screens/board/NewJob.svelte'),
+    '/:id': () => import('./screens/job/Job.svelte'),
+    '/:id/condemn': () => import('./screens/request/ClaimForm.svelte'),
+  },
+  '/requests': {
+    '/': () => import('./screens/request/Requests.svelte'),
+    '/:id': () => import('./screens/request/Request.svelte'),
+  },
+  '/customers': {
+    '/': () => import('./screens/customers/Customers.svelte'),
+    '/:id': () => import('./screens/customers/Customer.svelte'),
+  },
+  '/people': () => import('./screens/people/People.svelte'),
+  '/sign-ins': () => import('./screens/people/Sessions.svelte'),
+  '/shop': () => import('./screens/shop/ShopSettings.svelte'),
+  '/mail': () => import('./screens/mail/Mail.svelte'),
+  '*': () => import('./screens/NotFound.svelte'),
+});

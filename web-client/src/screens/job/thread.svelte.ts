@@ -1,0 +1,82 @@
+// One job's thread as this page holds it: every message once, in the order of its number.
+// Belongs here: loading, following live, merging. Does not belong here: unsent messages
+// (lib/outbox.svelte.ts) and drawing.
+import { get, post } from '../../lib/api';
+import { live } from '../../lib/live.svelte';
+import { asProblem, type Problem } from '../../lib/problem';
+import type { Message, Named, ThreadPage, Uuid } from '../../lib/wire';
+
+/** Messages asked for at once; longer threads are fetched page after page. */
+const PAGE = 200;
+
+export class ThreadView {
+  messages = $state.raw<Message[]>([]);
+  members = $state.raw<Named[]>([]);
+  problem = $state<Problem | null>(null);
+  loading = $state(true);
+  private catching = false;
+  private marked = 0;
+
+  constructor(private readonly job_id: Uuid) {}
+
+  get last_seq(): number {
+    return this.messages.at(-1)?.seq ?? 0;
+  }
+
+  /** Loads and follows; returns how to stop. */
+  keep(): () => void {
+    let off = (): void => {};
+    let stopped = false;
+    void this.catchUp().then(() => {
+      if (!stopped && !this.problem) off = live.follow(this.job_id, () => this.last_seq, (message) => this.take(message));
+    });
+    const offResume = live.onResume(() => void this.catchUp());
+    return () => {
+      stopped = true;
+      off();
+      offResume();
+    };
+  }
+
+  /** Fetches everything after the last message held. */
+  async catchUp(): Promise<void> {
+    if (this.catching) return;
+    this.catching = true;
+    try {
+      for (;;) {
+        const before = this.last_seq;
+        const page = await get<ThreadPage>(`/api/jobs/${this.job_id}/thread?after=${before}&limit=${PAGE}`);
+        this.members = page.members;
+        this.merge(page.messages);
+        if (this.last_seq >= page.last_seq || this.last_seq === before) break;
+      }
+      this.problem = null;
+    } catch (thrown) {
+      const problem = asProblem(thrown);
+      // A dropped network does not take away what is already shown.
+      if (!problem.unreachable || this.messages.length === 0) this.problem = problem;
+    } finally {
+      this.catching = false;
+      this.loading = false;
+    }
+  }
+
+  mark(): void {
+    const seq = this.last_seq;
+    if (seq <= this.marked) return;
+    this.marked = seq;
+    void post(`/api/jobs/${this.job_id}/thread/mark`, { seen_seq: seq }).catch(() => (this.marked = 0));
+  }
+
+  private take(message: Message): void {
+    // A gap means that something was missed: fetch it, so that order is the same for all.
+    if (message.seq > this.last_seq + 1) void this.catchUp();
+    else this.merge([message]);
+  }
+
+  private merge(more: Message[]): void {
+    const known = new Set(this.messages.map((message) => message.seq));
+    const fresh = more.filter((message) => !known.has(message.seq));
+    if (fresh.length) this.messages = [...this.messages, ...fresh].sort((a, b) => a.seq - b.seq);
+  }
+}

@@ -1,0 +1,10 @@
+// What jsdom lacks and every test needs.
+import 'fake-indexeddb/auto';
+import '@testing-library/jest-dom/vitest';
+
+class NoResize {
+  observe(): void {}
+  unobserve(): void {}
+  disconnect(): void {}
+}
+globalThis.ResizeObserver ??= NoResize as unknown as typeof ResizeObserver;
