@@ -21,9 +21,7 @@ use uuid::Uuid;
 use crate::connection::{End, Outgoing, signed_out};
 use crate::feed::{Event, Feed, FeedError, Page};
 use crate::hub::Hub;
-use crate::limits::{
-    FOLLOWED_THREADS_MAX, HELLO_MS_MAX, PAGE_ROWS_MAX, PING_MS, RETRY_MS, TEXT_CHARS_MAX,
-};
+use crate::limits::{FOLLOWED_THREADS_MAX, HELLO_MS_MAX, PAGE_ROWS_MAX, PING_MS, RETRY_MS};
 use crate::protocol::{
     ChangedTopic, ClientFrame, CloseCode, MessageBody, MessageKind, Problem, Resume, ServerFrame,
     VERSION,
@@ -198,9 +196,6 @@ impl<F: Feed> Conversation<'_, F> {
         kind: MessageKind,
         body: MessageBody,
     ) -> Result<(), End> {
-        if let Err(problem) = body_checked(kind, &body) {
-            return self.refuse(Some(key), Some(job_id), FeedError::Refused(problem)).await;
-        }
         match self.hub.feed().say(self.caller, job_id, key, kind, body).await {
             Ok(seq) => {
                 // Not only when told: the writer should not wait for a notification.
@@ -361,32 +356,6 @@ fn body_public(body: &Value) -> BTreeMap<String, Value> {
         plain.then(|| ((*field).to_owned(), value.clone()))
     });
     fields.collect()
-}
-
-/// Whether a message says what its kind should, and nothing else.
-pub(crate) fn body_checked(kind: MessageKind, body: &MessageBody) -> Result<(), Problem> {
-    let invalid =
-        |detail: String| Err(Problem::new("invalid", "That message says nothing", detail));
-    if body.event.is_some() || kind == MessageKind::Event {
-        return invalid("events are said by the service; say text or a reading_card".to_owned());
-    }
-    let text = body.text.as_deref().unwrap_or_default();
-    if text.chars().count() > TEXT_CHARS_MAX {
-        return invalid(format!(
-            "the text is longer than {TEXT_CHARS_MAX} characters; say it in parts"
-        ));
-    }
-    let card = body.reading_id.is_some() || body.reading_label.is_some();
-    match kind {
-        MessageKind::Text if card => {
-            invalid("a text has no reading; say it as a reading_card".to_owned())
-        }
-        MessageKind::Text if text.trim().is_empty() => invalid("the text is empty".to_owned()),
-        MessageKind::ReadingCard if !card => {
-            invalid("a reading_card names its reading_label or reading_id".to_owned())
-        }
-        _ => Ok(()),
-    }
 }
 
 fn not_now(error: FeedError) -> End {

@@ -23,8 +23,7 @@ pub const SOCKETS_PER_SESSION_MAX: usize = 8;
 /// Threads followed on one socket. Following one more is refused; the socket stays open.
 pub const FOLLOWED_THREADS_MAX: usize = 64;
 
-/// Characters in one message's text. A longer one is refused.
-pub const TEXT_CHARS_MAX: usize = 4_000;
+pub use store::thread::TEXT_CHARS_MAX;
 
 /// Frames a client may send per second, over time. See [`FRAMES_BURST_MAX`].
 pub const FRAMES_PER_S_MAX: u32 = 40;

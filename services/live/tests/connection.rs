@@ -10,7 +10,7 @@ use std::time::Duration;
 use live::End;
 use live::limits::{
     FOLLOWED_THREADS_MAX, FRAME_BYTES_MAX, FRAMES_BURST_MAX, OUTGOING_FRAMES_MAX, PAGE_ROWS_MAX,
-    SOCKETS_PER_SESSION_MAX, TEXT_CHARS_MAX,
+    SOCKETS_PER_SESSION_MAX,
 };
 use live::protocol::{
     ChangedTopic, ClientFrame, CloseCode, MessageBody, MessageKind, Resume, ServerFrame,
@@ -317,26 +317,17 @@ async fn what_cannot_be_said_is_refused_and_the_socket_stays() {
     let tables = Tables::default();
     let hub = hub(&tables);
     let mut client = Client::new(&hub, &technician(1)).await;
-    let mut check = async |job_id: Uuid, kind: MessageKind, body: MessageBody, code: &str| {
-        let key = Uuid::from_u128(7);
-        client.send(ClientFrame::Say { job_id, key, kind, body }).await;
-        let answer = client.next().await;
-        let ServerFrame::Refused { key: Some(refused), problem, .. } = answer else {
-            panic!("{answer:?}")
-        };
-        assert_eq!((refused, problem.kind), (key, format!("/problems/{code}")));
-    };
-    let text = |text: &str| MessageBody { text: Some(text.to_owned()), ..MessageBody::default() };
-    let event = MessageBody { event: Some("approved".to_owned()), ..MessageBody::default() };
-    let card = MessageBody { reading_label: Some("r1".to_owned()), ..text("see") };
+    let key = Uuid::from_u128(7);
+    let job_id = Uuid::from_u128(77);
+    let body = MessageBody { text: Some("hello".to_owned()), ..MessageBody::default() };
 
-    check(JOB, MessageKind::Text, text("  "), "invalid").await;
-    check(JOB, MessageKind::Text, text(&"é".repeat(TEXT_CHARS_MAX + 1)), "invalid").await;
-    check(JOB, MessageKind::Text, card, "invalid").await;
-    check(JOB, MessageKind::ReadingCard, text("which?"), "invalid").await;
-    check(JOB, MessageKind::Event, event.clone(), "invalid").await;
-    check(JOB, MessageKind::Text, event, "invalid").await;
-    check(Uuid::from_u128(77), MessageKind::Text, text("hello"), "not-found").await;
+    client.send(ClientFrame::Say { job_id, key, kind: MessageKind::Text, body }).await;
+
+    let answer = client.next().await;
+    let ServerFrame::Refused { key: Some(refused), problem, .. } = answer else {
+        panic!("{answer:?}")
+    };
+    assert_eq!((refused, problem.kind.as_str()), (key, "/problems/not-found"));
     assert_eq!(tables.stored(), 0);
 }
 

@@ -21,7 +21,7 @@ use crate::person::Caller;
 mod message;
 
 use message::PageRow;
-pub use message::{Author, Message, MessageBody, MessageKind};
+pub use message::{Author, Message, MessageBody, MessageKind, TEXT_CHARS_MAX};
 
 /// A look at a thread.
 #[derive(Clone, Debug, PartialEq)]
@@ -123,7 +123,7 @@ pub async fn messages_after(
 ///
 /// # Errors
 /// `NotFound` when the job is not one of the caller's shop, `Forbidden` while they owe a blind
-/// read on it, `Invalid` when the quoted reading is not the job's, `Conflict` when the key
+/// read on it, `Invalid` when it says nothing or quotes no reading of the job, `Conflict` when the key
 /// stored another message.
 pub async fn say(
     store: &Store,
@@ -131,6 +131,7 @@ pub async fn say(
     job_id: Uuid,
     saying: Saying,
 ) -> Result<Message, StoreError> {
+    saying.body.check(saying.kind)?;
     let txn = store.begin().await?;
     let thread = locked(&txn, store.ambient(), caller.shop_id, job_id).await?;
     if withheld(&txn, job_id, caller.person_id).await? {

@@ -1,6 +1,6 @@
 //! What a message is, and how a row becomes one.
 //!
-//! Belongs here: shapes. Does not belong here: queries.
+//! Belongs here: shapes, and what a message may say. Does not belong here: queries.
 
 use chrono::{DateTime, Utc};
 use sea_orm::FromQueryResult;
@@ -8,6 +8,9 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::error::StoreError;
+
+/// Characters in one message's text. A longer one is refused.
+pub const TEXT_CHARS_MAX: usize = 4_000;
 
 /// What kind of message.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,6 +55,44 @@ pub struct MessageBody {
     /// What happened.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub event: Option<String>,
+}
+
+impl MessageBody {
+    /// Whether a person may say this as a message of that kind.
+    ///
+    /// # Errors
+    /// `Invalid`, saying what belongs where.
+    pub fn check(&self, kind: MessageKind) -> Result<(), StoreError> {
+        let text = self.text.as_deref().unwrap_or_default();
+        if text.chars().count() > TEXT_CHARS_MAX {
+            let says =
+                format!("The text is longer than {TEXT_CHARS_MAX} characters; say it in parts.");
+            return Err(StoreError::invalid("/body/text", says));
+        }
+        let card = self.reading_id.is_some() || self.reading_label.is_some();
+        let wrong = match kind {
+            MessageKind::Event => {
+                Some(("/kind", "Events are said by the service; say a text or a reading_card."))
+            }
+            _ if self.event.is_some() => {
+                Some(("/body/event", "Events are said by the service; leave this out."))
+            }
+            MessageKind::Text if card => {
+                Some(("/body", "A text quotes no reading; say it as a reading_card."))
+            }
+            MessageKind::Text if text.trim().is_empty() => {
+                Some(("/body/text", "The text is empty; write something."))
+            }
+            MessageKind::ReadingCard if !card => {
+                Some(("/body", "A reading_card names its reading_label or its reading_id."))
+            }
+            _ => None,
+        };
+        match wrong {
+            Some((pointer, says)) => Err(StoreError::invalid(pointer, says)),
+            None => Ok(()),
+        }
+    }
 }
 
 /// A stored message.
@@ -125,5 +166,37 @@ impl PageRow {
         };
         let client_key = self.client_key;
         Ok(Some(Message { thread_id, job_id, seq, id, author, kind, body, client_key, at }))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_message_says_what_its_kind_should_and_nothing_else() {
+        let text =
+            |text: &str| MessageBody { text: Some(text.to_owned()), ..MessageBody::default() };
+        let card = |body: MessageBody| MessageBody { reading_label: Some("r1".to_owned()), ..body };
+        let event = MessageBody { event: Some("approved".to_owned()), ..MessageBody::default() };
+        let check = |kind: MessageKind, body: MessageBody, at: Option<&str>| {
+            let pointer = match body.check(kind) {
+                Ok(()) => None,
+                Err(StoreError::Invalid { pointer, .. }) => Some(pointer),
+                Err(other) => panic!("{other:?}"),
+            };
+            assert_eq!(pointer.as_deref(), at, "{kind:?} {body:?}");
+        };
+
+        check(MessageKind::Text, text("Read it at the pins."), None);
+        check(MessageKind::Text, text(&"é".repeat(TEXT_CHARS_MAX)), None);
+        check(MessageKind::Text, text(&"é".repeat(TEXT_CHARS_MAX + 1)), Some("/body/text"));
+        check(MessageKind::Text, text(" \n"), Some("/body/text"));
+        check(MessageKind::Text, MessageBody::default(), Some("/body/text"));
+        check(MessageKind::Text, card(text("see")), Some("/body"));
+        check(MessageKind::ReadingCard, card(MessageBody::default()), None);
+        check(MessageKind::ReadingCard, text("which?"), Some("/body"));
+        check(MessageKind::ReadingCard, card(event.clone()), Some("/body/event"));
+        check(MessageKind::Event, event, Some("/kind"));
     }
 }
