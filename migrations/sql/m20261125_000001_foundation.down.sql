@@ -1,3 +1,3 @@
 DROP TABLE idempotency, mail, outbox, assignment, job, job_head, unit, site, customer,
-    signin_attempt, session, person, record_entry, record_head, shop;
+    signin_attempt, refresh_used, session, person, record_entry, record_head, shop;
 DROP FUNCTION refuse_change();

@@ -78,16 +78,22 @@ CREATE TABLE session (
     created_at timestamptz NOT NULL,
     seen_at timestamptz NOT NULL,
     agent text NOT NULL,
-    -- SHA-256 of the refresh token in force, and of the one it replaced. Seeing the replaced
-    -- one again means that somebody copied it, and ends the session.
+    -- SHA-256 of the refresh token in force.
     refresh_hash text NOT NULL UNIQUE,
-    previous_refresh_hash text,
     refreshed_at timestamptz NOT NULL,
     expires_at timestamptz NOT NULL,
     revoked_at timestamptz
 );
 CREATE INDEX session_by_person ON session (person_id, created_at);
-CREATE INDEX session_by_previous ON session (previous_refresh_hash);
+
+-- Refresh tokens that were replaced. Seeing one again means that somebody copied it, and ends
+-- the session.
+CREATE TABLE refresh_used (
+    refresh_hash text PRIMARY KEY,
+    session_id uuid NOT NULL REFERENCES session (id),
+    at timestamptz NOT NULL
+);
+CREATE INDEX refresh_used_by_session ON refresh_used (session_id);
 
 CREATE TABLE signin_attempt (
     id bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,

@@ -22,6 +22,7 @@ pub mod live_feed;
 pub mod live_ticket;
 pub mod mail;
 pub mod outbox;
+pub mod password;
 pub mod person;
 pub mod private_pg;
 pub mod read;
@@ -31,9 +32,12 @@ pub mod session;
 pub mod shop;
 pub mod signature;
 pub mod site;
+pub mod testbed;
 pub mod text;
 pub mod thread;
 pub mod unit;
+
+mod zone;
 
 pub use db::Store;
 pub use error::StoreError;

@@ -69,8 +69,7 @@ impl Faults {
         (!text.is_empty()).then_some(text)
     }
 
-    /// An IANA zone's name by its form, e.g. "Europe/Lisbon". Whether PostgreSQL knows it is
-    /// asked where it is stored.
+    /// An e-mail address, by its form.
     pub fn email(&mut self, pointer: &str, text: &str) -> String {
         let trimmed = text.trim();
         let sound = trimmed.len() <= 254

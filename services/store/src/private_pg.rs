@@ -1,1 +1,0 @@
-//! Placeholder: private_pg.
