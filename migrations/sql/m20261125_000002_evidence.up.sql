@@ -1,8 +1,8 @@
 -- Readings, observations, condemn requests, blind reads, countersignatures, approvals.
 --
 -- The guards below repeat the rules of the condemn gate that must hold whatever the service
--- does and whatever arrives at the same time. Lock order, everywhere, triggers included:
--- job row, then condemn_request row, then record_head, then live_head. Whoever adds evidence
+-- does and whatever arrives at the same time. Lock order, everywhere, triggers included: job,
+-- condemn_request (by id where several), thread, record_head, live_head. Whoever adds evidence
 -- holds the job row; whoever reads, signs or approves holds the job row and the request row.
 
 -- Refuses by the name of a rule, which the store translates into a sentence.
@@ -22,10 +22,8 @@ CREATE TABLE reading (
     body jsonb NOT NULL CHECK (jsonb_typeof(body) = 'object'),
     taken_by uuid NOT NULL REFERENCES person (id),
     taken_at timestamptz NOT NULL,
-    client_key uuid,
     FOREIGN KEY (shop_id, job_id) REFERENCES job (shop_id, id),
     CONSTRAINT reading_label_key UNIQUE (job_id, label),
-    CONSTRAINT reading_client_key UNIQUE (taken_by, client_key),
     CONSTRAINT reading_of_job UNIQUE (job_id, id)
 );
 CREATE INDEX reading_by_taker ON reading (job_id, taken_by);
@@ -56,10 +54,8 @@ CREATE TABLE observation (
     present boolean NOT NULL,
     by uuid NOT NULL REFERENCES person (id),
     at timestamptz NOT NULL,
-    client_key uuid,
     FOREIGN KEY (shop_id, job_id) REFERENCES job (shop_id, id),
-    CONSTRAINT observation_label_key UNIQUE (job_id, label),
-    CONSTRAINT observation_client_key UNIQUE (by, client_key)
+    CONSTRAINT observation_label_key UNIQUE (job_id, label)
 );
 CREATE TRIGGER observation_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON observation
     FOR EACH STATEMENT EXECUTE FUNCTION refuse_change();
@@ -124,8 +120,10 @@ CREATE TABLE condemn_request (
          AND (override_reason IS NULL OR length(btrim(override_reason)) >= 20)
          AND (override_by IS NULL OR override_by <> requester))
 );
+-- Drafts are not counted: that somebody else has one is theirs to tell.
 CREATE UNIQUE INDEX condemn_request_open_key ON condemn_request (job_id, component)
-    WHERE state NOT IN ('approved', 'declined', 'withdrawn', 'overturned');
+    WHERE state NOT IN ('draft', 'approved', 'declined', 'withdrawn', 'overturned');
+CREATE INDEX condemn_request_by_job ON condemn_request (job_id, created_at);
 CREATE INDEX condemn_request_by_state ON condemn_request (shop_id, state, changed_at);
 CREATE INDEX condemn_request_by_reader ON condemn_request (reader) WHERE reader IS NOT NULL;
 
@@ -225,18 +223,20 @@ DECLARE
     job_id_of uuid;
 BEGIN
     SELECT job_id INTO job_id_of FROM condemn_request WHERE id = request_id_given;
-    SELECT evidence_revision INTO revision FROM job WHERE id = job_id_of FOR UPDATE;
-    SELECT * INTO request FROM condemn_request WHERE id = request_id_given FOR UPDATE;
+    SELECT evidence_revision INTO revision FROM job WHERE id = job_id_of FOR NO KEY UPDATE;
+    SELECT * INTO request FROM condemn_request WHERE id = request_id_given FOR NO KEY UPDATE;
     IF request.digest <> digest_given OR request.judged_revision <> revision THEN
         PERFORM gate_refuse(rule_prefix || '_stale', 'the evidence has changed');
     END IF;
     RETURN request;
 END $$;
 
--- Whether that person took a reading on that job, struck ones included.
+-- Whether that person took a reading on that job, struck ones included, or struck one: either
+-- way the evidence is partly theirs.
 CREATE FUNCTION gate_took_reading(job_id_given uuid, person_given uuid)
 RETURNS boolean LANGUAGE sql STABLE AS $$
     SELECT EXISTS (SELECT FROM reading WHERE job_id = job_id_given AND taken_by = person_given)
+        OR EXISTS (SELECT FROM reading_strike WHERE job_id = job_id_given AND by = person_given)
 $$;
 
 -- Whether the evidence lets a request through: isolated, or overridden on this very evidence.

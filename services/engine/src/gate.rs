@@ -20,5 +20,5 @@ pub use request::{
     Actor, Approval, ApprovalRules, Ask, Move, MoveKind, Override, Person, PersonId, Read, Refusal,
     RefusalCode, Request, Signature, State,
 };
-pub use rules::{OVERRIDE_REASON_CHARS_MIN, SENTENCE_CHARS_MIN, apply};
+pub use rules::{OVERRIDE_REASON_CHARS_MIN, SENTENCE_CHARS_MIN, apply, could_approve};
 pub use shown::{Owed, Step, claim_visible_to, may, owed, stage_words};

@@ -1,1 +1,333 @@
-//! Readings, strikes and observations of a job.
+//! Evidence: a job's readings, strikes and observations.
+//!
+//! Belongs here: reading them, the engine's case made of them, and what of it a caller may
+//! see. Does not belong here: adding to it ([`add`]), running the engine ([`judge`]), the
+//! requests that rest on it ([`crate::request`]).
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{DateTime, Utc};
+use engine::case::{CASE_FORMAT, Case, Claim, Observation, Reading, Spec};
+use engine::policy::Policy;
+use engine::verdict::Verdict;
+use sea_orm::{ConnectionTrait, FromQueryResult};
+use serde_json::Value;
+use uuid::Uuid;
+
+use crate::circuit::{self, Known};
+use crate::db::{Store, sql};
+use crate::error::StoreError;
+use crate::person::Caller;
+use crate::request;
+
+mod add;
+pub mod judge;
+
+pub use add::{OBSERVATIONS_MAX, READINGS_MAX, observation_add, reading_add, reading_strike};
+
+/// Someone, by id and name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Named {
+    /// Who.
+    pub id: Uuid,
+    /// What they are called.
+    pub name: String,
+}
+
+/// That a reading is no longer believed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Struck {
+    /// Who struck it.
+    pub by: Named,
+    /// When.
+    pub at: DateTime<Utc>,
+    /// Why.
+    pub reason: String,
+}
+
+/// A reading as kept.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KeptReading {
+    /// Its id.
+    pub id: Uuid,
+    /// "r3": what sentences call it.
+    pub label: String,
+    /// The reading; its id is the label.
+    pub reading: Reading,
+    /// Who took it.
+    pub taken_by: Named,
+    /// When.
+    pub taken_at: DateTime<Utc>,
+    /// Set when it is struck.
+    pub struck: Option<Struck>,
+}
+
+/// An observation as kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptObservation {
+    /// "o2".
+    pub label: String,
+    /// Which sign.
+    pub sign: String,
+    /// Whether it was found.
+    pub present: bool,
+    /// Who said so.
+    pub by: Named,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
+/// Everything known about a job's unit that a verdict rests on.
+#[derive(Clone, Debug)]
+pub struct Evidence {
+    /// The job.
+    pub job_id: Uuid,
+    /// Its shop.
+    pub shop_id: Uuid,
+    /// The job's number in the shop.
+    pub job_number: i32,
+    /// Where the job stands.
+    pub job_state: String,
+    /// Who has the job.
+    pub assigned_to: Option<Uuid>,
+    /// Counts every change.
+    pub revision: i64,
+    /// The circuit.
+    pub known: &'static Known,
+    /// The unit's own values, by part.
+    pub specs: BTreeMap<String, Spec>,
+    /// The shop's thresholds.
+    pub policy: Policy,
+    /// Every reading, struck ones included, in the order taken.
+    pub readings: Vec<KeptReading>,
+    /// Every observation, in the order made.
+    pub observations: Vec<KeptObservation>,
+}
+
+impl Evidence {
+    /// The engine's case without a claim, on the unit's circuit as it is now.
+    pub fn case(&self) -> Case {
+        self.case_of(None, self.known.circuit.name.clone(), None)
+    }
+
+    /// The engine's case for a claim, on the circuit that its request keeps.
+    pub fn case_for(&self, claim: Claim, circuit_name: &str, circuit_text: &str) -> Case {
+        self.case_of(Some(claim), circuit_name.to_owned(), Some(circuit_text.to_owned()))
+    }
+
+    /// Readings not struck, the latest word on each sign.
+    fn case_of(&self, claim: Option<Claim>, circuit: String, circuit_text: Option<String>) -> Case {
+        let readings = self
+            .readings
+            .iter()
+            .filter(|kept| kept.struck.is_none())
+            .map(|kept| kept.reading.clone())
+            .collect();
+        let latest: BTreeMap<&str, &KeptObservation> = self
+            .observations
+            .iter()
+            .map(|observation| (observation.sign.as_str(), observation))
+            .collect();
+        let observations = self
+            .observations
+            .iter()
+            .filter(|kept| latest.get(kept.sign.as_str()).is_some_and(|last| *last == *kept))
+            .map(|kept| Observation {
+                id: kept.label.clone(),
+                sign: kept.sign.clone(),
+                present: kept.present,
+            })
+            .collect();
+        Case {
+            format: CASE_FORMAT,
+            title: None,
+            circuit,
+            circuit_text,
+            specs: self.specs.clone(),
+            claim,
+            readings,
+            observations,
+            policy: Some(self.policy.clone()),
+        }
+    }
+
+    /// Everyone who took or struck a reading: whose evidence it partly is.
+    pub fn takers(&self) -> BTreeSet<Uuid> {
+        self.readings
+            .iter()
+            .flat_map(|kept| {
+                std::iter::once(kept.taken_by.id).chain(kept.struck.iter().map(|by| by.by.id))
+            })
+            .collect()
+    }
+}
+
+/// Evidence, as far as one caller may see what it proves.
+#[derive(Clone, Debug)]
+pub struct Shown {
+    /// The evidence itself, which is never hidden.
+    pub evidence: Evidence,
+    /// What it proves; `None` while the caller could still read it blind.
+    pub verdict: Option<Verdict>,
+    /// Whether the verdict judges the readings alone, without a claim.
+    pub claimless: bool,
+}
+
+/// A job's evidence with what the caller may see of the verdict.
+///
+/// With the claim of the latest request, where the caller may see that one and it was judged
+/// on this evidence; without a claim otherwise. Whoever could still become the second reader
+/// of an open request sees no verdict at all, since the engine's conclusion leads as much as
+/// the requester's.
+///
+/// # Errors
+/// `NotFound`, or when the database or the engine fails.
+pub async fn shown_to(store: &Store, caller: &Caller, job_id: Uuid) -> Result<Shown, StoreError> {
+    let evidence = of_job(store.conn(), caller.shop_id, job_id).await?;
+    let requests = request::list_of_job(store.conn(), store.now(), caller.shop_id, job_id).await?;
+    let hidden = requests.iter().any(|request| request.hidden_while_open(caller));
+    if hidden && !evidence.takers().contains(&caller.person_id) {
+        return Ok(Shown { evidence, verdict: None, claimless: true });
+    }
+    let judged = requests
+        .into_iter()
+        .rev()
+        .find(|request| request.visible_to(caller) && request.judged_revision == evidence.revision);
+    if let Some(request) = judged {
+        return Ok(Shown { evidence, verdict: Some(request.verdict), claimless: false });
+    }
+    let verdict = judge::run(evidence.case()).await?;
+    Ok(Shown { evidence, verdict: Some(verdict), claimless: true })
+}
+
+#[derive(FromQueryResult)]
+struct JobRow {
+    number: i32,
+    state: String,
+    assigned_to: Option<Uuid>,
+    evidence_revision: i64,
+    circuit: String,
+    specs: Value,
+    policy: Value,
+}
+
+#[derive(FromQueryResult)]
+struct ReadingRow {
+    id: Uuid,
+    label: String,
+    body: Value,
+    taken_by: Uuid,
+    taken_by_name: String,
+    taken_at: DateTime<Utc>,
+    struck_by: Option<Uuid>,
+    struck_by_name: Option<String>,
+    struck_at: Option<DateTime<Utc>>,
+    struck_reason: Option<String>,
+}
+
+#[derive(FromQueryResult)]
+struct ObservationRow {
+    label: String,
+    sign: String,
+    present: bool,
+    by: Uuid,
+    by_name: String,
+    at: DateTime<Utc>,
+}
+
+/// A job's evidence.
+///
+/// # Errors
+/// `NotFound`, or when the database fails.
+pub async fn of_job<C: ConnectionTrait>(
+    conn: &C,
+    shop_id: Uuid,
+    job_id: Uuid,
+) -> Result<Evidence, StoreError> {
+    let job = JobRow::find_by_statement(sql(
+        "SELECT job.number, job.state, job.assigned_to, job.evidence_revision, unit.circuit, \
+                unit.specs, shop.policy \
+         FROM job JOIN unit ON unit.id = job.unit_id JOIN shop ON shop.id = job.shop_id \
+         WHERE job.shop_id = $1 AND job.id = $2",
+        [shop_id.into(), job_id.into()],
+    ))
+    .one(conn)
+    .await?
+    .ok_or(StoreError::NotFound { what: "job" })?;
+    let readings = ReadingRow::find_by_statement(sql(
+        "SELECT reading.id, reading.label, reading.body, reading.taken_by, \
+                taker.name AS taken_by_name, reading.taken_at, strike.by AS struck_by, \
+                striker.name AS struck_by_name, strike.at AS struck_at, \
+                strike.reason AS struck_reason \
+         FROM reading JOIN person AS taker ON taker.id = reading.taken_by \
+         LEFT JOIN reading_strike AS strike ON strike.reading_id = reading.id \
+         LEFT JOIN person AS striker ON striker.id = strike.by \
+         WHERE reading.shop_id = $1 AND reading.job_id = $2 \
+         ORDER BY substr(reading.label, 2)::int",
+        [shop_id.into(), job_id.into()],
+    ))
+    .all(conn)
+    .await?;
+    let observations = ObservationRow::find_by_statement(sql(
+        "SELECT observation.label, observation.sign, observation.present, observation.by, \
+                person.name AS by_name, observation.at \
+         FROM observation JOIN person ON person.id = observation.by \
+         WHERE observation.shop_id = $1 AND observation.job_id = $2 \
+         ORDER BY substr(observation.label, 2)::int",
+        [shop_id.into(), job_id.into()],
+    ))
+    .all(conn)
+    .await?;
+    Ok(Evidence {
+        job_id,
+        shop_id,
+        job_number: job.number,
+        job_state: job.state,
+        assigned_to: job.assigned_to,
+        revision: job.evidence_revision,
+        known: circuit::find(&job.circuit)?,
+        specs: stored("unit specs", job.specs)?,
+        policy: stored("shop policy", job.policy)?,
+        readings: readings.into_iter().map(reading_from_row).collect::<Result<_, _>>()?,
+        observations: observations.into_iter().map(observation_from_row).collect(),
+    })
+}
+
+/// Reads what was stored as JSON.
+pub(crate) fn stored<T: serde::de::DeserializeOwned>(
+    what: &'static str,
+    value: Value,
+) -> Result<T, StoreError> {
+    serde_json::from_value(value).map_err(|source| StoreError::corrupt(what, source))
+}
+
+fn reading_from_row(row: ReadingRow) -> Result<KeptReading, StoreError> {
+    let mut body = row.body;
+    if let Value::Object(fields) = &mut body {
+        fields.insert("id".to_owned(), Value::String(row.label.clone()));
+    }
+    let struck = match (row.struck_by, row.struck_by_name, row.struck_at, row.struck_reason) {
+        (Some(id), Some(name), Some(at), Some(reason)) => {
+            Some(Struck { by: Named { id, name }, at, reason })
+        }
+        _ => None,
+    };
+    Ok(KeptReading {
+        id: row.id,
+        reading: stored("reading", body)?,
+        label: row.label,
+        taken_by: Named { id: row.taken_by, name: row.taken_by_name },
+        taken_at: row.taken_at,
+        struck,
+    })
+}
+
+fn observation_from_row(row: ObservationRow) -> KeptObservation {
+    KeptObservation {
+        label: row.label,
+        sign: row.sign,
+        present: row.present,
+        by: Named { id: row.by, name: row.by_name },
+        at: row.at,
+    }
+}

@@ -198,7 +198,7 @@ pub struct Request {
     pub state: State,
     /// Who claims.
     pub requester: PersonId,
-    /// Everyone who took a reading on the job, struck ones included.
+    /// Everyone who took a reading on the job, struck ones included, or struck one.
     pub reading_takers: BTreeSet<PersonId>,
     /// The evidence as last judged; `None` before the first judgement.
     pub digest: Option<String>,

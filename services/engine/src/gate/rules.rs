@@ -321,15 +321,7 @@ fn approve(request: &mut Request, person: &Person, digest: &str, amount_cents: i
         return refuse(RefusalCode::NotCountersigned, "Nobody has countersigned this evidence.");
     }
     settled(request)?;
-    if person.id == request.requester && request.disagreement() {
-        return refuse(
-            RefusalCode::NotIndependent,
-            "The second read named something else, so another manager than the requester decides.",
-        );
-    }
-    if request.reaches_limit(amount_cents) {
-        independent_approver(request, person.id)?;
-    }
+    answers_for(request, person.id, amount_cents)?;
     request.approval = Some(Approval {
         approver: Some(person.id),
         digest: digest.to_owned(),
@@ -338,6 +330,26 @@ fn approve(request: &mut Request, person: &Person, digest: &str, amount_cents: i
     });
     request.state = State::Approved;
     Ok(())
+}
+
+/// Whether that manager is one who may answer for such an amount.
+fn answers_for(request: &Request, person: PersonId, amount_cents: i64) -> Moved {
+    if person == request.requester && request.disagreement() {
+        return refuse(
+            RefusalCode::NotIndependent,
+            "The second read named something else, so another manager than the requester decides.",
+        );
+    }
+    // The larger of the two, so that approving less than was estimated is no way around.
+    if request.reaches_limit(amount_cents.max(request.cost_cents)) {
+        independent_approver(request, person)?;
+    }
+    Ok(())
+}
+
+/// Whether that person is one who may answer for the estimate, once it comes to that.
+pub fn could_approve(request: &Request, person: &Person) -> bool {
+    person.manager && answers_for(request, person.id, request.cost_cents).is_ok()
 }
 
 fn independent_approver(request: &Request, person: PersonId) -> Moved {

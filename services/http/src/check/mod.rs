@@ -1,8 +1,34 @@
 //! Checking a case with the engine alone.
 //!
-//! Belongs here: the routes and wire shapes of this noun. Does not belong here: its rules.
+//! Belongs here: the route. Does not belong here: the engine, and a job's own evidence.
 
+use actix_web::{HttpResponse, post};
+use store::evidence::judge;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use crate::auth::SignedIn;
+use crate::idempotency::Body;
+use crate::openapi::{CaseShape, VerdictShape};
+use crate::problem::{Problem, ProblemBody};
+
 /// The routes of this noun.
-pub fn routes(_cfg: &mut ServiceConfig<'_>) {}
+pub fn routes(cfg: &mut ServiceConfig<'_>) {
+    cfg.service(check_run);
+}
+
+/// Judges a case, keeping nothing: the very same path as `countersign check`.
+#[utoipa::path(
+    tag = "check",
+    request_body = CaseShape,
+    responses(
+        (status = 200, description = "The verdict", body = VerdictShape),
+        (status = 400, description = "Not a case", body = ProblemBody),
+        (status = 413, description = "The case is too large", body = ProblemBody),
+        (status = 422, description = "What is wrong with the case, and where", body = ProblemBody),
+    )
+)]
+#[post("/api/check")]
+async fn check_run(_: SignedIn, case: Body<CaseShape>) -> Result<HttpResponse, Problem> {
+    let verdict = judge::run_given(case.0.0).await?;
+    Ok(HttpResponse::Ok().json(VerdictShape(verdict)))
+}

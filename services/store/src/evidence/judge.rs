@@ -1,0 +1,42 @@
+//! Running the engine beside the service.
+//!
+//! Belongs here: leaving the async threads for it, and its problems as the store's. Does not
+//! belong here: what is judged.
+
+use engine::case::Case;
+use engine::problem::Problems;
+use engine::verdict::Verdict;
+
+use crate::error::{Fault, StoreError};
+
+/// Judges a case that came from outside: problems are the sender's.
+///
+/// # Errors
+/// `InvalidMany` with everything that is wrong with the case.
+pub async fn run_given(case: Case) -> Result<Verdict, StoreError> {
+    off_thread(case).await?.map_err(|problems| StoreError::InvalidMany(faults(&problems)))
+}
+
+/// Judges a case made of what is stored.
+///
+/// # Errors
+/// `Corrupt` when what is stored makes no case: it was judged before it was stored.
+pub async fn run(case: Case) -> Result<Verdict, StoreError> {
+    off_thread(case).await?.map_err(|problems| StoreError::corrupt("case", problems))
+}
+
+/// The engine's problems, with their places.
+pub fn faults(problems: &Problems) -> Vec<Fault> {
+    problems
+        .problems
+        .iter()
+        .map(|problem| Fault { pointer: problem.at.clone(), says: problem.says.clone() })
+        .collect()
+}
+
+async fn off_thread(case: Case) -> Result<Result<Verdict, Problems>, StoreError> {
+    let span = tracing::Span::current();
+    tokio::task::spawn_blocking(move || span.in_scope(|| engine::check(&case))).await.map_err(
+        |source| StoreError::Unavailable { what: "the engine", source: Some(Box::new(source)) },
+    )
+}

@@ -1,0 +1,76 @@
+//! What follows a change, kept until the end of its transaction.
+//!
+//! Belongs here: collecting entries for the record and news for open screens, so that the
+//! locks of both chains are taken late and in one order. Does not belong here: what is
+//! recorded.
+
+use chrono::{DateTime, Utc};
+use sea_orm::ConnectionTrait;
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::Request;
+use crate::error::StoreError;
+use crate::live_feed;
+use crate::record::{self, Entry};
+
+/// Entries and news, in the order in which they came up.
+#[derive(Debug, Default)]
+pub(crate) struct After {
+    entries: Vec<Entry>,
+    news: Vec<(Uuid, &'static str, Uuid, Value)>,
+}
+
+impl After {
+    /// Notes what happened to a request. The news says where to look and nothing else: it
+    /// goes to every screen, a blind reader's included.
+    pub(super) fn request(
+        &mut self,
+        request: &Request,
+        actor: Option<Uuid>,
+        kind: &'static str,
+        body: Value,
+    ) {
+        self.entries.push(Entry {
+            shop_id: request.shop_id,
+            actor,
+            kind,
+            subject_kind: "request",
+            subject_id: request.id,
+            body,
+        });
+        let news = [
+            (request.shop_id, "request", request.id, json!({ "job_id": request.job_id })),
+            (request.shop_id, "job", request.job_id, json!({})),
+        ];
+        for one in news {
+            if !self.news.contains(&one) {
+                self.news.push(one);
+            }
+        }
+    }
+
+    /// Puts the entries on the record.
+    pub(crate) async fn record<C: ConnectionTrait>(
+        &mut self,
+        txn: &C,
+        now: DateTime<Utc>,
+    ) -> Result<(), StoreError> {
+        for entry in self.entries.drain(..) {
+            record::append(txn, now, entry).await?;
+        }
+        Ok(())
+    }
+
+    /// Announces the news.
+    pub(crate) async fn announce<C: ConnectionTrait>(
+        self,
+        txn: &C,
+        now: DateTime<Utc>,
+    ) -> Result<(), StoreError> {
+        for (shop_id, topic, ref_id, body) in self.news {
+            live_feed::announce(txn, now, shop_id, topic, ref_id, body).await?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,557 @@
+//! The moves of a condemn request.
+//!
+//! Belongs here: each move as one transaction: locks, the evidence judged as it is now, the
+//! gate's decision, the rows, the record, the mail. Does not belong here: whether a move is
+//! allowed, which [`engine::gate`] decides and the database checks again.
+
+use engine::gate::{self, Actor, Move, State};
+use sea_orm::{ConnectionTrait as _, DatabaseTransaction};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::after::After;
+use super::load::lock_request;
+use super::make::must_see_open_ones;
+use super::view::{self, Shown};
+use super::{NOTE_CHARS_MAX, Request, ask, digest_changed, find, person_id, refused, rejudge};
+use crate::approval::{self, NewApproval};
+use crate::db::{Store, sql};
+use crate::error::{StoreError, by_constraint};
+use crate::evidence;
+use crate::person::Caller;
+use crate::read::{self, Judgement, NewRead, Sure};
+use crate::signature::{self, NewSignature};
+use crate::text::Faults;
+use crate::thread;
+
+/// One move with what it carries.
+#[derive(Clone, Debug)]
+pub enum Step {
+    /// See [`Move::Submit`].
+    Submit,
+    /// See [`Move::Take`].
+    Take,
+    /// See [`Move::CommitRead`].
+    CommitRead(Judgement),
+    /// See [`Move::Countersign`].
+    Countersign {
+        /// The evidence, as the signer saw it.
+        digest: String,
+        /// In the signer's words; may be empty.
+        note: String,
+    },
+    /// See [`Move::SendBack`].
+    SendBack {
+        /// What to measure, and why.
+        note: String,
+        /// The title of the proposed test, where it is one of the engine's.
+        test: Option<String>,
+    },
+    /// See [`Move::HandOn`].
+    HandOn {
+        /// Why; may be empty.
+        note: String,
+    },
+    /// See [`Move::OverrideIsolation`].
+    Override {
+        /// Why.
+        reason: String,
+    },
+    /// See [`Move::Approve`].
+    Approve {
+        /// The evidence, as the approver saw it.
+        digest: String,
+        /// The amount answered for.
+        amount_cents: i64,
+        /// In the approver's words; may be empty.
+        reason: String,
+    },
+    /// See [`Move::Decline`].
+    Decline {
+        /// The evidence, as the approver saw it.
+        digest: String,
+        /// Why.
+        reason: String,
+    },
+    /// See [`Move::Withdraw`].
+    Withdraw {
+        /// Why; may be empty.
+        reason: String,
+    },
+    /// See [`Move::Overturn`].
+    Overturn {
+        /// Why the mind changed; may be empty.
+        reason: String,
+        /// What was found instead.
+        found: String,
+    },
+    /// See [`Move::StandAside`].
+    StandAside,
+}
+
+/// Makes a move.
+///
+/// # Errors
+/// `Conflict` "digest-changed" when the evidence moved on, other `Conflict` and `Forbidden` as
+/// the gate refuses, `InvalidMany` with pointers into the body, `NotFound`.
+pub async fn request_move(
+    store: &Store,
+    caller: &Caller,
+    request_id: Uuid,
+    step: Step,
+) -> Result<Shown, StoreError> {
+    lengths(&step)?;
+    let txn = store.begin().await?;
+    let job_id = lock_request(&txn, caller.shop_id, request_id).await?;
+    let mut request = find(&txn, store.now(), caller.shop_id, request_id).await?;
+    if request.state == State::Draft && request.requester.id != caller.person_id {
+        return Err(StoreError::NotFound { what: "request" });
+    }
+    let mut after = After::default();
+    if rests_on_evidence(&step) && !request.state.ended() {
+        // The revision counts readings; nameplate values and thresholds can change without it.
+        let evidence = evidence::of_job(&txn, caller.shop_id, job_id).await?;
+        let verdict = rejudge::judge_request(&request, &evidence).await?;
+        if verdict.evidence_digest != request.digest || evidence.revision != request.judged_revision
+        {
+            let moved_on = verdict.evidence_digest != request.digest;
+            rejudge::judged(store, &txn, &request, &evidence, verdict, &mut after).await?;
+            if moved_on && request.state != State::Draft {
+                finish(store, txn, after).await?;
+                return Err(digest_changed());
+            }
+            request = find(&txn, store.now(), caller.shop_id, request_id).await?;
+        }
+    }
+    move_locked(store, &txn, caller, &request, &step, &mut after).await?;
+    finish(store, txn, after).await?;
+    view::shown_to(store, caller, request_id).await
+}
+
+async fn finish(
+    store: &Store,
+    txn: DatabaseTransaction,
+    mut after: After,
+) -> Result<(), StoreError> {
+    let now = store.now();
+    after.record(&txn, now).await?;
+    after.announce(&txn, now).await?;
+    txn.commit().await?;
+    Ok(())
+}
+
+/// Makes a move on a request whose job and row are locked.
+pub(super) async fn move_locked(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    caller: &Caller,
+    request: &Request,
+    step: &Step,
+    after: &mut After,
+) -> Result<(), StoreError> {
+    if matches!(step, Step::Submit) {
+        must_see_open_ones(store, txn, caller, request.job_id).await?;
+    }
+    let actor = Actor::Person(request.person(caller));
+    let next = gate_move(request, step);
+    let changed = gate::apply(&request.gate, &actor, &next)
+        .map_err(|refusal| pointed(refused(refusal), step))?;
+    keep(store, txn, caller, request, step).await?;
+    update(store, txn, request, &changed).await?;
+    note(store, txn, caller, request, step, after).await?;
+
+    if changed.state == State::Countersigned {
+        settle(store, txn, request, &changed, after).await?;
+    } else if changed.state == State::Ready && request.state != State::Ready {
+        let present = find(txn, store.now(), request.shop_id, request.id).await?;
+        let asked = ask::ask_readers(store, txn, &present).await?;
+        if !asked.is_empty() {
+            after.request(&present, None, "readers_asked", json!({ "asked": asked }));
+        }
+    } else if matches!(changed.state, State::Approved | State::Declined | State::Overturned)
+        && request.requester.id != caller.person_id
+    {
+        ask::tell_requester(store, txn, request, changed.state).await?;
+    }
+    Ok(())
+}
+
+/// What the shop's policy does with a countersignature.
+async fn settle(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    request: &Request,
+    countersigned: &gate::Request,
+    after: &mut After,
+) -> Result<(), StoreError> {
+    let settled = gate::apply(countersigned, &Actor::Shop, &Move::Settle).map_err(refused)?;
+    if let Some(approval) = &settled.approval {
+        let new = NewApproval {
+            id: store.new_id(),
+            shop_id: request.shop_id,
+            request_id: request.id,
+            approver: None,
+            digest: &approval.digest,
+            approved: true,
+            amount_cents: approval.amount_cents,
+            reason: "",
+            at: store.now(),
+        };
+        approval::insert(txn, new).await?;
+    }
+    update(store, txn, request, &settled).await?;
+    if settled.state == State::Approved {
+        let body = json!({ "digest": request.digest, "by_policy": true });
+        after.request(request, None, "request_approved", body);
+        event(store, txn, request, "The condemn request is approved by shop policy.").await?;
+        return ask::tell_requester(store, txn, request, settled.state).await;
+    }
+    let asks: Vec<&str> = settled.asks().into_iter().map(gate::Ask::says).collect();
+    let present = find(txn, store.now(), request.shop_id, request.id).await?;
+    let asked = ask::ask_approvers(store, txn, &present).await?;
+    after.request(request, None, "approval_asked", json!({ "because": asks, "asked": asked }));
+    Ok(())
+}
+
+/// Whether a move is made on evidence, which then must be as it was judged.
+fn rests_on_evidence(step: &Step) -> bool {
+    matches!(
+        step,
+        Step::Submit
+            | Step::Take
+            | Step::CommitRead(_)
+            | Step::Countersign { .. }
+            | Step::Override { .. }
+            | Step::Approve { .. }
+            | Step::Decline { .. }
+    )
+}
+
+fn gate_move(request: &Request, step: &Step) -> Move {
+    match step.clone() {
+        Step::Submit => Move::Submit,
+        Step::Take => Move::Take,
+        Step::CommitRead(judgement) => Move::CommitRead { agrees: agrees(request, &judgement) },
+        Step::Countersign { digest, .. } => Move::Countersign { digest },
+        Step::SendBack { note, .. } => Move::SendBack { note },
+        Step::HandOn { .. } => Move::HandOn,
+        Step::Override { reason } => Move::OverrideIsolation { reason },
+        Step::Approve { digest, amount_cents, .. } => Move::Approve { digest, amount_cents },
+        Step::Decline { digest, reason } => Move::Decline { digest, reason },
+        Step::Withdraw { .. } => Move::Withdraw,
+        Step::Overturn { found, .. } => Move::Overturn { found },
+        Step::StandAside => Move::StandAside,
+    }
+}
+
+/// A reader who cannot tell does not agree.
+fn agrees(request: &Request, judgement: &Judgement) -> bool {
+    judgement.sure != Sure::CannotTell
+        && judgement.component.as_deref() == Some(request.claim.component.as_str())
+}
+
+/// The rows that a move leaves behind, before the request's own: the guards look at the state
+/// that the move started from.
+async fn keep(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    caller: &Caller,
+    request: &Request,
+    step: &Step,
+) -> Result<(), StoreError> {
+    let (id, at) = (store.new_id(), store.now());
+    let (shop_id, request_id) = (request.shop_id, request.id);
+    match step {
+        Step::CommitRead(judgement) => {
+            known_to_circuit(request, judgement)?;
+            let opened = thread::opened_at(txn, request.job_id, caller.person_id).await?;
+            let new = NewRead {
+                id,
+                shop_id,
+                request_id,
+                reader: caller.person_id,
+                digest: &request.digest,
+                judgement,
+                agrees: agrees(request, judgement),
+                seen_thread_before: opened.is_some()
+                    || request.gate.has_read(person_id(caller.person_id)),
+                at,
+            };
+            read::insert(txn, new).await
+        }
+        Step::Countersign { digest, note } => {
+            let revealed_at = request
+                .reads
+                .iter()
+                .rev()
+                .find(|read| read.reader.id == caller.person_id && read.digest == *digest)
+                .map_or(at, |read| read.revealed_at);
+            let new = NewSignature {
+                id,
+                shop_id,
+                request_id,
+                signer: caller.person_id,
+                digest,
+                note: note.trim(),
+                seconds_since_reveal: (at - revealed_at).num_seconds().max(0),
+                at,
+            };
+            signature::insert(txn, new).await
+        }
+        Step::Approve { digest, amount_cents, reason } => {
+            let new = NewApproval {
+                id,
+                shop_id,
+                request_id,
+                approver: Some(caller.person_id),
+                digest,
+                approved: true,
+                amount_cents: *amount_cents,
+                reason: reason.trim(),
+                at,
+            };
+            approval::insert(txn, new).await
+        }
+        Step::Decline { digest, reason } => {
+            let new = NewApproval {
+                id,
+                shop_id,
+                request_id,
+                approver: Some(caller.person_id),
+                digest,
+                approved: false,
+                amount_cents: request.estimated_cost_cents,
+                reason: reason.trim(),
+                at,
+            };
+            approval::insert(txn, new).await
+        }
+        Step::Override { reason } => {
+            txn.execute_raw(sql(
+                "UPDATE condemn_request SET override_by = $2, override_at = $3, \
+                     override_reason = $4, override_digest = digest WHERE id = $1",
+                [request_id.into(), caller.person_id.into(), at.into(), reason.trim().into()],
+            ))
+            .await?;
+            Ok(())
+        }
+        Step::StandAside => {
+            txn.execute_raw(sql(
+                "INSERT INTO stand_aside (request_id, shop_id, person_id, at) \
+                 VALUES ($1, $2, $3, $4)",
+                [request_id.into(), shop_id.into(), caller.person_id.into(), at.into()],
+            ))
+            .await?;
+            Ok(())
+        }
+        Step::Submit
+        | Step::Take
+        | Step::SendBack { .. }
+        | Step::HandOn { .. }
+        | Step::Withdraw { .. }
+        | Step::Overturn { .. } => Ok(()),
+    }
+}
+
+/// The request's row as the gate left it.
+async fn update(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    request: &Request,
+    changed: &gate::Request,
+) -> Result<(), StoreError> {
+    let reader = changed.reader.map(|reader| Uuid::from_u128(reader.0));
+    txn.execute_raw(sql(
+        "UPDATE condemn_request SET state = $2, reader = $3, disagreement = $4, \
+             changed_at = $5, version = version + 1 WHERE id = $1",
+        [
+            request.id.into(),
+            changed.state.id().into(),
+            reader.into(),
+            changed.disagreement().into(),
+            store.now().into(),
+        ],
+    ))
+    .await
+    .map_err(|error| {
+        by_constraint(
+            error,
+            &[
+                ("condemn_request_unsigned", &digest_changed),
+                ("condemn_request_ended", &|| {
+                    StoreError::conflict("wrong-state", "This request has ended.")
+                }),
+                ("condemn_request_open_key", &|| {
+                    StoreError::conflict(
+                        "already-open",
+                        "There is an open condemn request for this component on this job; go on \
+                         with that one, or withdraw it first.",
+                    )
+                }),
+            ],
+        )
+    })?;
+    Ok(())
+}
+
+/// The move on the record, and in the thread where it bears on the talk there.
+async fn note(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    caller: &Caller,
+    request: &Request,
+    step: &Step,
+    after: &mut After,
+) -> Result<(), StoreError> {
+    let digest = &request.digest;
+    let (kind, words, body): (_, Option<&str>, Value) = match step {
+        Step::Submit => {
+            ("request_submitted", Some("A condemn request was made."), json!({ "digest": digest }))
+        }
+        Step::Take => (
+            "request_taken",
+            Some("A second technician is reading the evidence blind."),
+            json!({ "digest": digest }),
+        ),
+        Step::CommitRead(judgement) => (
+            "blind_read_committed",
+            Some("The blind read is in. The two can talk now."),
+            json!({
+                "digest": digest,
+                "component": judgement.component,
+                "part": judgement.part,
+                "mode": judgement.mode,
+                "sure": judgement.sure,
+                "note": judgement.note,
+                "agrees": agrees(request, judgement),
+            }),
+        ),
+        Step::Countersign { note, .. } => (
+            "request_countersigned",
+            Some("The condemn request was countersigned."),
+            json!({ "digest": digest, "note": note.trim() }),
+        ),
+        Step::SendBack { note, test } => (
+            "request_sent_back",
+            Some("The second reader asks for more evidence first."),
+            json!({ "digest": digest, "note": note.trim(), "test": test }),
+        ),
+        Step::HandOn { note } => (
+            "request_handed_on",
+            Some("The condemn request went to another reader."),
+            json!({ "digest": digest, "note": note.trim() }),
+        ),
+        Step::Override { reason } => {
+            ("isolation_overridden", None, json!({ "digest": digest, "reason": reason.trim() }))
+        }
+        Step::Approve { amount_cents, reason, .. } => (
+            "request_approved",
+            Some("The condemn request is approved."),
+            json!({ "digest": digest, "amount_cents": amount_cents, "reason": reason.trim() }),
+        ),
+        Step::Decline { reason, .. } => (
+            "request_declined",
+            Some("The condemn request is declined."),
+            json!({ "digest": digest, "reason": reason.trim() }),
+        ),
+        Step::Withdraw { reason } => (
+            "request_withdrawn",
+            (request.state != State::Draft).then_some("The condemn request was withdrawn."),
+            json!({ "digest": digest, "reason": reason.trim() }),
+        ),
+        Step::Overturn { reason, found } => (
+            "request_overturned",
+            Some("The condemn request was overturned by evidence."),
+            json!({ "digest": digest, "reason": reason.trim(), "found": found.trim() }),
+        ),
+        Step::StandAside => ("stood_aside", None, json!({ "digest": digest })),
+    };
+    if let Some(words) = words {
+        event(store, txn, request, words).await?;
+    }
+    after.request(request, Some(caller.person_id), kind, body);
+    Ok(())
+}
+
+async fn event(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    request: &Request,
+    words: &str,
+) -> Result<(), StoreError> {
+    thread::event_append(txn, store.ambient(), request.shop_id, request.job_id, words).await?;
+    Ok(())
+}
+
+/// A judgement must speak of what the circuit knows.
+fn known_to_circuit(request: &Request, judgement: &Judgement) -> Result<(), StoreError> {
+    let circuit = engine::circuit_file::parse(&request.circuit_name, &request.circuit_text)
+        .map_err(|problems| StoreError::corrupt("circuit", problems))?;
+    let mut faults = Faults::default();
+    let Some(component) = &judgement.component else {
+        if judgement.sure != Sure::CannotTell {
+            faults.add("/component", "Name the component, or say that you cannot tell.");
+        }
+        return faults.done();
+    };
+    let by_itself = ["nothing_wrong", "unknown_fault"].contains(&component.as_str());
+    if !by_itself && !circuit.components.iter().any(|known| known.id == *component) {
+        faults.add(
+            "/component",
+            "This circuit has no such component; choose one of its own, nothing_wrong or \
+             unknown_fault.",
+        );
+    }
+    let part = judgement.part.as_ref().map(|wanted| {
+        circuit.parts.iter().find(|part| part.id == *wanted && part.component == *component)
+    });
+    match (part, &judgement.mode) {
+        (Some(None), _) => faults.add("/part", "That component has no such part."),
+        (None, Some(_)) => faults.add("/mode", "Name the part that failed in this way."),
+        (Some(Some(part)), Some(mode)) if !part.modes.iter().any(|known| known.id == *mode) => {
+            faults.add("/mode", "That part does not fail in such a way in this circuit.");
+        }
+        _ => {}
+    }
+    faults.done()
+}
+
+fn lengths(step: &Step) -> Result<(), StoreError> {
+    let mut faults = Faults::default();
+    let mut at_most = |pointer: &str, text: &str| {
+        faults.text_or_empty(pointer, text, NOTE_CHARS_MAX);
+    };
+    match step {
+        Step::CommitRead(judgement) => at_most("/note", &judgement.note),
+        Step::Countersign { note, .. } | Step::HandOn { note } => at_most("/note", note),
+        Step::SendBack { note, test } => {
+            at_most("/note", note);
+            at_most("/test", test.as_deref().unwrap_or_default());
+        }
+        Step::Override { reason }
+        | Step::Approve { reason, .. }
+        | Step::Decline { reason, .. }
+        | Step::Withdraw { reason } => at_most("/reason", reason),
+        Step::Overturn { reason, found } => {
+            at_most("/reason", reason);
+            at_most("/found", found);
+        }
+        Step::Submit | Step::Take | Step::StandAside => {}
+    }
+    faults.done()
+}
+
+/// Points a refusal that is about a sentence at the sentence.
+fn pointed(error: StoreError, step: &Step) -> StoreError {
+    match error {
+        StoreError::Invalid { pointer, says } if pointer.is_empty() => {
+            let pointer = match step {
+                Step::SendBack { .. } => "/note",
+                Step::Overturn { .. } => "/found",
+                _ => "/reason",
+            };
+            StoreError::invalid(pointer, says)
+        }
+        other => other,
+    }
+}
