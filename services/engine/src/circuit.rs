@@ -24,6 +24,10 @@ pub struct Circuit {
     /// The point that stands for the metal shell and chassis, where there is one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shell: Option<String>,
+    /// How often nothing in this circuit is wrong on a call where it is looked at, 0.01 to
+    /// 0.9. Where absent it follows from the faults' own priors.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nothing_wrong: Option<f64>,
     /// Where work is done, and what it costs to open.
     pub places: Vec<Place>,
     /// Where a probe can touch, and the hidden joints.
@@ -93,8 +97,12 @@ impl Caution {
             Caution::StoredCharge => {
                 "A capacitor may hold its charge: discharge it through a resistor and prove it before touching."
             }
-            Caution::MovingParts => "A fan can start without warning: disconnect and lock out first.",
-            Caution::HotSurface => "The shell and discharge line can burn: let them cool or wear gloves.",
+            Caution::MovingParts => {
+                "A fan can start without warning: disconnect and lock out first."
+            }
+            Caution::HotSurface => {
+                "The shell and discharge line can burn: let them cool or wear gloves."
+            }
             Caution::TerminalBlowout => {
                 "Terminals are under pressure and can blow out: never energise or lever on them with the cover off."
             }
@@ -197,12 +205,16 @@ pub struct Part {
     /// Nominal voltage of a source, volt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub volt: Option<f64>,
-    /// Spread of the good value, percent; of the family where the unit's own is not known.
+    /// Limits of the good value, ± percent (two standard deviations); of the family where the unit's own is not known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerance_pct: Option<f64>,
-    /// Spread once the unit's own value is given, percent.
+    /// The same once the unit's own value is given, ± percent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub spec_tolerance_pct: Option<f64>,
+    /// Parts with the same word here are alike by construction: one unknown value serves
+    /// them all until the unit's own is given (the three windings of a three-phase motor).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub alike: Option<String>,
     /// Good insulation to the shell, megohm, where it has any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub insulation_megohm: Option<f64>,
@@ -289,6 +301,9 @@ pub struct Sign {
     /// Minutes to find out.
     #[serde(default)]
     pub minutes: f64,
+    /// What can hurt while finding out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cautions: Vec<Caution>,
     /// Probability of the sign when nothing that explains it is present.
     pub otherwise: f64,
     /// What explains it, with the probability of the sign given that fault.

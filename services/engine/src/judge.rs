@@ -1,13 +1,675 @@
 //! From a case to a verdict.
+//!
+//! Belongs here: the order of the steps and the rules of the outcome. Does not belong here:
+//! each step's own work, which has a module of its own.
+
+use sha2::{Digest, Sha256};
 
 use crate::case::Case;
+use crate::checks::{self, Checked};
+use crate::circuit::Circuit;
+use crate::circuit_file;
+use crate::likelihood::Mistakes;
+use crate::model::Model;
+use crate::next_test;
+use crate::policy::Policy;
+use crate::posterior::{Kind, Weighed, faults_of};
+use crate::predict::predict;
 use crate::problem::{Problem, Problems};
-use crate::verdict::Verdict;
+use crate::sentences::{self, Headline};
+use crate::shares::{ModeOf, Shares, all_modes, best_size, excluded_by};
+use crate::validate;
+use crate::verdict::{
+    CheckResult, CircuitUsed, ClaimJudged, ComponentShare, Considered, Excluded, Outcome, Owed,
+    ReadingJudged, Retake, Suspect, VERDICT_FORMAT, Verdict,
+};
+
+/// Version of the engine; part of every evidence digest.
+pub const ENGINE_VERSION: &str = env!("CARGO_PKG_VERSION");
+/// Suspects below this share are not listed.
+const SUSPECT_SHARE_MIN: f64 = 0.005;
+/// A fault is excluded when the evidence is this much less likely under it than under the
+/// best single explanation.
+const EXCLUDED_RATIO: f64 = 0.05;
+/// A rival fault that explains the evidence at least half as well cannot be told apart.
+const MATE_RATIO: f64 = 0.5;
+/// A reading more likely wrong than right is to be retaken.
+const MISTAKEN_MIN: f64 = 0.5;
+/// Above this the circuit knows no explanation.
+const UNKNOWN_MAX: f64 = 0.5;
 
 /// Judges a case.
+///
+/// ```
+/// let case: engine::case::Case = serde_json::from_str(r#"{
+///     "format": 1, "circuit": "compressor-1ph-plug",
+///     "claim": {"component": "compressor", "part": "run_winding", "mode": "open"},
+///     "readings": [{"id": "r1", "quantity": "resistance", "from": "T1", "to": "T2",
+///                   "power": "off", "shown": {"is": "over_limit"}}]
+/// }"#).unwrap();
+/// assert_eq!(engine::check(&case).unwrap().outcome, engine::verdict::Outcome::NotIsolated);
+///
+/// let unknown = engine::case::Case { circuit: "no-such".into(), ..case };
+/// assert!(engine::check(&unknown).unwrap_err().to_string().contains("no-such"));
+/// ```
 ///
 /// # Errors
 /// Everything that is wrong with the case or its circuit file, each with its place.
 pub fn check(case: &Case) -> Result<Verdict, Problems> {
-    Err(Problem::new("", format!("not there yet: {}", case.circuit)).into())
+    let (circuit, text) = circuit_of(case)?;
+    let problems = validate::problems(case, &circuit);
+    if !problems.is_empty() {
+        return Err(Problems { problems });
+    }
+    Ok(judge(case, &circuit, &text))
+}
+
+/// The circuit that a case names or carries, and its text.
+///
+/// # Errors
+/// An unknown name, or what is wrong with the text.
+pub fn circuit_of(case: &Case) -> Result<(Circuit, String), Problems> {
+    match &case.circuit_text {
+        Some(text) => {
+            let circuit = circuit_file::parse(&format!("{}.toml", case.circuit), text)?;
+            if circuit.name != case.circuit {
+                return Err(Problem::new(
+                    "/circuit",
+                    format!(
+                        "the case names the circuit \"{}\", its text calls itself \"{}\"; they must agree",
+                        case.circuit, circuit.name
+                    ),
+                )
+                .into());
+            }
+            Ok((circuit, text.clone()))
+        }
+        None => {
+            let shipped = circuit_file::shipped();
+            let found = shipped.iter().find(|shipped| shipped.name == case.circuit);
+            let found = found.ok_or_else(|| {
+                let names: Vec<&str> = shipped.iter().map(|shipped| shipped.name).collect();
+                Problem::new(
+                    "/circuit",
+                    format!(
+                        "no circuit \"{}\" ships with this engine; there are {}; another goes whole into circuit_text",
+                        case.circuit,
+                        names.join(", ")
+                    ),
+                )
+            })?;
+            let circuit = circuit_file::parse(&format!("{}.toml", found.name), found.text)?;
+            Ok((circuit, found.text.to_owned()))
+        }
+    }
+}
+
+/// SHA-256 (hex) over everything that a judgement depends on, as canonical JSON (RFC 8785).
+fn evidence_digest(case: &Case, policy: &Policy, circuit_text: &str) -> String {
+    let body = serde_json::json!({
+        "engine": ENGINE_VERSION,
+        "circuit": case.circuit,
+        "circuit_sha256": sha256_hex(circuit_text.as_bytes()),
+        "specs": case.specs,
+        "claim": case.claim,
+        "readings": case.readings,
+        "observations": case.observations,
+        "policy": policy,
+    });
+    // Validated input has finite numbers and string keys only, the two things that could fail.
+    let canonical = serde_json_canonicalizer::to_vec(&body).unwrap_or_default();
+    sha256_hex(&canonical)
+}
+
+fn sha256_hex(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn judge(case: &Case, circuit: &Circuit, circuit_text: &str) -> Verdict {
+    let policy = case.policy.clone().unwrap_or_default();
+    let model = Model::new(circuit, &case.specs);
+    let mut weighed = Weighed::new(
+        &model,
+        &case.readings,
+        &case.observations,
+        Mistakes::usual(policy.mistake_rate),
+        policy.unknown_rate,
+    );
+    let checked = checks::run(circuit, case);
+    let claimed = case.claim.as_ref().and_then(|claim| {
+        circuit.components.iter().position(|component| component.id == claim.component)
+    });
+    let shares = Shares::of(&weighed, &weighed.posterior, claimed);
+    // Without a claim the leading component is judged as if it were claimed.
+    let judged = claimed.or_else(|| shares.leading());
+    let leave_one_out =
+        judged.and_then(|component| leave_one_out(&mut weighed, component, claimed));
+    let suspects = suspects(&weighed, &shares);
+    let excluded = excluded(&weighed, &shares, case);
+    let mistaken: Vec<f64> =
+        (0..case.readings.len()).map(|reading| weighed.mistaken_share(reading)).collect();
+    let retake = retakes(case, circuit, &checked, &mistaken);
+    let owed = owed(case, &checked);
+    let facts = Facts {
+        policy: &policy,
+        weighed: &weighed,
+        shares: &shares,
+        claimed_modes: claimed_modes(&model, case),
+        component: judged,
+        has_claim: claimed.is_some(),
+        leave_one_out: leave_one_out.as_ref().map(|(share, _)| *share),
+        checked: &checked,
+        owed: &owed,
+        mistaken: &mistaken,
+    };
+    let (outcome, reasons) = outcome(&facts);
+    let claim = claim_judged(case, &facts, leave_one_out.as_ref());
+    let component_share = judged.map_or(0.0, |component| shares.components[component]);
+    let (next_tests, nothing_left) =
+        next_test::best(&weighed, &shares, case, claimed, outcome, &retake, &owed);
+    let because = because(&facts, &reasons, &suspects, &excluded, &next_tests);
+    let sentence = sentences::headline(&Headline {
+        outcome,
+        claim: claim.as_ref().map_or("", |claim| claim.label.as_str()),
+        component: judged.map_or("", |component| circuit.components[component].label.as_str()),
+        component_share,
+        claimed: claimed.is_some(),
+        suspects: &suspects,
+        sound_share: shares.sound,
+        checks: &checked.checks,
+        owed: owed.first().map(|owed| owed.says.as_str()),
+        retake: retake.first().map(|retake| retake.says.as_str()),
+    });
+    Verdict {
+        format: VERDICT_FORMAT,
+        engine: ENGINE_VERSION.to_owned(),
+        circuit: CircuitUsed {
+            name: circuit.name.clone(),
+            title: circuit.title.clone(),
+            digest: sha256_hex(circuit_text.as_bytes()),
+        },
+        evidence_digest: evidence_digest(case, &policy, circuit_text),
+        outcome,
+        sentence,
+        because,
+        claim,
+        components: component_shares(circuit, &shares, claimed),
+        suspects,
+        excluded,
+        checks: checked.checks,
+        owed,
+        retake,
+        next_tests,
+        nothing_left,
+        readings: readings_judged(&weighed, case, &mistaken),
+        considered: considered(&weighed, &shares, policy.clone()),
+    }
+}
+
+struct Facts<'a, 'm, 'c> {
+    policy: &'a Policy,
+    weighed: &'a Weighed<'m, 'c>,
+    shares: &'a Shares,
+    claimed_modes: Vec<ModeOf>,
+    component: Option<usize>,
+    has_claim: bool,
+    leave_one_out: Option<f64>,
+    checked: &'a Checked,
+    owed: &'a [Owed],
+    mistaken: &'a [f64],
+}
+
+impl Facts<'_, '_, '_> {
+    /// Log likelihood of the best single explanation, a sound circuit included.
+    fn best_single(&self) -> f64 {
+        self.weighed
+            .hypotheses
+            .all
+            .iter()
+            .zip(&self.weighed.log_likelihood)
+            .filter(|(hypothesis, _)| matches!(hypothesis.kind, Kind::Sound | Kind::Single(_)))
+            .map(|(_, log)| *log)
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// Log likelihood of the best of some fault modes, each alone.
+    fn best_of(&self, modes: &[ModeOf]) -> f64 {
+        modes
+            .iter()
+            .map(|&mode| self.weighed.log_likelihood[best_size(self.weighed, mode)])
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+}
+
+/// The rules of the outcome, in order, with the reasons that kept it from being isolated.
+fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
+    let used = facts.weighed.prepared.iter().filter(|prepared| prepared.is_used()).count();
+    if facts.checked.inconsistent {
+        return (Outcome::Inconsistent, Vec::new());
+    }
+    let mistaken = facts.mistaken.iter().filter(|share| **share > MISTAKEN_MIN).count();
+    if facts.shares.unknown > UNKNOWN_MAX || mistaken >= 2 {
+        return (Outcome::Inconsistent, Vec::new());
+    }
+    // A question about the pins' labels puts every name in doubt: it comes before all else.
+    let asks = facts
+        .checked
+        .checks
+        .iter()
+        .any(|check| check.id == "winding_sum" && check.result == CheckResult::Asks);
+    if asks || used == 0 {
+        return (Outcome::Incomplete, Vec::new());
+    }
+    if facts.has_claim && contradicted(facts) {
+        return (Outcome::Contradicted, Vec::new());
+    }
+    let reasons = not_isolated_reasons(facts, mistaken);
+    let outcome = match (reasons.is_empty(), facts.owed.is_empty()) {
+        (true, true) => Outcome::Isolated,
+        (true, false) => Outcome::Incomplete,
+        (false, _) => Outcome::NotIsolated,
+    };
+    (outcome, reasons)
+}
+
+/// The claimed fault holds next to nothing, and it is the evidence that took it away.
+fn contradicted(facts: &Facts<'_, '_, '_>) -> bool {
+    let share: f64 =
+        facts.claimed_modes.iter().filter_map(|mode| facts.shares.modes.get(mode)).sum();
+    let ratio = (facts.best_of(&facts.claimed_modes) - facts.best_single()).exp();
+    // Another part of the same component may be what failed: that condemns it all the same.
+    let component_isolated = facts
+        .component
+        .is_some_and(|component| facts.shares.components[component] >= facts.policy.isolated_min);
+    share <= facts.policy.contradicted_max && ratio <= 0.25 && !component_isolated
+}
+
+fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<String> {
+    let mut reasons = Vec::new();
+    let circuit = facts.weighed.model.circuit;
+    let Some(component) = facts.component else { return vec!["Nothing is suspected.".into()] };
+    let label = &circuit.components[component].label;
+    let share = facts.shares.components[component];
+    if share < facts.policy.isolated_min {
+        reasons.push(format!(
+            "The {label} holds {}; {} is required.",
+            sentences::of_100(share),
+            sentences::of_100(facts.policy.isolated_min)
+        ));
+    }
+    for (rival, &rival_share) in facts.shares.components.iter().enumerate() {
+        if rival != component && rival_share > facts.policy.rival_max {
+            reasons.push(format!(
+                "The {} still holds {}; no other may hold more than {}.",
+                circuit.components[rival].label,
+                sentences::of_100(rival_share),
+                sentences::of_100(facts.policy.rival_max)
+            ));
+        }
+    }
+    if let Some(without) = facts.leave_one_out
+        && without < facts.policy.leave_one_out_min
+        && share >= facts.policy.isolated_min
+    {
+        reasons.push(format!(
+            "It leans on one reading: without it the {label} holds {}; {} is required.",
+            sentences::of_100(without),
+            sentences::of_100(facts.policy.leave_one_out_min)
+        ));
+    }
+    if mistaken > 0 {
+        reasons.push("One reading does not fit the others and must be retaken or struck.".into());
+    }
+    if let Some(mate) = ambiguity_mate(facts, component) {
+        reasons.push(format!("No reading so far tells it apart from {mate}."));
+    }
+    reasons
+}
+
+/// A fault of another component that explains the evidence as well as the best of this one.
+fn ambiguity_mate(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String> {
+    let model = facts.weighed.model;
+    let modes = all_modes(model);
+    let of = |mode: &ModeOf| {
+        model
+            .faults
+            .iter()
+            .find(|fault| fault.part == mode.part && fault.mode == mode.mode)
+            .map(|fault| (fault.component, fault.passing))
+    };
+    let own: Vec<ModeOf> = modes
+        .iter()
+        .copied()
+        .filter(|mode| of(mode).is_some_and(|(owner, passing)| owner == component && !passing))
+        .collect();
+    let best = facts.best_of(&own);
+    modes
+        .iter()
+        .filter(|mode| of(mode).is_some_and(|(owner, passing)| owner != component && !passing))
+        .find(|&&mode| facts.best_of(&[mode]) >= best + MATE_RATIO.ln())
+        .and_then(|mode| model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode))
+        .map(|fault| model.fault_label(fault))
+}
+
+/// The lowest share of a component with any one reading left out, and which reading that is.
+fn leave_one_out(
+    weighed: &mut Weighed<'_, '_>,
+    component: usize,
+    claimed: Option<usize>,
+) -> Option<(f64, usize)> {
+    (0..weighed.prepared.len())
+        .filter(|&reading| weighed.prepared[reading].is_used())
+        .collect::<Vec<_>>()
+        .into_iter()
+        .map(|reading| {
+            let share = weighed.without(reading, |less| {
+                Shares::of(less, &less.posterior, claimed).components[component]
+            });
+            (share, reading)
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+}
+
+/// The fault modes that a claim names: exactly, of the part, or of the whole component.
+fn claimed_modes(model: &Model<'_>, case: &Case) -> Vec<ModeOf> {
+    let Some(claim) = &case.claim else { return Vec::new() };
+    all_modes(model)
+        .into_iter()
+        .filter(|mode| {
+            let part = &model.circuit.parts[mode.part];
+            let spec = &part.modes[mode.mode];
+            part.component == claim.component
+                && !spec.passing
+                && claim.part.as_ref().is_none_or(|id| part.id == *id)
+                && claim.mode.as_ref().is_none_or(|id| spec.id == *id)
+        })
+        .collect()
+}
+
+fn claim_judged(
+    case: &Case,
+    facts: &Facts<'_, '_, '_>,
+    leave_one_out: Option<&(f64, usize)>,
+) -> Option<ClaimJudged> {
+    let claim = case.claim.as_ref()?;
+    let circuit = facts.weighed.model.circuit;
+    let component = circuit.components.iter().find(|known| known.id == claim.component)?;
+    let part = claim.part.as_ref().and_then(|id| circuit.parts.iter().find(|p| p.id == *id));
+    let mode = claim
+        .mode
+        .as_ref()
+        .and_then(|id| part.and_then(|part| part.modes.iter().find(|mode| mode.id == *id)));
+    let label = match (part, mode) {
+        (Some(part), Some(mode)) => format!("{} {}", part.label, mode.label),
+        (Some(part), None) => format!("{} failed", part.label),
+        _ => format!("{} failed", component.label),
+    };
+    let share: f64 =
+        facts.claimed_modes.iter().filter_map(|mode| facts.shares.modes.get(mode)).sum();
+    Some(ClaimJudged {
+        component: claim.component.clone(),
+        part: claim.part.clone(),
+        mode: claim.mode.clone(),
+        label,
+        share: rounded(share),
+        component_share: rounded(
+            facts.component.map_or(0.0, |component| facts.shares.components[component]),
+        ),
+        leave_one_out_share: leave_one_out.map(|(share, _)| rounded(*share)),
+        leans_on: leave_one_out.map(|(_, reading)| case.readings[*reading].id.clone()),
+    })
+}
+
+fn suspects(weighed: &Weighed<'_, '_>, shares: &Shares) -> Vec<Suspect> {
+    let model = weighed.model;
+    let mut listed: Vec<(ModeOf, f64)> = shares
+        .modes
+        .iter()
+        .filter(|(_, share)| **share >= SUSPECT_SHARE_MIN)
+        .map(|(mode, share)| (*mode, *share))
+        .collect();
+    listed.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    let explains: Vec<usize> = listed.iter().map(|(mode, _)| best_size(weighed, *mode)).collect();
+    let same = |a: usize, b: usize| {
+        (weighed.log_likelihood[a] - weighed.log_likelihood[b]).abs() < 1e-6
+            && (0..weighed.prepared.len()).all(|reading| {
+                let (x, y) = (
+                    weighed.reading_likelihood(a, reading),
+                    weighed.reading_likelihood(b, reading),
+                );
+                (x - y).abs() <= 1e-6 * x.max(y)
+            })
+    };
+    listed
+        .iter()
+        .enumerate()
+        .filter_map(|(place, (mode, share))| {
+            let fault = model
+                .faults
+                .iter()
+                .find(|fault| fault.part == mode.part && fault.mode == mode.mode)?;
+            let part = &model.circuit.parts[mode.part];
+            let not_told_apart_from = listed
+                .iter()
+                .enumerate()
+                .filter(|(other, _)| *other != place && same(explains[place], explains[*other]))
+                .filter_map(|(_, (mode, _))| {
+                    model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)
+                })
+                .map(|fault| model.fault_key(fault))
+                .collect();
+            Some(Suspect {
+                part: part.id.clone(),
+                mode: part.modes[mode.mode].id.clone(),
+                component: part.component.clone(),
+                label: model.fault_label(fault),
+                share: rounded(*share),
+                not_told_apart_from,
+            })
+        })
+        .collect()
+}
+
+fn excluded(weighed: &Weighed<'_, '_>, shares: &Shares, case: &Case) -> Vec<Excluded> {
+    let model = weighed.model;
+    let best = weighed
+        .hypotheses
+        .all
+        .iter()
+        .zip(&weighed.log_likelihood)
+        .filter(|(hypothesis, _)| matches!(hypothesis.kind, Kind::Sound | Kind::Single(_)))
+        .map(|(_, log)| *log)
+        .fold(f64::NEG_INFINITY, f64::max);
+    all_modes(model)
+        .into_iter()
+        .filter_map(|mode| {
+            let share = shares.modes.get(&mode).copied().unwrap_or(0.0);
+            let hypothesis = best_size(weighed, mode);
+            let ratio = (weighed.log_likelihood[hypothesis] - best).exp();
+            if share >= SUSPECT_SHARE_MIN || ratio > EXCLUDED_RATIO {
+                return None;
+            }
+            let by: Vec<String> = excluded_by(weighed, mode)
+                .into_iter()
+                .map(|index| match index.checked_sub(case.readings.len()) {
+                    None => case.readings[index].id.clone(),
+                    Some(place) => case.observations[place].id.clone(),
+                })
+                .collect();
+            let fault = model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)?;
+            let part = &model.circuit.parts[mode.part];
+            (!by.is_empty()).then(|| Excluded {
+                part: part.id.clone(),
+                mode: part.modes[mode.mode].id.clone(),
+                component: part.component.clone(),
+                label: model.fault_label(fault),
+                share: rounded(share),
+                by,
+            })
+        })
+        .collect()
+}
+
+fn retakes(case: &Case, circuit: &Circuit, checked: &Checked, mistaken: &[f64]) -> Vec<Retake> {
+    let mut retake = checked.retake.clone();
+    for (reading, share) in case.readings.iter().zip(mistaken) {
+        if *share > MISTAKEN_MIN && !retake.iter().any(|known| known.reading == reading.id) {
+            retake.push(Retake {
+                reading: reading.id.clone(),
+                says: format!(
+                    "Retake {} ({}): it does not fit the others. Check the pins touched and what was lifted, then strike the wrong one.",
+                    reading.id,
+                    sentences::reading(circuit, reading)
+                ),
+            });
+        }
+    }
+    retake
+}
+
+fn owed(case: &Case, checked: &Checked) -> Vec<Owed> {
+    let mut owed = checked.owed.clone();
+    if case.readings.is_empty() {
+        owed.push(Owed {
+            check: "readings".into(),
+            says: "Take a first reading; the tests below say where it tells most.".into(),
+            sign: None,
+        });
+    }
+    owed
+}
+
+fn because(
+    facts: &Facts<'_, '_, '_>,
+    reasons: &[String],
+    suspects: &[Suspect],
+    excluded: &[Excluded],
+    next_tests: &[crate::verdict::NextTest],
+) -> Vec<String> {
+    let mut because: Vec<String> = reasons.to_vec();
+    for check in &facts.checked.checks {
+        if matches!(check.result, CheckResult::Fail | CheckResult::Asks) {
+            because.push(check.says.clone());
+        }
+    }
+    // While the readings cannot all be right, or the pins are in doubt, shares say little.
+    let in_doubt =
+        facts.checked.inconsistent || facts.checked.owed.iter().any(|o| o.sign.is_some());
+    if !in_doubt && suspects.len() >= 2 {
+        let parts: Vec<String> = suspects
+            .iter()
+            .take(4)
+            .map(|suspect| format!("{} {}", sentences::in_100(suspect.share), suspect.label))
+            .collect();
+        because.push(format!(
+            "Of 100 jobs with these readings: {}.",
+            sentences::joined(&parts, "and")
+        ));
+    }
+    if facts.has_claim {
+        for mode in &facts.claimed_modes {
+            let part = &facts.weighed.model.circuit.parts[mode.part];
+            let found = excluded
+                .iter()
+                .find(|known| known.part == part.id && known.mode == part.modes[mode.mode].id);
+            if let Some(found) = found {
+                because.push(format!(
+                    "{} is excluded by {}.",
+                    sentences::capital(&found.label),
+                    sentences::joined(&found.by, "and")
+                ));
+            }
+        }
+    }
+    if let Some(test) = next_tests.first() {
+        because.push(format!(
+            "What would settle it: {}, {} min.",
+            test.title,
+            test.minutes.round()
+        ));
+    }
+    because
+}
+
+fn component_shares(
+    circuit: &Circuit,
+    shares: &Shares,
+    claimed: Option<usize>,
+) -> Vec<ComponentShare> {
+    let mut listed: Vec<ComponentShare> = circuit
+        .components
+        .iter()
+        .enumerate()
+        .map(|(index, component)| ComponentShare {
+            component: component.id.clone(),
+            label: component.label.clone(),
+            share: shares.components[index],
+            claimed: claimed == Some(index),
+            replaceable: true,
+        })
+        .collect();
+    for (id, label, share) in [
+        ("passing_state", "a passing state (open because it is hot)", shares.passing),
+        ("nothing_wrong", "nothing wrong", shares.sound),
+        ("unknown_fault", "a fault that the circuit does not know", shares.unknown),
+    ] {
+        listed.push(ComponentShare {
+            component: id.into(),
+            label: label.into(),
+            share,
+            claimed: false,
+            replaceable: false,
+        });
+    }
+    listed.sort_by(|a, b| b.share.total_cmp(&a.share));
+    for share in &mut listed {
+        share.share = rounded(share.share);
+    }
+    listed
+}
+
+fn readings_judged(weighed: &Weighed<'_, '_>, case: &Case, mistaken: &[f64]) -> Vec<ReadingJudged> {
+    let leading = (0..weighed.posterior.len())
+        .filter(|&index| weighed.hypotheses.all[index].kind != Kind::Unknown)
+        .max_by(|&a, &b| weighed.posterior[a].total_cmp(&weighed.posterior[b]).then(b.cmp(&a)))
+        .unwrap_or(0);
+    let faults = faults_of(weighed.model, weighed.hypotheses.all[leading].kind);
+    case.readings
+        .iter()
+        .enumerate()
+        .map(|(index, reading)| {
+            let prepared = &weighed.prepared[index];
+            let show = |predicted| {
+                sentences::prediction(reading.quantity, predicted, prepared.meter.highest)
+            };
+            let scale = weighed.likeliest_scale();
+            ReadingJudged {
+                reading: reading.id.clone(),
+                label: sentences::reading(weighed.model.circuit, reading),
+                expected_sound: show(predict(weighed.model, &prepared.setup, &[], scale)),
+                expected_leading: show(predict(weighed.model, &prepared.setup, &faults, scale)),
+                mistaken_share: rounded(mistaken[index]),
+                used: prepared.is_used(),
+            }
+        })
+        .collect()
+}
+
+fn considered(weighed: &Weighed<'_, '_>, shares: &Shares, policy: Policy) -> Considered {
+    let count = |wanted: fn(&Kind) -> bool| {
+        weighed.hypotheses.all.iter().filter(|hypothesis| wanted(&hypothesis.kind)).count() as u32
+    };
+    Considered {
+        hypotheses: weighed.hypotheses.all.len() as u32,
+        singles: count(|kind| matches!(kind, Kind::Single(_))),
+        doubles: count(|kind| matches!(kind, Kind::Double(..))),
+        cut_off: rounded(weighed.hypotheses.cut_off),
+        unknown_share: rounded(shares.unknown),
+        policy,
+    }
+}
+
+/// Six decimals: enough to compare, few enough that the last bits do not show.
+pub(crate) fn rounded(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6
 }

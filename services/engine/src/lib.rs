@@ -11,13 +11,23 @@
 //! point name is a problem.
 
 pub mod case;
+pub mod checks;
 pub mod circuit;
 pub mod circuit_file;
 pub mod gate;
 pub mod judge;
+mod likelihood;
+mod model;
+pub mod network;
+mod next_test;
 pub mod policy;
+pub mod posterior;
+pub mod predict;
 pub mod problem;
+mod sentences;
+mod shares;
 pub mod units;
+pub mod validate;
 pub mod verdict;
 
 pub use judge::check;

@@ -72,9 +72,7 @@ impl Quantity {
     /// The units a reading of this quantity may be given in.
     pub fn units(self) -> &'static [Unit] {
         match self {
-            Quantity::Resistance | Quantity::Insulation => {
-                &[Unit::Ohm, Unit::Kilohm, Unit::Megohm]
-            }
+            Quantity::Resistance | Quantity::Insulation => &[Unit::Ohm, Unit::Kilohm, Unit::Megohm],
             Quantity::Capacitance => &[Unit::Microfarad],
             Quantity::Voltage => &[Unit::Volt],
             Quantity::Current => &[Unit::Ampere],

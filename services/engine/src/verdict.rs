@@ -313,11 +313,23 @@ pub fn shown(value: Option<f64>, unit: Unit) -> String {
     }
 }
 
-/// Three significant figures without an exponent.
+/// Three significant figures without an exponent or idle zeros.
+///
+/// ```
+/// use engine::verdict::figures;
+/// assert_eq!(figures(1.776), "1.78");
+/// assert_eq!(figures(0.02), "0.02");
+/// assert_eq!(figures(240.0), "240");
+/// ```
 pub fn figures(value: f64) -> String {
-    if value == 0.0 {
+    if value.abs() < 1e-6 {
         return "0".to_owned();
     }
     let digits = (2 - value.abs().log10().floor() as i32).clamp(0, 6) as usize;
-    format!("{value:.digits$}")
+    let text = format!("{value:.digits$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
 }

@@ -1,0 +1,429 @@
+//! How likely a reading is, given a prediction.
+//!
+//! Belongs here: meter error, tolerance, heavy tails, over limit as a censored value, and the
+//! ways in which a reading is taken wrongly. Does not belong here: which faults there are.
+//!
+//! All densities are with respect to the logarithm of (value + the meter's floor), so that
+//! readings from milliohms to megohms are comparable and the floor keeps zero finite.
+//! Numbers marked "common practice, no source" are judgement, to be replaced by outcomes.
+
+use crate::case::{Meter, Reading, Shown};
+use crate::circuit::Effect;
+use crate::model::{Fault, Model};
+use crate::predict::{Predicted, Setup, predict, sound_spread};
+use crate::units::Quantity;
+
+/// A sound reading's noise has Student tails with this many degrees of freedom, so that one
+/// bad reading cannot carry a verdict. The closed forms below are for 4.
+const TAIL_FREEDOM: f64 = 4.0;
+/// Natural-log width over which a reading taken wrongly may land.
+const BROAD_WIDTH: f64 = 24.0;
+/// Chance that a reading taken wrongly, or an unknown fault, shows over limit.
+const BROAD_OVER_LIMIT: f64 = 0.3;
+/// Spread of insulation from unit to unit, natural log (common practice, no source).
+const INSULATION_SPREAD: f64 = 1.2;
+/// Above this a prediction is insulation, not copper, ohm.
+const INSULATION_OHM: f64 = 1e5;
+/// Leads that were not zeroed add this, ohm (common practice, no source).
+const LEADS_OHM: f64 = 0.3;
+/// An ordinary ohmmeter sees a ground of more than this only half of the time, ohm: its volt
+/// or two does not break down what line voltage does.
+const OHMMETER_GROUND_OHM: f64 = 1e3;
+/// Chance that "still climbing" is shown where a capacitor charges; otherwise over limit.
+const CLIMBING_CHANCE: f64 = 0.6;
+
+/// How a mistake comes about; shares of the mistake rate (common practice, no source).
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Mistakes {
+    /// Poor contact shows over limit.
+    pub(crate) poor_contact: f64,
+    /// Leads not zeroed, or a poor contact's few tenths.
+    pub(crate) leads: f64,
+    /// A thousand times too much or too little.
+    pub(crate) wrong_unit: f64,
+    /// The neighbouring pin.
+    pub(crate) neighbour: f64,
+    /// Anything else: somewhere in the meter's range.
+    pub(crate) slip: f64,
+    /// The connector was not really lifted (of all readings taken on that occasion).
+    pub(crate) not_lifted: f64,
+    /// Flip between a value and over limit, nothing else: for check values computed by hand.
+    pub(crate) flip: Option<f64>,
+}
+
+impl Mistakes {
+    /// The usual shares of a mistake rate.
+    pub(crate) fn usual(rate: f64) -> Self {
+        Mistakes {
+            poor_contact: 0.20 * rate,
+            leads: 0.20 * rate,
+            wrong_unit: 0.10 * rate,
+            neighbour: 0.20 * rate,
+            slip: 0.15 * rate,
+            not_lifted: 0.15 * rate,
+            flip: None,
+        }
+    }
+
+    fn per_reading(&self) -> f64 {
+        self.poor_contact + self.leads + self.wrong_unit + self.neighbour + self.slip
+    }
+}
+
+/// A reading prepared for judging: the setup, the meter's limits, the spread of good parts.
+#[derive(Clone, Debug)]
+pub(crate) struct Prepared {
+    pub(crate) setup: Setup,
+    /// What a sound circuit shows at scale 1.
+    pub(crate) sound: Predicted,
+    /// Relative spread of the sound value from part tolerance (one standard deviation).
+    spread: f64,
+    pub(crate) meter: MeterLimits,
+    neighbours: Vec<Setup>,
+}
+
+/// A meter's numbers in force.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct MeterLimits {
+    accuracy: f64,
+    resolution: f64,
+    pub(crate) highest: f64,
+    lead_ohm: f64,
+}
+
+impl MeterLimits {
+    /// The meter's own numbers, or those of a usual one (common practice, no source).
+    pub(crate) fn of(quantity: Quantity, meter: Option<&Meter>) -> Self {
+        let (accuracy, resolution, highest, lead_ohm) = match quantity {
+            Quantity::Resistance => (0.01, 0.01, 4e7, 0.05),
+            Quantity::Insulation => (0.05, 1e4, 2e9, 0.0),
+            Quantity::Capacitance => (0.02, 0.1, 1e4, 0.0),
+            Quantity::Voltage => (0.01, 0.5, 1e3, 0.0),
+            Quantity::Current => (0.02, 0.1, 1e3, 0.0),
+        };
+        let given = |value: Option<f64>, usual: f64| value.unwrap_or(usual);
+        let zeroed = meter.and_then(|meter| meter.zeroed);
+        let lead_ohm = match zeroed {
+            _ if quantity != Quantity::Resistance => 0.0,
+            Some(true) => 0.02,
+            Some(false) => meter.and_then(|meter| meter.lead_ohm).unwrap_or(LEADS_OHM),
+            None => lead_ohm,
+        };
+        MeterLimits {
+            accuracy: given(meter.and_then(|m| m.accuracy_pct).map(|pct| pct / 100.0), accuracy),
+            resolution: given(meter.and_then(|m| m.resolution), resolution),
+            highest: given(meter.and_then(|m| m.highest), highest),
+            lead_ohm,
+        }
+    }
+
+    /// Below this the meter tells nothing, base unit; also the log scale's floor.
+    pub(crate) fn floor(&self) -> f64 {
+        self.resolution + self.lead_ohm
+    }
+
+    /// The error of one value, base unit, one standard deviation.
+    pub(crate) fn one_sigma(&self, value: f64) -> f64 {
+        self.accuracy * value / 2.0 + self.floor() / 2.0
+    }
+}
+
+impl Prepared {
+    /// Prepares a way of measuring with a meter.
+    pub(crate) fn new(model: &Model<'_>, setup: Setup, meter: MeterLimits) -> Self {
+        let sound = predict(model, &setup, &[], 1.0);
+        // Stated tolerances are limits, taken as two standard deviations.
+        let mut spread = sound_spread(model, &setup, 1.0) / 2.0;
+        if setup.part_temp_c.is_none() && setup.quantity == Quantity::Resistance {
+            // Copper moves 10 % over 25 °C: not knowing the temperature costs that.
+            spread = spread.hypot(0.05);
+        }
+        let neighbours = neighbours(model, &setup);
+        Prepared { setup, sound, spread, meter, neighbours }
+    }
+
+    /// Prepares a reading of a case.
+    pub(crate) fn of_reading(model: &Model<'_>, reading: &Reading) -> Self {
+        let setup = Setup {
+            quantity: reading.quantity,
+            from: model.point(&reading.from),
+            to: model.point(&reading.to),
+            lifted: model.lifted(&reading.lifted),
+            part_temp_c: reading.part_temp_c,
+            stopped_min: reading.stopped_min,
+        };
+        let meter = MeterLimits::of(reading.quantity, reading.meter.as_ref());
+        Prepared::new(model, setup, meter)
+    }
+
+    /// Whether the model can say anything about this way of measuring.
+    pub(crate) fn is_used(&self) -> bool {
+        self.sound != Predicted::Nothing
+    }
+
+    /// The same setting with nothing lifted: what a connector not really lifted gives.
+    pub(crate) fn unlifted(&self, model: &Model<'_>) -> Option<Prepared> {
+        (!self.setup.lifted.is_empty()).then(|| {
+            let setup = Setup { lifted: Vec::new(), ..self.setup.clone() };
+            let mut prepared = Prepared::new(model, setup, self.meter);
+            prepared.neighbours.clear();
+            prepared
+        })
+    }
+
+    /// Centre and standard deviation, in log units, of what a sound meter shows where the
+    /// faults predict `value`.
+    pub(crate) fn centre_and_spread(&self, value: f64, faults: &[&Fault]) -> (f64, f64) {
+        let floor = self.meter.floor();
+        let mut variance = (self.spread * value / (value + floor)).powi(2)
+            + (self.meter.one_sigma(value) / (value + floor)).powi(2);
+        if value > INSULATION_OHM && self.setup.quantity != Quantity::Voltage {
+            variance += INSULATION_SPREAD.powi(2);
+        }
+        let size_spread = faults.iter().map(|fault| size_spread(fault)).fold(0.0, f64::max);
+        if size_spread > 0.0 {
+            let moved = match self.sound {
+                Predicted::Value(sound) => {
+                    (((value + floor) / (sound + floor)).ln().abs() / 0.2).min(1.0)
+                }
+                _ => 1.0,
+            };
+            variance += (size_spread * moved).powi(2);
+        }
+        ((value + floor).ln(), variance.sqrt())
+    }
+
+    /// Likelihood that `shown` is what a sound meter shows, without mistakes.
+    fn sound_likelihood(&self, shown: &Shown, predicted: Predicted, faults: &[&Fault]) -> f64 {
+        match (predicted, shown) {
+            (Predicted::Nothing, _) => 1.0,
+            (Predicted::NoPath { charging }, Shown::OverLimit) => {
+                if charging {
+                    1.0 - CLIMBING_CHANCE
+                } else {
+                    1.0
+                }
+            }
+            (Predicted::NoPath { charging }, Shown::Climbing) => {
+                if charging {
+                    CLIMBING_CHANCE
+                } else {
+                    0.0
+                }
+            }
+            (Predicted::NoPath { .. }, Shown::Value { .. })
+            | (Predicted::Value(_), Shown::Climbing) => 0.0,
+            (Predicted::Value(value), Shown::Value { value: seen, unit }) => {
+                let (centre, spread) = self.centre_and_spread(value, faults);
+                let seen = (seen * unit.to_base() + self.meter.floor()).ln();
+                tail_density((seen - centre) / spread) / spread
+            }
+            (Predicted::Value(value), Shown::OverLimit) => {
+                let (centre, spread) = self.centre_and_spread(value, faults);
+                let limit = (self.meter.highest + self.meter.floor()).ln();
+                tail_above((limit - centre) / spread)
+            }
+        }
+    }
+
+    /// Likelihood of `shown` given the faults, mistakes included. `careful` adds the
+    /// neighbouring pins, which cost a solution each.
+    pub(crate) fn likelihood(
+        &self,
+        model: &Model<'_>,
+        shown: &Shown,
+        faults: &[&Fault],
+        scale: f64,
+        mistakes: &Mistakes,
+        careful: bool,
+    ) -> Judged {
+        let predicted = predict(model, &self.setup, faults, scale);
+        let sound = self.sound_likelihood(shown, predicted, faults);
+        if predicted == Predicted::Nothing {
+            return Judged { sound: 1.0, mistaken: 0.0 };
+        }
+        if let Some(rate) = mistakes.flip {
+            // A flip shows a value with the density that a sound reading would have had.
+            let flipped = match (predicted, shown) {
+                (Predicted::NoPath { .. }, Shown::Value { value, unit }) => {
+                    let base = value * unit.to_base();
+                    self.sound_likelihood(shown, Predicted::Value(base_of(self.sound, base)), &[])
+                }
+                (Predicted::Value(_), Shown::OverLimit) => 1.0,
+                _ => 0.0,
+            };
+            return Judged { sound: (1.0 - rate) * sound, mistaken: rate * flipped };
+        }
+        let mut wrong = mistakes.slip * broad(shown)
+            + mistakes.poor_contact * if *shown == Shown::OverLimit { 1.0 } else { 0.0 };
+        if let (Predicted::Value(value), Quantity::Resistance) = (predicted, self.setup.quantity) {
+            wrong += mistakes.leads
+                * self.sound_likelihood(shown, Predicted::Value(value + LEADS_OHM), faults);
+            for factor in [1e3, 1e-3] {
+                wrong += mistakes.wrong_unit / 2.0
+                    * self.sound_likelihood(shown, Predicted::Value(value * factor), faults);
+            }
+        } else {
+            wrong += (mistakes.leads + mistakes.wrong_unit) * broad(shown);
+        }
+        if careful && !self.neighbours.is_empty() {
+            let each = mistakes.neighbour / self.neighbours.len() as f64;
+            for setup in &self.neighbours {
+                let there = predict(model, setup, faults, scale);
+                wrong += each * self.sound_likelihood(shown, there, faults);
+            }
+        } else {
+            wrong += mistakes.neighbour * broad(shown);
+        }
+        Judged { sound: (1.0 - mistakes.per_reading()) * sound, mistaken: wrong }
+    }
+}
+
+fn base_of(sound: Predicted, otherwise: f64) -> f64 {
+    match sound {
+        Predicted::Value(value) => value,
+        _ => otherwise,
+    }
+}
+
+/// A likelihood in two parts, so that the chance of a mistake can be told afterwards.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Judged {
+    pub(crate) sound: f64,
+    pub(crate) mistaken: f64,
+}
+
+impl Judged {
+    pub(crate) fn total(self) -> f64 {
+        self.sound + self.mistaken
+    }
+}
+
+/// Chance that a fault is at work while a reading is taken.
+pub(crate) fn presence(model: &Model<'_>, fault: &Fault, setup: &Setup) -> f64 {
+    match fault.effect {
+        Effect::OpenHot => overload_open_chance(model, setup),
+        Effect::ToShell
+            if setup.quantity == Quantity::Resistance && fault.size > OHMMETER_GROUND_OHM =>
+        {
+            0.5
+        }
+        _ => 1.0,
+    }
+}
+
+/// Chance that an overload that tripped on heat is still open when the reading is taken.
+/// Makers ask for hours of cooling before a second reading; the steps between are common
+/// practice, no source.
+fn overload_open_chance(model: &Model<'_>, setup: &Setup) -> f64 {
+    let (cool_c, rest_min) = model
+        .circuit
+        .checks
+        .iter()
+        .find_map(|check| match check {
+            crate::circuit::CheckSpec::OverloadCooling { cool_c, rest_min, .. } => {
+                Some((*cool_c, *rest_min))
+            }
+            _ => None,
+        })
+        .unwrap_or((45.0, 180.0));
+    let cool = setup.part_temp_c.map(|celsius| celsius <= cool_c);
+    let rested = setup.stopped_min.map(|minutes| minutes >= rest_min);
+    match (cool, rested) {
+        (Some(true), Some(true)) => 0.002,
+        (Some(true), _) => 0.06,
+        (None, Some(true)) => 0.05,
+        (None, _) => 0.7,
+        (Some(false), _) => 0.97,
+    }
+}
+
+/// Spread of a fault's own size, natural log: sizes stand for all those around them.
+fn size_spread(fault: &Fault) -> f64 {
+    match fault.effect {
+        Effect::Series | Effect::ToShell => 1.2,
+        Effect::Fraction => 0.2,
+        Effect::SourceFraction => 0.05,
+        Effect::Open | Effect::OpenHot | Effect::Mechanical => 0.0,
+    }
+}
+
+/// Likelihood of anything at all, for mistakes and for the unknown fault.
+pub(crate) fn broad(shown: &Shown) -> f64 {
+    match shown {
+        Shown::OverLimit => BROAD_OVER_LIMIT,
+        Shown::Climbing => 0.05,
+        Shown::Value { .. } => (1.0 - BROAD_OVER_LIMIT - 0.05) / BROAD_WIDTH,
+    }
+}
+
+/// Student density with 4 degrees of freedom.
+fn tail_density(t: f64) -> f64 {
+    0.375 * (1.0 + t * t / TAIL_FREEDOM).powf(-2.5)
+}
+
+/// Probability above `t` of a Student variable with 4 degrees of freedom.
+pub(crate) fn tail_above(t: f64) -> f64 {
+    let u = t / (t * t + TAIL_FREEDOM).sqrt();
+    // F(t) = 1/2 + 3/4·(u − u³/3) with u = t/√(t²+4): the closed form for 4 degrees.
+    (0.5 - 0.75 * (u - u * u * u / 3.0)).max(0.0)
+}
+
+/// The ways to be one pin off: the other reachable points at the same places, nearest first.
+fn neighbours(model: &Model<'_>, setup: &Setup) -> Vec<Setup> {
+    /// Neighbours looked at per probe.
+    const NEIGHBOURS_MAX: usize = 2;
+    if setup.quantity != Quantity::Resistance && setup.quantity != Quantity::Insulation {
+        return Vec::new();
+    }
+    let points = &model.circuit.points;
+    let mut found = Vec::new();
+    for (probe, other) in [(setup.from, setup.to), (setup.to, setup.from)] {
+        if Some(probe) == model.shell {
+            continue;
+        }
+        let mut near: Vec<(f64, usize)> = points
+            .iter()
+            .enumerate()
+            .filter(|(index, point)| {
+                *index != probe
+                    && *index != other
+                    && Some(*index) != model.shell
+                    && point.place.is_some()
+                    && point.place == points[probe].place
+                    && reachable(model, *index, &setup.lifted)
+            })
+            .map(|(index, point)| {
+                let [x, y] = points[probe].at;
+                ((point.at[0] - x).hypot(point.at[1] - y), index)
+            })
+            .collect();
+        near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        for (_, index) in near.into_iter().take(NEIGHBOURS_MAX) {
+            found.push(Setup { from: index, to: other, ..setup.clone() });
+        }
+    }
+    found
+}
+
+/// Whether a probe reaches a point with these connectors lifted.
+pub(crate) fn reachable(model: &Model<'_>, point: usize, lifted: &[usize]) -> bool {
+    let point = &model.circuit.points[point];
+    point.place.is_some()
+        && model.lifted(&point.needs_lifted).iter().all(|needed| lifted.contains(needed))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_tail_is_that_of_student_with_four_degrees() {
+        // Published quantiles (any table of Student's t): P(T > 2.132) = 0.05, P(T > 2.776) = 0.025.
+        assert!((tail_above(2.132) - 0.05).abs() < 1e-4);
+        assert!((tail_above(2.776) - 0.025).abs() < 1e-4);
+        assert!((tail_above(0.0) - 0.5).abs() < 1e-12);
+        let area: f64 = (-4000..4000).map(|i| tail_density(f64::from(i) * 0.01) * 0.01).sum();
+        assert!((area - 1.0).abs() < 1e-3);
+    }
+}

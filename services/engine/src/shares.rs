@@ -1,0 +1,126 @@
+//! Shares: a posterior told by component and by fault.
+//!
+//! Belongs here: adding up, and what each reading excluded. Does not belong here: thresholds
+//! ([`crate::judge`]) and sentences ([`crate::sentences`]).
+
+use std::collections::BTreeMap;
+
+use crate::model::Model;
+use crate::posterior::{Kind, Weighed};
+
+/// A fault mode, sizes taken together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct ModeOf {
+    pub(crate) part: usize,
+    pub(crate) mode: usize,
+}
+
+/// Shares that add up to 1.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Shares {
+    /// By component index.
+    pub(crate) components: Vec<f64>,
+    /// By fault mode, passing states included.
+    pub(crate) modes: BTreeMap<ModeOf, f64>,
+    pub(crate) passing: f64,
+    pub(crate) sound: f64,
+    pub(crate) unknown: f64,
+}
+
+impl Shares {
+    /// Adds up a posterior; `claimed` is the condemned component.
+    pub(crate) fn of(weighed: &Weighed<'_, '_>, posterior: &[f64], claimed: Option<usize>) -> Self {
+        let model = weighed.model;
+        let mut shares =
+            Shares { components: vec![0.0; model.circuit.components.len()], ..Shares::default() };
+        for (index, &share) in posterior.iter().enumerate() {
+            match weighed.hypotheses.all[index].kind {
+                Kind::Sound => shares.sound += share,
+                Kind::Unknown => shares.unknown += share,
+                Kind::Single(_) | Kind::Double(..) => {
+                    for (fault, weight) in weighed.attribution(index, claimed) {
+                        let fault = &model.faults[fault];
+                        let key = ModeOf { part: fault.part, mode: fault.mode };
+                        *shares.modes.entry(key).or_default() += share * weight;
+                        if fault.passing {
+                            shares.passing += share * weight;
+                        } else {
+                            shares.components[fault.component] += share * weight;
+                        }
+                    }
+                }
+            }
+        }
+        shares
+    }
+
+    /// The component with the largest share.
+    pub(crate) fn leading(&self) -> Option<usize> {
+        (0..self.components.len())
+            .max_by(|&a, &b| self.components[a].total_cmp(&self.components[b]).then(b.cmp(&a)))
+    }
+}
+
+/// The index, among the hypotheses, of the size of a mode that explains the evidence best.
+pub(crate) fn best_size(weighed: &Weighed<'_, '_>, mode: ModeOf) -> usize {
+    // Singles follow sound and unknown in the order of the faults.
+    weighed
+        .model
+        .faults
+        .iter()
+        .enumerate()
+        .filter(|(_, fault)| fault.part == mode.part && fault.mode == mode.mode)
+        .map(|(index, _)| 2 + index)
+        .max_by(|&a, &b| weighed.log_likelihood[a].total_cmp(&weighed.log_likelihood[b]))
+        .unwrap_or(0)
+}
+
+/// All modes of the circuit, in its order.
+pub(crate) fn all_modes(model: &Model<'_>) -> Vec<ModeOf> {
+    let mut modes: Vec<ModeOf> =
+        model.faults.iter().map(|fault| ModeOf { part: fault.part, mode: fault.mode }).collect();
+    modes.dedup();
+    modes
+}
+
+/// The evidence that speaks against a fault of whatever size: indices of readings, then of
+/// observations offset by the number of readings, strongest first. Where each piece alone
+/// could be explained by some size, what speaks against the best size.
+pub(crate) fn excluded_by(weighed: &Weighed<'_, '_>, mode: ModeOf) -> Vec<usize> {
+    let sizes: Vec<usize> = weighed
+        .model
+        .faults
+        .iter()
+        .enumerate()
+        .filter(|(_, fault)| fault.part == mode.part && fault.mode == mode.mode)
+        .map(|(index, _)| 2 + index)
+        .collect();
+    let against = against(weighed, &sizes);
+    if against.is_empty() { self::against(weighed, &[best_size(weighed, mode)]) } else { against }
+}
+
+fn against(weighed: &Weighed<'_, '_>, hypotheses: &[usize]) -> Vec<usize> {
+    /// Evidence at least ten times likelier under some other single explanation counts.
+    const AGAINST: f64 = 0.1;
+    let singles: Vec<usize> = (0..weighed.hypotheses.all.len())
+        .filter(|&index| {
+            matches!(weighed.hypotheses.all[index].kind, Kind::Sound | Kind::Single(_))
+        })
+        .collect();
+    let readings = weighed.prepared.len();
+    let most = |among: &[usize], evidence: usize| {
+        among
+            .iter()
+            .map(|&index| match evidence.checked_sub(readings) {
+                None => weighed.reading_likelihood(index, evidence),
+                Some(sign) => weighed.sign_cells[sign][index],
+            })
+            .fold(0.0, f64::max)
+    };
+    let mut against: Vec<(f64, usize)> = (0..readings + weighed.sign_cells.len())
+        .map(|evidence| (most(hypotheses, evidence) / most(&singles, evidence), evidence))
+        .filter(|(ratio, _)| *ratio < AGAINST)
+        .collect();
+    against.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    against.into_iter().map(|(_, evidence)| evidence).collect()
+}
