@@ -224,7 +224,7 @@ pub struct Client {
 
 impl Client {
     /// Connected, nothing said.
-    pub async fn silent(hub: &Hub<Tables>, caller: &Caller) -> Self {
+    pub async fn silent<F: Feed>(hub: &Hub<F>, caller: &Caller) -> Self {
         // Small, so that a client that does not read is noticed.
         let (near, far) = tokio::io::duplex(4096);
         let served = tokio::spawn(serve_connection(near, hub.clone(), caller.clone()));
@@ -233,14 +233,14 @@ impl Client {
     }
 
     /// Connected and welcomed, without a past.
-    pub async fn new(hub: &Hub<Tables>, caller: &Caller) -> Self {
+    pub async fn new<F: Feed>(hub: &Hub<F>, caller: &Caller) -> Self {
         let (client, _) = Client::resumed(hub, caller, Resume::default()).await;
         client
     }
 
     /// Connected and welcomed, with a past.
-    pub async fn resumed(
-        hub: &Hub<Tables>,
+    pub async fn resumed<F: Feed>(
+        hub: &Hub<F>,
         caller: &Caller,
         resume: Resume,
     ) -> (Self, ServerFrame) {
@@ -264,14 +264,22 @@ impl Client {
     }
 
     pub async fn follow(&mut self, after: u64) -> ServerFrame {
-        self.send(ClientFrame::Follow { job_id: JOB, after }).await;
+        self.follow_job(JOB, after).await
+    }
+
+    pub async fn follow_job(&mut self, job_id: Uuid, after: u64) -> ServerFrame {
+        self.send(ClientFrame::Follow { job_id, after }).await;
         self.next().await
     }
 
     pub async fn say(&mut self, key: u128, text: &str) {
+        self.say_on(JOB, key, text).await;
+    }
+
+    pub async fn say_on(&mut self, job_id: Uuid, key: u128, text: &str) {
         let body = MessageBody { text: Some(text.to_owned()), ..MessageBody::default() };
         let key = Uuid::from_u128(key);
-        self.send(ClientFrame::Say { job_id: JOB, key, kind: MessageKind::Text, body }).await;
+        self.send(ClientFrame::Say { job_id, key, kind: MessageKind::Text, body }).await;
     }
 
     /// The next frame that is no ping; pings are answered.
