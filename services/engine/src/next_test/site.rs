@@ -1,0 +1,173 @@
+//! The site as it stands: what is open and lifted, and what it costs to set up elsewhere.
+//!
+//! Belongs here: places, connectors, minutes, cautions, the readings that could be taken.
+//! Does not belong here: what a reading would tell.
+
+use crate::case::Case;
+use crate::circuit::{Caution, PartKind};
+use crate::likelihood::reachable;
+use crate::model::Model;
+use crate::posterior::Weighed;
+use crate::predict::Setup;
+use crate::units::Quantity;
+
+/// Minutes to put a connector back on.
+const PUT_BACK_MIN: f64 = 1.0;
+
+/// Minutes that a danger counts for beside the work (common practice, no source).
+pub(super) fn danger_min(caution: Caution) -> f64 {
+    match caution {
+        Caution::LiveVoltage | Caution::TerminalBlowout | Caution::Combustion => 0.5,
+        Caution::FlammableRefrigerant | Caution::Height => 1.0,
+        Caution::StoredCharge | Caution::MovingParts | Caution::HotSurface => 0.25,
+    }
+}
+
+/// What is open and lifted on site, as the latest readings tell.
+pub(super) struct AtWork {
+    pub(super) open_places: Vec<usize>,
+    pub(super) lifted: Vec<usize>,
+    pub(super) part_temp_c: Option<f64>,
+    pub(super) stopped_min: Option<f64>,
+    pub(super) scale: f64,
+}
+
+impl AtWork {
+    pub(super) fn of(weighed: &Weighed<'_, '_>, case: &Case) -> Self {
+        let model = weighed.model;
+        let mut open_places: Vec<usize> = weighed
+            .prepared
+            .iter()
+            .flat_map(|prepared| [prepared.setup.from, prepared.setup.to])
+            .filter_map(|point| place_of(model, point))
+            .collect();
+        open_places.sort_unstable();
+        open_places.dedup();
+        let last = case.readings.last();
+        AtWork {
+            open_places,
+            lifted: last.map_or(Vec::new(), |reading| model.lifted(&reading.lifted)),
+            part_temp_c: last.and_then(|reading| reading.part_temp_c),
+            stopped_min: last.and_then(|reading| reading.stopped_min),
+            scale: weighed.likeliest_scale(),
+        }
+    }
+
+    /// Nothing lifted, each connector alone, what is lifted now, and that with one more.
+    pub(super) fn lifted_sets(&self, model: &Model<'_>) -> Vec<Vec<usize>> {
+        let mut sets = vec![Vec::new(), self.lifted.clone()];
+        for connector in 0..model.opens.len() {
+            sets.push(vec![connector]);
+            let mut more = self.lifted.clone();
+            more.push(connector);
+            more.sort_unstable();
+            more.dedup();
+            sets.push(more);
+        }
+        sets.sort();
+        sets.dedup();
+        sets
+    }
+}
+
+/// The place of a point; the shell is bare metal anywhere and costs nothing to reach.
+pub(super) fn place_of(model: &Model<'_>, point: usize) -> Option<usize> {
+    if Some(point) == model.shell {
+        return None;
+    }
+    let place = model.circuit.points[point].place.as_ref()?;
+    model.circuit.places.iter().position(|known| known.id == *place)
+}
+
+/// Minutes to set up, minutes that danger counts for, and the cautions.
+pub(super) fn setting_up(
+    model: &Model<'_>,
+    at_work: &AtWork,
+    lifted: &[usize],
+    places: &[usize],
+) -> (f64, f64, Vec<Caution>) {
+    let mut minutes = 0.0;
+    let mut needed: Vec<usize> = places.to_vec();
+    for &connector in lifted {
+        if at_work.lifted.contains(&connector) {
+            continue;
+        }
+        let spec = &model.circuit.connectors[connector];
+        minutes += spec.minutes;
+        needed.extend(model.circuit.places.iter().position(|place| place.id == spec.place));
+    }
+    minutes +=
+        at_work.lifted.iter().filter(|known| !lifted.contains(known)).count() as f64 * PUT_BACK_MIN;
+    needed.sort_unstable();
+    needed.dedup();
+    let mut cautions: Vec<Caution> = Vec::new();
+    let mut danger = 0.0;
+    for place in needed {
+        let spec = &model.circuit.places[place];
+        let opened = at_work.open_places.contains(&place);
+        if !opened {
+            minutes += spec.minutes;
+        }
+        for &caution in &spec.cautions {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+                danger += if opened { 0.0 } else { danger_min(caution) };
+            }
+        }
+    }
+    cautions.sort_unstable();
+    (minutes, danger, cautions)
+}
+
+/// Every pair of points that a probe reaches with these connectors lifted.
+pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> Vec<Setup> {
+    let of = |quantity, from, to| Setup {
+        quantity,
+        from,
+        to,
+        lifted: lifted.to_vec(),
+        part_temp_c: at_work.part_temp_c,
+        stopped_min: at_work.stopped_min,
+    };
+    let joined = |point: usize, kinds: fn(PartKind) -> bool| {
+        model
+            .parts
+            .iter()
+            .any(|part| kinds(part.kind) && part.ends.is_some_and(|ends| ends.contains(&point)))
+    };
+    let points: Vec<usize> = (0..model.circuit.points.len())
+        .filter(|&point| Some(point) != model.shell && reachable(model, point, lifted))
+        .filter(|&point| joined(point, |kind| kind != PartKind::Source))
+        .collect();
+    let mut setups = Vec::new();
+    for (place, &from) in points.iter().enumerate() {
+        for &to in &points[place + 1..] {
+            setups.push(of(Quantity::Resistance, from, to));
+        }
+        if let Some(shell) = model.shell {
+            setups.push(of(Quantity::Insulation, from, shell));
+        }
+    }
+    for part in &model.parts {
+        let Some([from, to]) = part.ends else { continue };
+        let both = reachable(model, from, lifted) && reachable(model, to, lifted);
+        match part.kind {
+            PartKind::Capacitor if both => setups.push(of(Quantity::Capacitance, from, to)),
+            // Volts are read with everything in place.
+            PartKind::Source if both && lifted.is_empty() => {
+                setups.push(of(Quantity::Voltage, from, to));
+            }
+            _ => {}
+        }
+    }
+    setups
+}
+
+pub(super) fn taken_before(model: &Model<'_>, case: &Case, setup: &Setup) -> bool {
+    case.readings.iter().any(|reading| {
+        let ends = [model.point(&reading.from), model.point(&reading.to)];
+        reading.quantity == setup.quantity
+            && (ends == [setup.from, setup.to] || ends == [setup.to, setup.from])
+            && model.lifted(&reading.lifted) == setup.lifted
+    })
+}

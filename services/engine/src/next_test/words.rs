@@ -1,0 +1,253 @@
+//! A proposed test in words: title, steps, cautions, what each answer would mean.
+//!
+//! Belongs here: telling. Does not belong here: choosing.
+
+use super::information::{NONE, Row, groups, jointly};
+use super::site::AtWork;
+use super::{Bundle, TAKES_MAX, Take, reading_min};
+use crate::case::Case;
+use crate::circuit::Caution;
+use crate::posterior::Weighed;
+use crate::sentences;
+use crate::verdict::{Answer, CautionShown, NextTest, Owed, PlannedReading, Retake};
+
+/// Answers shown per test.
+const ANSWERS_MAX: usize = 4;
+/// Answers less likely than this are not shown.
+const ANSWER_CHANCE_MIN: f64 = 0.015;
+
+/// A question that is owed comes before any reading.
+pub(super) fn question(circuit: &crate::circuit::Circuit, owed: &[Owed]) -> Option<NextTest> {
+    let owed = owed.iter().find(|owed| owed.sign.is_some())?;
+    let sign = circuit.signs.iter().find(|sign| Some(&sign.id) == owed.sign.as_ref())?;
+    Some(NextTest {
+        title: sign.asks.clone(),
+        steps: vec![owed.says.clone()],
+        minutes: sign.minutes,
+        cautions: Vec::new(),
+        takes: Vec::new(),
+        sign: Some(sign.id.clone()),
+        answers: Vec::new(),
+        information_bits: 0.0,
+    })
+}
+
+/// Readings to take again come before any new one: nothing built on a wrong one holds.
+pub(super) fn again(
+    circuit: &crate::circuit::Circuit,
+    case: &Case,
+    retake: &[Retake],
+) -> Option<NextTest> {
+    let readings: Vec<&crate::case::Reading> = retake
+        .iter()
+        .filter_map(|retake| case.readings.iter().find(|reading| reading.id == retake.reading))
+        .take(TAKES_MAX)
+        .collect();
+    readings.first()?;
+    let mut steps: Vec<String> =
+        retake.iter().take(TAKES_MAX).map(|retake| retake.says.clone()).collect();
+    steps.push(
+        "If they come out the same again, both stand: strike none and ask for a second read."
+            .into(),
+    );
+    let label = |id: &str| {
+        circuit.points.iter().find(|p| p.id == id).map_or(id.to_owned(), |p| p.label.clone())
+    };
+    let pairs: Vec<String> = readings.iter().map(|r| format!("{}–{}", r.from, r.to)).collect();
+    let minutes: f64 = readings.iter().map(|reading| reading_min(reading.quantity)).sum();
+    let mut cautions: Vec<Caution> = readings
+        .iter()
+        .flat_map(|reading| [&reading.from, &reading.to])
+        .filter_map(|id| circuit.points.iter().find(|point| point.id == *id)?.place.as_ref())
+        .filter_map(|place| circuit.places.iter().find(|known| known.id == *place))
+        .flat_map(|place| place.cautions.iter().copied())
+        .collect();
+    cautions.sort_unstable();
+    cautions.dedup();
+    Some(NextTest {
+        title: format!("Read again: {}", pairs.join(", ")),
+        steps,
+        minutes: (minutes * 10.0).round() / 10.0,
+        cautions: cautions
+            .into_iter()
+            .map(|caution| CautionShown { caution, says: caution.says().to_owned() })
+            .collect(),
+        takes: readings
+            .iter()
+            .map(|reading| PlannedReading {
+                quantity: reading.quantity,
+                from: reading.from.clone(),
+                to: reading.to.clone(),
+                lifted: reading.lifted.clone(),
+                label: format!("{} to {}", label(&reading.from), label(&reading.to)),
+            })
+            .collect(),
+        sign: None,
+        answers: Vec::new(),
+        information_bits: 0.0,
+    })
+}
+
+pub(super) fn shown(
+    weighed: &Weighed<'_, '_>,
+    rows: &[Row],
+    at_work: &AtWork,
+    bundle: Bundle,
+) -> NextTest {
+    let circuit = weighed.model.circuit;
+    let ids = |lifted: &[usize]| -> Vec<String> {
+        lifted.iter().map(|&index| circuit.connectors[index].id.clone()).collect()
+    };
+    let mut takes = Vec::new();
+    let mut sign = None;
+    let mut steps = Vec::new();
+    let places: Vec<&str> =
+        bundle.places.iter().map(|&place| circuit.places[place].label.as_str()).collect();
+    let energised = bundle.candidates.iter().any(
+        |candidate| matches!(&candidate.take, Take::Reading(setup) if setup.quantity.needs_power()),
+    );
+    if bundle.waiting_min > 0.0 {
+        steps.push(format!("Leave it off and let it cool, about {:.0} min.", bundle.waiting_min));
+    }
+    let closed: Vec<&str> = bundle
+        .places
+        .iter()
+        .filter(|place| !at_work.open_places.contains(place))
+        .map(|&place| circuit.places[place].label.as_str())
+        .collect();
+    if !closed.is_empty() {
+        steps.push(format!(
+            "Disconnect, lock out, prove dead; open the {}.",
+            sentences::joined(&closed, "and")
+        ));
+    }
+    let off: Vec<usize> =
+        bundle.lifted.iter().copied().filter(|known| !at_work.lifted.contains(known)).collect();
+    if !off.is_empty() {
+        steps.push(format!("Take off: {}.", sentences::connectors(circuit, &ids(&off))));
+    }
+    let back: Vec<usize> =
+        at_work.lifted.iter().copied().filter(|known| !bundle.lifted.contains(known)).collect();
+    if !back.is_empty() && !bundle.places.is_empty() {
+        steps.push(format!("Put back on: {}.", sentences::connectors(circuit, &ids(&back))));
+    }
+    if energised {
+        steps.push("Energise for the reading only, by someone licensed to work live.".to_owned());
+    }
+    for candidate in &bundle.candidates {
+        match &candidate.take {
+            Take::Reading(setup) => {
+                let (from, to) = (&circuit.points[setup.from], &circuit.points[setup.to]);
+                steps.push(format!(
+                    "Measure {} from {} to {}.",
+                    setup.quantity.word(),
+                    from.label,
+                    to.label
+                ));
+                takes.push(PlannedReading {
+                    quantity: setup.quantity,
+                    from: from.id.clone(),
+                    to: to.id.clone(),
+                    lifted: ids(&setup.lifted),
+                    label: format!("{} to {}", from.label, to.label),
+                });
+            }
+            Take::Sign(index) => {
+                steps.push(circuit.signs[*index].asks.clone());
+                sign = Some(circuit.signs[*index].id.clone());
+            }
+        }
+    }
+    let title = match (&sign, bundle.waiting_min > 0.0) {
+        (Some(_), _) => steps.last().cloned().unwrap_or_default(),
+        (None, waits) => {
+            let where_to = if places.is_empty() {
+                "At the unit".to_owned()
+            } else {
+                format!("At the {}", sentences::joined(&places, "and"))
+            };
+            let lifted = if bundle.lifted.is_empty() {
+                ", nothing lifted".to_owned()
+            } else {
+                format!(", {} off", sentences::connectors(circuit, &ids(&bundle.lifted)))
+            };
+            let again = if waits { "After cooling: " } else { "" };
+            let pins: Vec<String> =
+                takes.iter().map(|take| format!("{}–{}", take.from, take.to)).collect();
+            format!("{again}{where_to}{lifted}: {}", pins.join(", "))
+        }
+    };
+    NextTest {
+        title,
+        steps,
+        minutes: (bundle.minutes() * 10.0).round() / 10.0,
+        cautions: bundle
+            .cautions
+            .iter()
+            .map(|&caution| CautionShown { caution, says: caution.says().to_owned() })
+            .collect(),
+        takes,
+        sign,
+        answers: answers(weighed, rows, &bundle),
+        information_bits: (bundle.bits * 1e4).round() / 1e4,
+    }
+}
+
+fn group_label(circuit: &crate::circuit::Circuit, group: usize) -> String {
+    let components = circuit.components.len();
+    match group {
+        NONE => "none of them".to_owned(),
+        group if group <= components => circuit.components[group - 1].label.clone(),
+        group => circuit.parts[group - 1 - components].label.clone(),
+    }
+}
+
+/// What each likely answer would mean.
+fn answers(weighed: &Weighed<'_, '_>, rows: &[Row], bundle: &Bundle) -> Vec<Answer> {
+    let circuit = weighed.model.circuit;
+    let mut joint: Vec<Vec<f64>> = vec![vec![1.0]; rows.len()];
+    let mut shows: Vec<String> = vec![String::new()];
+    for candidate in &bundle.candidates {
+        joint = jointly(&joint, &candidate.chance);
+        shows = shows
+            .iter()
+            .flat_map(|first| {
+                candidate.shows.iter().map(move |second| {
+                    if first.is_empty() { second.clone() } else { format!("{first}; {second}") }
+                })
+            })
+            .collect();
+    }
+    let groups = groups(weighed);
+    let mut answers: Vec<Answer> = shows
+        .into_iter()
+        .enumerate()
+        .filter_map(|(kind, shows)| {
+            let mut after = vec![0.0; groups];
+            for (row, chances) in rows.iter().zip(&joint) {
+                for &(group, weight) in &row.parts {
+                    after[group] += row.share * weight * chances[kind];
+                }
+            }
+            let chance: f64 = after.iter().sum();
+            if chance < ANSWER_CHANCE_MIN {
+                return None;
+            }
+            let lead = (0..groups)
+                .max_by(|&a, &b| after[a].total_cmp(&after[b]).then(b.cmp(&a)))
+                .unwrap_or(0);
+            let share = after[lead] / chance;
+            let label = group_label(circuit, lead);
+            Some(Answer {
+                means: format!("{}: {}.", sentences::capital(&label), sentences::of_100(share)),
+                shows,
+                chance: crate::judge::rounded(chance),
+                leads_to: label,
+                share: crate::judge::rounded(share),
+            })
+        })
+        .collect();
+    answers.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+    answers.truncate(ANSWERS_MAX);
+    answers
+}
