@@ -199,8 +199,13 @@ async fn read(mut payload: Payload) -> Result<Bytes, Problem> {
 }
 
 fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
-    // A route without a body takes `()`, which is JSON's null.
+    // A route without a body takes `()`, which is JSON's null; an empty object says as little.
     let bytes = if bytes.is_empty() { b"null" } else { bytes };
+    if bytes == b"{}"
+        && let Ok(nothing) = serde_json::from_str("null")
+    {
+        return Ok(nothing);
+    }
     let mut reader = serde_json::Deserializer::from_slice(bytes);
     let value = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
         let pointer = pointer_of(error.path());
@@ -277,5 +282,7 @@ mod tests {
     fn rubbish_after_the_body_is_refused() {
         assert!(parse::<Vec<u8>>(b"[1] [2]").is_err());
         assert!(parse::<()>(b"").is_ok());
+        assert!(parse::<()>(b"{}").is_ok());
+        assert!(parse::<Deep>(b"{}").is_err());
     }
 }

@@ -4,7 +4,7 @@
 //! the telephone (the roster's), and anything of a request beyond where it stands.
 
 use chrono::{DateTime, TimeDelta, Utc};
-use sea_orm::FromQueryResult;
+use sea_orm::{ConnectionTrait, FromQueryResult};
 use uuid::Uuid;
 
 use crate::db::{Store, sql};
@@ -157,4 +157,29 @@ fn from_row(row: Row) -> Result<BoardJob, StoreError> {
         last_change_at: row.last_change_at,
         version: row.version,
     })
+}
+
+/// A job's condemn request, the open one or else the latest: id and state.
+///
+/// # Errors
+/// When the database fails.
+pub async fn request_of_job<C: ConnectionTrait>(
+    conn: &C,
+    shop_id: Uuid,
+    job_id: Uuid,
+) -> Result<Option<(Uuid, String)>, StoreError> {
+    #[derive(FromQueryResult)]
+    struct Row {
+        id: Uuid,
+        state: String,
+    }
+    let row = Row::find_by_statement(sql(
+        "SELECT id, state FROM condemn_request WHERE shop_id = $1 AND job_id = $2 \
+         ORDER BY state IN ('approved', 'declined', 'withdrawn', 'overturned'), \
+           created_at DESC LIMIT 1",
+        [shop_id.into(), job_id.into()],
+    ))
+    .one(conn)
+    .await?;
+    Ok(row.map(|row| (row.id, row.state)))
 }

@@ -2,7 +2,145 @@
 //!
 //! Belongs here: the routes and wire shapes of this noun. Does not belong here: its rules.
 
+use actix_web::http::StatusCode;
+use actix_web::{HttpResponse, get, patch, web};
+use serde::{Deserialize, Serialize};
+use store::shop::{ApprovalRules, Shop, ShopChange};
+use store::{Caller, Store};
+use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
+use uuid::Uuid;
+
+use crate::app::AppState;
+use crate::auth::SignedIn;
+use crate::idempotency::Write;
+use crate::openapi::PolicyShape;
+use crate::problem::{Problem, ProblemBody};
+
+/// A shop.
+#[derive(Serialize, ToSchema)]
+#[schema(as = Shop)]
+pub struct ShopShape {
+    /// Id.
+    pub id: Uuid,
+    /// Name.
+    pub name: String,
+    /// IANA zone.
+    pub zone: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Up to this amount a policy may answer for the money, in cents.
+    pub approval_limit_cents: i64,
+    /// The thresholds of its verdicts.
+    pub policy: PolicyShape,
+    /// When a person must approve, whatever the amount.
+    pub approval_rules: ApprovalRulesShape,
+}
+
+/// When a person must approve, whatever the amount.
+#[derive(Clone, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(as = ApprovalRules)]
+pub struct ApprovalRulesShape {
+    /// The unit is under warranty.
+    pub warranty: bool,
+    /// The unit is at least this old, in years; null for no such rule.
+    #[serde(default)]
+    pub age_years: Option<u32>,
+    /// A blind read differed from the claim.
+    pub disagreement: bool,
+    /// Isolation was overridden.
+    pub r#override: bool,
+}
+
+/// What to change of a shop; what is absent stays.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(as = ShopPatch)]
+pub struct ShopPatch {
+    /// Name.
+    #[serde(default)]
+    name: Option<String>,
+    /// IANA zone.
+    #[serde(default)]
+    zone: Option<String>,
+    /// Up to this amount a policy may answer for the money, in cents.
+    #[serde(default)]
+    approval_limit_cents: Option<i64>,
+    /// The thresholds of its verdicts, all of them.
+    #[serde(default)]
+    policy: Option<PolicyShape>,
+    /// When a person must approve.
+    #[serde(default)]
+    approval_rules: Option<ApprovalRulesShape>,
+}
 
 /// The routes of this noun.
-pub fn routes(_cfg: &mut ServiceConfig<'_>) {}
+pub fn routes(cfg: &mut ServiceConfig<'_>) {
+    cfg.service(shop_show).service(shop_change);
+}
+
+/// The caller's shop.
+#[utoipa::path(tag = "shop", responses(
+    (status = 200, description = "The shop", body = ShopShape),
+    (status = 401, description = "Not signed in", body = ProblemBody),
+))]
+#[get("/api/shop")]
+async fn shop_show(caller: SignedIn, state: web::Data<AppState>) -> Result<HttpResponse, Problem> {
+    let shop = store::shop::shop_find(state.store.conn(), caller.shop_id).await?;
+    Ok(HttpResponse::Ok().json(ShopShape::from(shop)))
+}
+
+/// Changes the caller's shop. Thresholds and rules that change are on the record.
+#[utoipa::path(tag = "shop",
+    params(("Idempotency-Key" = Uuid, Header, description = "A fresh UUID for each new write")),
+    request_body = ShopPatch,
+    responses(
+        (status = 200, description = "As it is now", body = ShopShape),
+        (status = 403, description = "Only for those who manage", body = ProblemBody),
+        (status = 422, description = "Some values cannot be accepted", body = ProblemBody),
+    ))]
+#[patch("/api/shop")]
+async fn shop_change(write: Write<ShopPatch>) -> Result<HttpResponse, Problem> {
+    let work = async |store: &Store, caller: &Caller, patch: ShopPatch| {
+        let shop = store::shop::shop_change(store, caller, patch.into()).await?;
+        Ok(ShopShape::from(shop))
+    };
+    write.once(StatusCode::OK, work).await
+}
+
+impl From<Shop> for ShopShape {
+    fn from(shop: Shop) -> Self {
+        ShopShape {
+            id: shop.id,
+            name: shop.name,
+            zone: shop.zone,
+            currency: shop.currency,
+            approval_limit_cents: shop.approval_limit_cents,
+            policy: shop.policy.into(),
+            approval_rules: ApprovalRulesShape {
+                warranty: shop.approval_rules.warranty,
+                age_years: shop.approval_rules.age_years,
+                disagreement: shop.approval_rules.disagreement,
+                r#override: shop.approval_rules.r#override,
+            },
+        }
+    }
+}
+
+impl From<ShopPatch> for ShopChange {
+    fn from(patch: ShopPatch) -> Self {
+        ShopChange {
+            name: patch.name,
+            zone: patch.zone,
+            approval_limit_cents: patch.approval_limit_cents,
+            policy: patch.policy.map(|policy| policy.0),
+            approval_rules: patch.approval_rules.map(|rules| ApprovalRules {
+                warranty: rules.warranty,
+                age_years: rules.age_years,
+                disagreement: rules.disagreement,
+                r#override: rules.r#override,
+            }),
+        }
+    }
+}

@@ -63,7 +63,7 @@ impl PrivatePg {
         let binaries = Binaries::find(folder.version_major())?;
         if folder.version_major().is_none() {
             folder.write_password(&generator.token())?;
-            process::initialise(&binaries, &folder, USER)?;
+            process::initialise(&binaries, &folder, USER, options.durable)?;
         }
         let password = folder.read_password()?;
 

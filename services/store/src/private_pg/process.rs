@@ -39,6 +39,7 @@ pub(super) fn initialise(
     binaries: &Binaries,
     folder: &Folder,
     user: &str,
+    durable: bool,
 ) -> Result<(), StoreError> {
     let unfinished = folder.data_unfinished();
     // What a killed run left half-done is of no use.
@@ -46,7 +47,11 @@ pub(super) fn initialise(
         fs::remove_dir_all(&unfinished)
             .map_err(|error| unavailable(format!("cannot remove {unfinished:?}: {error}")))?;
     }
-    let output = command(&binaries.program("initdb"), folder)
+    let mut initdb = command(&binaries.program("initdb"), folder);
+    if !durable {
+        initdb.arg("--no-sync");
+    }
+    let output = initdb
         .arg("-D")
         .arg(&unfinished)
         .args(["-U", user, "--auth=scram-sha-256", "--encoding=UTF8", "--locale=C.UTF-8"])
