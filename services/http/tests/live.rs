@@ -94,7 +94,7 @@ impl Place {
     async fn all_closed(&self) {
         let closed = async {
             while self.open.load(Ordering::SeqCst) > 0 {
-                tokio::task::yield_now().await;
+                rt::time::sleep(Duration::from_millis(5)).await;
             }
         };
         tokio::time::timeout(Duration::from_secs(10), closed).await.expect("a stream stays open");
