@@ -54,7 +54,7 @@ export function layoutOf(circuit: Circuit, width_px: number): Layout {
   const all = [...circuit.points.map((point) => point.at), ...circuit.parts.flatMap((part) => part.via ?? [])].map(turn);
   const xs = all.map(([x]) => x);
   const ys = all.map(([, y]) => y);
-  const left = Math.min(...xs, 0 + Math.min(...xs));
+  const left = Math.min(...xs);
   const top = Math.min(...ys);
   const span_x = Math.max(1, Math.max(...xs) - left);
   const span_y = Math.max(1, Math.max(...ys) - top);
@@ -119,38 +119,6 @@ export function drawnOf(circuit: Circuit, part: Part, layout: Layout, lifted: bo
   const wires = gap === 0 ? [path(spots)] : [path([...spots.slice(0, best + 1), before]), path([after, ...spots.slice(best + 1)])];
   const angle = (Math.atan2(b.y - a.y, b.x - a.x) * 180) / Math.PI;
   return { part, line: path(spots), wires, middle, angle, gap, run, vertical: Math.abs(b.y - a.y) > Math.abs(b.x - a.x) };
-}
-
-/** The direction, of eight, that is farthest from every line at a point: where its name goes. */
-export function nameSide(circuit: Circuit, point: Point, layout: Layout): { dx: number; dy: number; anchor: 'start' | 'middle' | 'end' } {
-  const here = layout.spot(point.at);
-  const taken: number[] = [];
-  for (const part of circuit.parts) {
-    const end = part.between?.indexOf(point.id) ?? -1;
-    if (!part.between || end < 0) continue;
-    const via = part.via ?? [];
-    const other = circuit.points.find((candidate) => candidate.id === part.between![1 - end]);
-    const next = via.length ? (end === 0 ? via[0]! : via[via.length - 1]!) : other?.at;
-    if (!next) continue;
-    const there = layout.spot(next);
-    taken.push(Math.atan2(there.y - here.y, there.x - here.x));
-  }
-  // Above and below first: names are wider than they are high.
-  const order = layout.down ? [-45, 45, -135, 135, 180, 0, -90, 90] : [-90, 90, -45, 45, -135, 135, 180, 0];
-  let best = order[0]!;
-  let bestRoom = -1;
-  for (const degrees of order) {
-    const radians = (degrees * Math.PI) / 180;
-    const room = taken.length ? Math.min(...taken.map((angle) => Math.abs(Math.atan2(Math.sin(angle - radians), Math.cos(angle - radians))))) : Math.PI;
-    if (room > bestRoom + 0.3) {
-      best = degrees;
-      bestRoom = room;
-    }
-  }
-  const radians = (best * Math.PI) / 180;
-  const cos = Math.cos(radians);
-  const far = Math.abs(cos) > 0.1 ? 15 : 19;
-  return { dx: cos * far, dy: Math.sin(radians) * far + 5, anchor: cos > 0.1 ? 'start' : cos < -0.1 ? 'end' : 'middle' };
 }
 
 /** The outline of a bought component around the parts drawn inside it. */

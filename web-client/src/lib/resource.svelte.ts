@@ -1,6 +1,7 @@
 // Something loaded from the API that stays true while it is on screen.
 // Belongs here: loading, loading again when the live stream says so. Does not belong here:
 // what it looks like.
+import { untrack } from 'svelte';
 import { live } from './live.svelte';
 import { asProblem, type Problem } from './problem';
 import type { Topic, Uuid } from './wire';
@@ -24,7 +25,8 @@ export class Resource<T> {
       return;
     }
     this.running = true;
-    this.loading = this.data === null;
+    // Called from effects: what is loaded must not make its own effect run again.
+    this.loading = untrack(() => this.data === null);
     try {
       do {
         this.again = false;

@@ -1,6 +1,7 @@
 // One job's thread as this page holds it: every message once, in the order of its number.
 // Belongs here: loading, following live, merging. Does not belong here: unsent messages
 // (lib/outbox.svelte.ts) and drawing.
+import { untrack } from 'svelte';
 import { get, post } from '../../lib/api';
 import { live } from '../../lib/live.svelte';
 import { asProblem, type Problem } from '../../lib/problem';
@@ -44,7 +45,7 @@ export class ThreadView {
     this.catching = true;
     try {
       for (;;) {
-        const before = this.last_seq;
+        const before = untrack(() => this.last_seq);
         const page = await get<ThreadPage>(`/api/jobs/${this.job_id}/thread?after=${before}&limit=${PAGE}`);
         this.members = page.members;
         this.merge(page.messages);
