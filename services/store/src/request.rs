@@ -117,10 +117,7 @@ impl Request {
             id: person_id(caller.person_id),
             technician: caller.is(Role::Technician),
             manager: caller.manages(),
-            qualified: self
-                .qualification
-                .as_deref()
-                .is_none_or(|wanted| held.iter().any(|held| *held == wanted)),
+            qualified: self.qualification.as_deref().is_none_or(|wanted| held.contains(&wanted)),
         }
     }
 

@@ -432,3 +432,49 @@ impl From<EventShown> for Event {
         Event { at: event.at, actor: event.actor.map(person), kind: event.kind, words: event.words }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use engine::gate::State;
+    use serde_json::Value;
+    use store::evidence::Named;
+
+    use super::*;
+
+    #[test]
+    fn what_is_kept_from_a_blind_reader_is_null_and_says_why() {
+        let shown = Shown {
+            id: Uuid::nil(),
+            job_id: Uuid::nil(),
+            job_number: 7,
+            unit_label: "Roof unit 2".to_owned(),
+            state: State::Reading,
+            requester: Named { id: Uuid::nil(), name: "Ana".to_owned() },
+            owed: Vec::new(),
+            may: Vec::new(),
+            events: Vec::new(),
+            version: 3,
+            created_at: DateTime::UNIX_EPOCH,
+            changed_at: DateTime::UNIX_EPOCH,
+            told: None,
+        };
+
+        let sent = serde_json::to_value(Request::from(shown)).unwrap();
+
+        assert_eq!(sent["hidden"], "blind_first");
+        for field in [
+            "claim",
+            "note",
+            "estimated_cost_cents",
+            "digest",
+            "verdict",
+            "judged_at",
+            "countersignature",
+            "approval",
+            "override",
+        ] {
+            assert_eq!(sent[field], Value::Null, "{field}");
+        }
+        assert_eq!(sent["reads"], Value::Array(Vec::new()));
+    }
+}
