@@ -6,6 +6,7 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use sea_orm::{ConnectionTrait, DatabaseTransaction, FromQueryResult};
 use serde_json::Value;
+use sqlx::postgres::PgListener;
 use uuid::Uuid;
 
 use crate::db::{Store, sql};
@@ -130,6 +131,33 @@ pub async fn settle_failed(
     ))
     .await?;
     Ok(())
+}
+
+/// A connection of its own that hears when something was put in.
+pub struct Listener(PgListener);
+
+impl Listener {
+    /// Connects and listens.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn connect(store: &Store) -> Result<Self, StoreError> {
+        let mut listener = PgListener::connect(store.url()).await.map_err(unavailable)?;
+        listener.listen(CHANNEL).await.map_err(unavailable)?;
+        Ok(Listener(listener))
+    }
+
+    /// Waits until something was put in, or may have been while the connection was lost.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn heard(&mut self) -> Result<(), StoreError> {
+        self.0.try_recv().await.map(drop).map_err(unavailable)
+    }
+}
+
+fn unavailable(error: sqlx::Error) -> StoreError {
+    StoreError::Unavailable { what: "the database", source: Some(Box::new(error)) }
 }
 
 /// How long to wait after `attempts` failed tries.

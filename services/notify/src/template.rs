@@ -1,0 +1,133 @@
+//! Mail templates: text files with values in double braces.
+//!
+//! Belongs here: the list of templates and filling them in. Does not belong here: which values
+//! there are; the outbox row brings them.
+//!
+//! A template's first line is `Subject: …`; after an empty line comes the text.
+
+use serde_json::{Map, Value};
+
+use crate::error::NotifyError;
+
+/// Every template, by name.
+const TEMPLATES: &[(&str, &str)] = &[
+    ("second_read_asked", include_str!("../templates/second_read_asked.txt")),
+    ("approval_asked", include_str!("../templates/approval_asked.txt")),
+    ("request_decided", include_str!("../templates/request_decided.txt")),
+    ("signin_locked", include_str!("../templates/signin_locked.txt")),
+];
+
+/// A mail as it will be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Written {
+    /// Subject.
+    pub subject: String,
+    /// Text.
+    pub text: String,
+}
+
+/// Fills a template in.
+///
+/// # Errors
+/// When there is no such template, or it needs a value that is not there.
+pub fn write(template: &str, values: &Map<String, Value>) -> Result<Written, NotifyError> {
+    let (_, file) = TEMPLATES
+        .iter()
+        .find(|(name, _)| *name == template)
+        .ok_or_else(|| NotifyError::NoTemplate(template.to_owned()))?;
+    let filled = fill(template, file, values)?;
+    let (subject, text) = filled
+        .strip_prefix("Subject: ")
+        .and_then(|rest| rest.split_once("\n\n"))
+        .ok_or_else(|| NotifyError::NoTemplate(template.to_owned()))?;
+    Ok(Written { subject: subject.trim().to_owned(), text: text.trim_end().to_owned() + "\n" })
+}
+
+fn fill(
+    template: &str,
+    mut rest: &str,
+    values: &Map<String, Value>,
+) -> Result<String, NotifyError> {
+    let mut filled = String::with_capacity(rest.len() * 2);
+    while let Some((before, after)) = rest.split_once("{{") {
+        filled.push_str(before);
+        let Some((name, after)) = after.split_once("}}") else {
+            filled.push_str("{{");
+            rest = after;
+            continue;
+        };
+        let name = name.trim();
+        let missing =
+            || NotifyError::NoValue { template: template.to_owned(), name: name.to_owned() };
+        match values.get(name).ok_or_else(missing)? {
+            // A value stays on its line: a break in the subject would start another header.
+            Value::String(text) => filled.push_str(&text.replace(['\r', '\n'], " ")),
+            Value::Number(number) => filled.push_str(&number.to_string()),
+            _ => return Err(missing()),
+        }
+        rest = after;
+    }
+    filled.push_str(rest);
+    Ok(filled)
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    fn values() -> Map<String, Value> {
+        let values = json!({
+            "to_name": "Ines Alder",
+            "shop_name": "Harrow & Pike Cooling",
+            "job_number": 41,
+            "unit_label": "walk-in cooler, east wall",
+            "decision": "approved",
+            "tries": 5,
+            "minutes": 15,
+            "link": "https://shop.example/jobs/0192e4a0-7c1b-7d52-9f0e-3a54c1f0a1b2",
+        });
+        values.as_object().unwrap().clone()
+    }
+
+    #[test]
+    fn every_mail_reads_as_its_golden_copy() {
+        let golden = [
+            ("second_read_asked", include_str!("../golden/second_read_asked.txt")),
+            ("approval_asked", include_str!("../golden/approval_asked.txt")),
+            ("request_decided", include_str!("../golden/request_decided.txt")),
+            ("signin_locked", include_str!("../golden/signin_locked.txt")),
+        ];
+        assert_eq!(golden.map(|(name, _)| name), [0, 1, 2, 3].map(|at| TEMPLATES[at].0));
+        for (name, expected) in golden {
+            let written = write(name, &values()).unwrap();
+            let seen = format!("Subject: {}\n\n{}", written.subject, written.text);
+            assert_eq!(seen, expected, "{name}");
+        }
+    }
+
+    #[test]
+    fn asking_for_a_second_read_cannot_leak_the_claim() {
+        let names: Vec<_> = TEMPLATES[0].1.split("{{").skip(1).collect();
+        for name in names {
+            let name = name.split("}}").next().unwrap();
+            let neutral = ["to_name", "shop_name", "job_number", "unit_label", "link"];
+            assert!(neutral.contains(&name), "{name} could say what is claimed");
+        }
+    }
+
+    #[test]
+    fn a_missing_value_is_named() {
+        let error = write("request_decided", &Map::new()).unwrap_err();
+        assert!(error.to_string().contains("needs a value for"), "{error}");
+    }
+
+    #[test]
+    fn a_value_cannot_add_a_header() {
+        let mut values = values();
+        values.insert("job_number".to_owned(), json!("41\nBcc: someone@else.example"));
+        let written = write("second_read_asked", &values).unwrap();
+        assert!(!written.subject.contains('\n'));
+    }
+}
