@@ -572,3 +572,6 @@ pub(crate) fn sign_chance(model: &Model<'_>, sign: &Sign, kind: Kind) -> f64 {
     }
     1.0 - absent
 }
+
+#[cfg(test)]
+mod tests;

@@ -4,7 +4,7 @@
 //! belong here: meter error, tolerance and mistakes ([`crate::likelihood`]).
 
 use crate::circuit::{Effect, PartKind};
-use crate::model::{Fault, Model, REFERENCE_C};
+use crate::model::{Fault, Model, PartValues, REFERENCE_C};
 use crate::network::Network;
 use crate::units::Quantity;
 
@@ -60,6 +60,7 @@ enum Paths {
 /// times their nominal.
 fn network(
     model: &Model<'_>,
+    parts: &[PartValues],
     lifted: &[usize],
     faults: &[&Fault],
     scale: f64,
@@ -68,7 +69,7 @@ fn network(
 ) -> Network {
     let mut network = Network::new(model.circuit.points.len());
     let warm = part_temp_c.map_or(1.0, copper_factor);
-    for (index, part) in model.parts.iter().enumerate() {
+    for (index, part) in parts.iter().enumerate() {
         let Some([a, b]) = part.ends else { continue };
         let of_part = faults.iter().filter(|fault| fault.part == index);
         if let (Some(shell), Some(insulation_ohm), Paths::Direct) =
@@ -127,14 +128,29 @@ pub(crate) fn predict(
 ) -> Predicted {
     match setup.quantity {
         Quantity::Resistance | Quantity::Insulation => {
-            let direct =
-                network(model, &setup.lifted, faults, scale, setup.part_temp_c, Paths::Direct);
+            let direct = network(
+                model,
+                &model.parts,
+                &setup.lifted,
+                faults,
+                scale,
+                setup.part_temp_c,
+                Paths::Direct,
+            );
             match direct.resistance_ohm(setup.from, setup.to) {
                 Some(ohm) if ohm < CAPACITANCE_PATH_OHM => Predicted::Value(ohm),
                 leak => {
                     let charging = model.parts.iter().any(|part| part.kind == PartKind::Capacitor)
-                        && network(model, &setup.lifted, faults, scale, None, Paths::Charging)
-                            .reached_from(setup.from)[setup.to];
+                        && network(
+                            model,
+                            &model.parts,
+                            &setup.lifted,
+                            faults,
+                            scale,
+                            None,
+                            Paths::Charging,
+                        )
+                        .reached_from(setup.from)[setup.to];
                     match leak {
                         Some(ohm) if !charging => Predicted::Value(ohm),
                         _ => Predicted::NoPath { charging },
@@ -149,9 +165,10 @@ pub(crate) fn predict(
             let Some((index, part)) = found else { return Predicted::Nothing };
             // Whether the rest of the circuit bridges it is a matter of what was lifted, not
             // of the fault: judge it on the sound circuit.
-            let bridged = network(model, &setup.lifted, &[], scale, None, Paths::Direct)
-                .resistance_ohm(setup.from, setup.to)
-                .is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
+            let bridged =
+                network(model, &model.parts, &setup.lifted, &[], scale, None, Paths::Direct)
+                    .resistance_ohm(setup.from, setup.to)
+                    .is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
             if bridged {
                 return Predicted::Nothing;
             }
@@ -193,18 +210,27 @@ pub(crate) fn sound_spread(model: &Model<'_>, setup: &Setup, scale: f64) -> f64 
             if nominal >= CAPACITANCE_PATH_OHM {
                 return 0.0;
             }
-            let mut moved = model.clone();
+            let mut parts = model.parts.clone();
             let mut variance = 0.0;
-            for index in 0..model.parts.len() {
-                let ohm = model.parts[index].ohm;
-                if ohm == 0.0 || model.parts[index].ends.is_none() {
+            for index in 0..parts.len() {
+                let PartValues { ohm, tolerance, ends, .. } = parts[index];
+                if ohm == 0.0 || ends.is_none() {
                     continue;
                 }
-                moved.parts[index].ohm = ohm * (1.0 + model.parts[index].tolerance);
-                if let Predicted::Value(value) = predict(&moved, setup, &[], scale) {
+                parts[index].ohm = ohm * (1.0 + tolerance);
+                let moved = network(
+                    model,
+                    &parts,
+                    &setup.lifted,
+                    &[],
+                    scale,
+                    setup.part_temp_c,
+                    Paths::Direct,
+                );
+                if let Some(value) = moved.resistance_ohm(setup.from, setup.to) {
                     variance += ((value - nominal) / nominal).powi(2);
                 }
-                moved.parts[index].ohm = ohm;
+                parts[index].ohm = ohm;
             }
             variance.sqrt()
         }
