@@ -337,6 +337,7 @@ export interface BoardJob {
   customer_name: string;
   town: string;
   address: string;
+  zone: string;
   unit_label: string;
   circuit: string;
   assigned_to: Named | null;
@@ -360,7 +361,7 @@ export interface UnitRow {
   model: string;
   serial: string;
   circuit: string;
-  refrigerant: string;
+  refrigerant: string | null;
   flammable: boolean;
   installed_on: string | null;
   warranty_until: string | null;
@@ -464,6 +465,8 @@ export interface CondemnRequest {
   hidden: 'blind_first' | null;
   estimated_cost_cents: number | null;
   digest: string | null;
+  /** What the requester added to the claim. */
+  note?: string | null;
   verdict: Verdict | null;
   judged_at: Instant | null;
   disagreement: boolean;
@@ -472,7 +475,7 @@ export interface CondemnRequest {
   reads: BlindRead[];
   countersignature: { signer: Named; digest: string; note: string; at: Instant; seconds_since_reveal?: number } | null;
   approval: { approver: Named | null; decision: 'approved' | 'declined'; amount_cents: number | null; reason: string | null; at: Instant } | null;
-  override: { by: Named; reason: string; at: Instant } | null;
+  override: { by: Named; reason: string; at: Instant; void: boolean } | null;
   events: { at: Instant; actor: Named | null; kind: string; words: string }[];
   may: May[];
   version: number;
@@ -495,7 +498,8 @@ export interface Message {
 }
 
 export interface ThreadPage {
-  thread_id: Uuid;
+  /** Absent until the first message. */
+  thread_id: Uuid | null;
   last_seq: number;
   messages: Message[];
   members: Named[];
@@ -524,7 +528,9 @@ export interface ProblemBody {
 export interface MailRow {
   id: Uuid;
   to: string;
+  to_name?: string | null;
   subject: string;
   text: string;
+  sent: boolean;
   sent_at: Instant;
 }

@@ -22,5 +22,5 @@ export function siteBody(form: SiteForm, zone: string): object {
 
 export const unitBody = (form: UnitForm): object => ({
   label: form.label.trim(), maker: form.maker.trim(), model: form.model.trim(), serial: form.serial.trim(), circuit: form.circuit,
-  refrigerant: form.refrigerant.trim(), flammable: form.flammable, installed_on: orNull(form.installed_on), warranty_until: orNull(form.warranty_until),
+  refrigerant: orNull(form.refrigerant), flammable: form.flammable, installed_on: orNull(form.installed_on), warranty_until: orNull(form.warranty_until),
 });
