@@ -74,6 +74,8 @@ async fn what_is_said_is_shown_from_a_number_on_to_the_shop_only() {
         let (_, said) = ask(1, ("POST", &thread), Some(again.clone())).await;
         assert_eq!(said["seq"], 3, "{said}");
     }
+    let (_, page) = ask(2, ("GET", &thread), None).await;
+    assert_eq!(page["messages"].as_array().unwrap().len(), 3);
     let mark = format!("{thread}/mark");
     let (status, _) = ask(2, ("POST", &mark), Some(json!({ "seen_seq": 2 }))).await;
     assert_eq!(status, StatusCode::NO_CONTENT);

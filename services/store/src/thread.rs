@@ -114,7 +114,7 @@ pub async fn messages_after(
     // From here on the person knows what is said on this job, which a later second read of
     // theirs has to admit.
     if !opened && !messages.is_empty() {
-        mark(store, caller, job_id, 0).await?;
+        open(store, caller, job_id).await?;
     }
     Ok(Page::Messages { thread_id, last_seq, messages })
 }
@@ -192,7 +192,8 @@ pub async fn event_append<C: ConnectionTrait>(
     append(txn, &thread, new).await
 }
 
-/// Keeps how far the caller has read. It never goes back, nor beyond the last message.
+/// Keeps how far the caller has read. It never goes back, nor beyond the last message; of a
+/// thread that they were never shown there is nothing to keep.
 ///
 /// # Errors
 /// `NotFound` when the job is not one of the caller's shop.
@@ -205,18 +206,10 @@ pub async fn mark(
     let marked = store
         .conn()
         .execute_raw(sql(
-            "INSERT INTO thread_mark (thread_id, person_id, opened_at, seen_seq) \
-             SELECT id, $3, $4, greatest(0, least($5, last_seq)) FROM thread \
-             WHERE shop_id = $1 AND job_id = $2 \
-             ON CONFLICT (thread_id, person_id) DO UPDATE \
-             SET seen_seq = greatest(thread_mark.seen_seq, excluded.seen_seq)",
-            [
-                caller.shop_id.into(),
-                job_id.into(),
-                caller.person_id.into(),
-                store.now().into(),
-                seen_seq.into(),
-            ],
+            "UPDATE thread_mark SET seen_seq = greatest(seen_seq, least($4, thread.last_seq)) \
+             FROM thread WHERE thread.id = thread_mark.thread_id \
+             AND thread.shop_id = $1 AND thread.job_id = $2 AND thread_mark.person_id = $3",
+            [caller.shop_id.into(), job_id.into(), caller.person_id.into(), seen_seq.into()],
         ))
         .await?;
     if marked.rows_affected() > 0 || job_exists(store.conn(), caller.shop_id, job_id).await? {
@@ -224,6 +217,20 @@ pub async fn mark(
     } else {
         Err(StoreError::NotFound { what: "job" })
     }
+}
+
+/// Keeps that the caller is now shown the thread.
+async fn open(store: &Store, caller: &Caller, job_id: Uuid) -> Result<(), StoreError> {
+    store
+        .conn()
+        .execute_raw(sql(
+            "INSERT INTO thread_mark (thread_id, person_id, opened_at) \
+             SELECT id, $3, $4 FROM thread WHERE shop_id = $1 AND job_id = $2 \
+             ON CONFLICT (thread_id, person_id) DO NOTHING",
+            [caller.shop_id.into(), job_id.into(), caller.person_id.into(), store.now().into()],
+        ))
+        .await?;
+    Ok(())
 }
 
 /// Who wrote in the job's thread or was shown it, by name.

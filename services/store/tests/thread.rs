@@ -193,11 +193,13 @@ async fn a_mark_never_goes_back_nor_beyond_the_end() {
         let members = thread::members(&store, &ana(), JOB).await.unwrap();
         members.into_iter().find(|member| member.id == bo().person_id).unwrap().seen_seq
     };
-    // Before the first message there is nothing to mark.
-    thread::mark(&store, &bo(), JOB, 3).await.unwrap();
     for number in 0..5 {
         thread::say(&store, &ana(), JOB, text(&store, &number.to_string())).await.unwrap();
     }
+    // Whoever was never shown the thread has read nothing of it, whatever their client says.
+    thread::mark(&store, &bo(), JOB, 3).await.unwrap();
+    assert_eq!(thread::opened_at(store.conn(), JOB, bo().person_id).await.unwrap(), None);
+    messages(&store, &bo(), 0, 10).await;
 
     for (asked, kept) in [(3, 3), (1, 3), (i64::MAX, 5), (-1, 5)] {
         thread::mark(&store, &bo(), JOB, asked).await.unwrap();
