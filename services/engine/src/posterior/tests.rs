@@ -264,7 +264,8 @@ fn the_posterior_is_that_of_brute_force_over_all_singles_and_doubles() {
                 hypothesis.kind != Kind::Unknown && faults == ids
             });
             let share = weighed.posterior[found.expect("every single and double is considered")];
-            assert!((share - expected).abs() < 1e-9, "{chosen:?}, {ids:?}: {share} {expected}");
+            // The heavy tail leaves 1e-9 that a value of 10 Ω shows OL: brute force has none.
+            assert!((share - expected).abs() < 1e-8, "{chosen:?}, {ids:?}: {share} {expected}");
             compared += 1;
         }
     }
