@@ -1,1 +1,8 @@
-//! Placeholder head.
+//! What the black-box tests share.
+//!
+//! Belongs here: helpers that more than one test program uses and that know the product only
+//! from outside. Does not belong here: a test, or a reimplementation of what is tested.
+
+pub mod joined;
+pub mod seeded;
+pub mod tree;
