@@ -20,6 +20,8 @@ export default defineConfig({
   resolve: process.env.VITEST ? { conditions: ['browser'] } : undefined,
   test: {
     environment: 'jsdom',
+    // Ships components as source, which only the plugin can compile.
+    server: { deps: { inline: ['sv-router'] } },
     setupFiles: ['src/test/setup.ts'],
     include: ['src/**/*.test.ts'],
   },

@@ -45,8 +45,8 @@ export interface Drawn {
 export const SYMBOL_PX: Record<Part['kind'], number> = {
   winding: 56, lead: 0, contact: 26, overload: 48, capacitor: 14, coil: 40, switch: 40, heater: 52, fuse: 40, source: 36, mechanism: 0,
 };
-/** Line left open in a lead that is lifted, px. */
-const LIFTED_GAP_PX = 30;
+/** Line left open where something is lifted, px. */
+const LIFTED_GAP_PX = { lead: 30, contact: 54 };
 
 export function layoutOf(circuit: Circuit, width_px: number): Layout {
   const down = width_px < DOWN_BELOW_PX;
@@ -110,7 +110,7 @@ export function drawnOf(circuit: Circuit, part: Part, layout: Layout, lifted: bo
   const a = spots[best]!;
   const b = spots[best + 1]!;
   const run = length(a, b);
-  const wanted = lifted && SYMBOL_PX[part.kind] === 0 ? LIFTED_GAP_PX : SYMBOL_PX[part.kind];
+  const wanted = lifted && (part.kind === 'lead' || part.kind === 'contact') ? LIFTED_GAP_PX[part.kind] : SYMBOL_PX[part.kind];
   const gap = Math.min(wanted, run * 0.7);
   const unit = { x: (b.x - a.x) / (run || 1), y: (b.y - a.y) / (run || 1) };
   const middle = { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2 };

@@ -1,7 +1,7 @@
 // The live stream: one websocket for the page, resumed where it broke off.
 // Belongs here: connecting, resuming, handing frames to whoever listens. Does not belong
 // here: what a screen does with a change, or keeping unsent messages (outbox.svelte.ts).
-import { post, renew } from './api';
+import { get, post } from './api';
 import { Problem } from './problem';
 import type { FromServer, Message, Topic, Uuid } from './wire';
 
@@ -119,7 +119,8 @@ class Live {
     socket.onclose = (event) => {
       if (this.socket !== socket) return;
       this.socket = null;
-      if (event.code === CLOSE_NOT_SIGNED_IN) void renew().then((signedIn) => signedIn || post('/api/live/ticket')).catch(() => undefined);
+      // Asking who we are ends in the sign-in page when the session is really gone.
+      if (event.code === CLOSE_NOT_SIGNED_IN) void get('/api/me').catch(() => undefined);
       this.later();
     };
   }
