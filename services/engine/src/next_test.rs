@@ -30,6 +30,8 @@ const TESTS_MAX: usize = 3;
 const TAKES_MAX: usize = 3;
 /// A test that tells less than this is not worth the walk, bits.
 const BITS_MIN: f64 = 0.02;
+/// A test that tells less than this share of what the most telling one does is not shown.
+const BESIDE_BEST: f64 = 0.2;
 /// A minute of waiting for a part to cool, against a minute of work.
 const WAITING: f64 = 0.15;
 
@@ -116,6 +118,8 @@ pub(crate) fn best(
     bundles.extend(sign_bundles(weighed, case, &rows));
     bundles.retain(|bundle| bundle.bits >= BITS_MIN);
     bundles.sort_by(|a, b| b.score().total_cmp(&a.score()));
+    let most = bundles.iter().map(|bundle| bundle.bits).fold(0.0, f64::max);
+    bundles.retain(|bundle| bundle.bits >= BESIDE_BEST * most);
     let nothing_left = bundles.is_empty();
     let tests = bundles
         .into_iter()
