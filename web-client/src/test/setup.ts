@@ -4,10 +4,11 @@ import '@testing-library/jest-dom/vitest';
 import { cleanup } from '@testing-library/svelte';
 import { afterEach } from 'vitest';
 
-class NoResize {
+class NoObserver {
   observe(): void {}
   unobserve(): void {}
   disconnect(): void {}
 }
-globalThis.ResizeObserver ??= NoResize as unknown as typeof ResizeObserver;
+globalThis.ResizeObserver ??= NoObserver as unknown as typeof ResizeObserver;
+globalThis.IntersectionObserver ??= NoObserver as unknown as typeof IntersectionObserver;
 afterEach(() => cleanup());
