@@ -214,7 +214,7 @@ fn absurd(reading: &Reading, decades: f64, over_limit: bool) -> Shown {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn one_absurd_reading_among_six_good_ones_isolates_nothing(
