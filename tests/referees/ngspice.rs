@@ -10,9 +10,10 @@
 //! ([`netlist`] refuses to write one); it reads `1M` as one milli ([`number`] writes
 //! exponents only).
 //!
-//! A fourth is arithmetic: stamping 0.005 Ω and 2000 MΩ as conductances into one sum leaves
-//! four digits of the latter. Low resistances are therefore written as branches that obey
-//! v = R·i, and everything in megohms and microamps, so that ngspice too keeps its digits.
+//! A fourth is arithmetic: 0.005 Ω and 2000 MΩ stamped as conductances into one sum leave five
+//! digits of the latter, which is less than is asked here. Low resistances are therefore
+//! written as branches that obey v = R·i, and everything in megohms and microamps, so that
+//! ngspice too keeps its digits.
 
 use std::fmt::Write as _;
 use std::process::Command;
