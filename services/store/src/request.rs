@@ -24,6 +24,7 @@ use crate::signature::Countersignature;
 
 mod after;
 mod ask;
+mod keep;
 mod load;
 mod make;
 mod moves;
