@@ -71,21 +71,6 @@ export const requestStateWord: Record<RequestState, string> = {
   overturned: 'Overturned: the evidence changed the mind',
 };
 
-export const requestStateShort: Record<RequestState, string> = {
-  draft: 'Draft',
-  held: 'Held',
-  ready: 'Ready to read',
-  reading: 'Being read',
-  revealed: 'Second read in',
-  sent_back: 'Sent back',
-  countersigned: 'Countersigned',
-  awaiting_approval: 'Awaiting approval',
-  approved: 'Approved',
-  declined: 'Declined',
-  withdrawn: 'Withdrawn',
-  overturned: 'Overturned',
-};
-
 export const requestEnded: RequestState[] = ['approved', 'declined', 'withdrawn', 'overturned'];
 
 export const outcomeWord: Record<Outcome, string> = {

@@ -13,8 +13,11 @@ export const shipped = (name: string): Circuit => parse(readFileSync(join(folder
 
 /** A verdict in which nothing is suspect, changed by the test that uses it. */
 export const verdictWith = (change: Partial<Verdict>): Verdict => ({
-  engine: '0.1.0', evidence_digest: '7f3a91c2', outcome: 'not_isolated', sentence: 'Two parts still explain these readings.', because: [],
+  format: 1, circuit: { name: 'compressor-1ph-plug', title: '', digest: '' }, engine: '0.1.0', evidence_digest: '7f3a91c2', outcome: 'not_isolated', sentence: 'Two parts still explain these readings.', because: [],
   components: [], suspects: [], excluded: [], checks: [], owed: [], retake: [], next_tests: [], nothing_left: false, readings: [],
-  considered: { hypotheses: 1, singles: 0, doubles: 0, cut_off: 0, unknown_share: 0 },
+  considered: {
+    hypotheses: 1, singles: 0, doubles: 0, cut_off: 0, unknown_share: 0,
+    policy: { isolated_min: 0.95, rival_max: 0.02, leave_one_out_min: 0.8, contradicted_max: 0.02, mistake_rate: 0.02, unknown_rate: 0.01 },
+  },
   ...change,
 });

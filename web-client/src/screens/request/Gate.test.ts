@@ -20,11 +20,11 @@ function request(change: Partial<CondemnRequest> = {}): CondemnRequest {
       { step: 'second_read', words: 'A second technician must read it blind and countersign', who: [person('Tom'), person('Sam')], done: false },
       { step: 'approval', words: 'The money must be answered for', who: [], done: false },
     ],
-    reads: [], countersignature: null, approval: null, override: null, events: [], may: [], version: 1, ...change,
+    reads: [], countersignature: null, approval: null, override: null, events: [], may: [], version: 1, stage_words: '', created_at: '2026-11-28T16:00:00Z', changed_at: '2026-11-28T16:00:00Z', ...change,
   };
 }
 
-const evidence: Evidence = { job_id: 'j', revision: 1, circuit, readings: [], observations: [], verdict: null, claimless: true, hidden: 'blind_first' };
+const evidence: Evidence = { job_id: 'j', revision: 1, specs: {}, circuit, readings: [], observations: [], verdict: null, claimless: true, hidden: 'blind_first' };
 const handlers = { ondone: vi.fn(), onreload: vi.fn() };
 
 it('shows what is owed in order, with who can give it now', () => {

@@ -1,0 +1,5310 @@
+// Generated from services/http/openapi.json by `npm run types`; do not edit by hand.
+// Belongs here: nothing but what the generator writes.
+
+export interface paths {
+    "/api/board": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The board. */
+        get: operations["board_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Judges a case, keeping nothing: the very same path as `countersign check`. */
+        post: operations["check_run"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/circuits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The circuits that a unit can be given. */
+        get: operations["circuit_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/circuits/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One circuit: points, parts, connectors and how it is drawn. */
+        get: operations["circuit_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/customers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's customers, by name. */
+        get: operations["customer_list"];
+        put?: never;
+        /** Adds a customer. */
+        post: operations["customer_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/customers/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A customer with sites and units. */
+        get: operations["customer_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Changes a customer. */
+        patch: operations["customer_change"];
+        trace?: never;
+    };
+    "/api/customers/{id}/sites": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Adds a site to a customer. */
+        post: operations["site_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/health": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Whether the service and its database answer. */
+        get: operations["health_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes a job: a technician for themselves, a scheduler or manager for anybody. */
+        post: operations["job_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A job with its unit, site, customer and where its condemn request stands. */
+        get: operations["job_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Changes a job: a scheduler or manager anything, a technician the state of their own. */
+        patch: operations["job_change"];
+        trace?: never;
+    };
+    "/api/jobs/{id}/assignment": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Gives a job to somebody, or takes it back. */
+        post: operations["job_assign"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to the job itself, oldest first. */
+        get: operations["job_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/evidence": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A job's evidence and, where the caller may see it, what it proves. */
+        get: operations["evidence_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/observations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keeps an answer to one of the circuit's questions; the latest on a sign counts. */
+        post: operations["observation_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/readings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keeps a reading, once the engine has found nothing wrong with it. */
+        post: operations["reading_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/requests": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Makes a condemn request on a job: the claim that one component has failed. */
+        post: operations["request_make"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/thread": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A job's thread. */
+        get: operations["thread_show"];
+        put?: never;
+        /** Says something in a job's thread. */
+        post: operations["thread_say"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/thread/mark": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keeps how far the caller has read. */
+        post: operations["thread_mark"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/live/ticket": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A ticket that opens one websocket at `/live`. Needs no key: an unused one only runs out. */
+        post: operations["ticket_give"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/mail": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's mail, newest first, for those who manage. */
+        get: operations["mail_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/me": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who I am, in which shop. */
+        get: operations["me_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/people": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Everyone in the shop, by name. */
+        get: operations["person_list"];
+        put?: never;
+        /** Adds a person to the shop. */
+        post: operations["person_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/people/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Changes a person: anyone for those who manage, others their own name, telephone, password. */
+        patch: operations["person_change"];
+        trace?: never;
+    };
+    "/api/readings/{reading_id}/strike": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Strikes a reading that is no longer believed: it stays on the record and counts no more. */
+        post: operations["reading_strike"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's condemn requests, latest change first. */
+        get: operations["request_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A condemn request. */
+        get: operations["request_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/approve": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Answers for the money. */
+        post: operations["request_approve"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/blind-read": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Commits a blind read; the claim is shown from then on. */
+        post: operations["request_read_commit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/countersign": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Countersigns a request on the evidence that the signer saw. */
+        post: operations["request_countersign"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/decline": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Declines a request. */
+        post: operations["request_decline"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/hand-on": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Hands a request on to another reader. */
+        post: operations["request_hand_on"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/override": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Lets a held request through to its second read although it is not isolated. */
+        post: operations["request_override_isolation"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/overturn": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Ends a request because evidence changed the mind. */
+        post: operations["request_overturn"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/send-back": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Sends a request back with what to measure. */
+        post: operations["request_send_back"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/stand-aside": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Shows the claim to someone who will then not read it. */
+        post: operations["request_stand_aside"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/submit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Submits a draft: it is held, or ready for a second read. */
+        post: operations["request_submit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/take": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Takes a request for a second read; the job's thread is closed to the reader until the
+         *     blind read is in.
+         */
+        post: operations["request_take"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes a request back. */
+        post: operations["request_withdraw"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Signs in. */
+        post: operations["session_open"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/session/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Signs out: ends the session of the refresh cookie, and its open sockets. */
+        post: operations["session_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/session/refresh": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Trades the refresh cookie for the next one and a new access token. */
+        post: operations["session_refresh"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The sessions that stand: the caller's own, or everybody's for those who manage. */
+        get: operations["session_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Ends a session, and its open sockets. */
+        delete: operations["session_revoke"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/shop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The caller's shop. */
+        get: operations["shop_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Changes the caller's shop. Thresholds and rules that change are on the record. */
+        patch: operations["shop_change"];
+        trace?: never;
+    };
+    "/api/sites/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Changes a site. */
+        patch: operations["site_change"];
+        trace?: never;
+    };
+    "/api/sites/{id}/units": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Adds a unit to a site. */
+        post: operations["unit_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/units/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A unit. */
+        get: operations["unit_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Changes a unit. New values make open requests on it be judged again. */
+        patch: operations["unit_change"];
+        trace?: never;
+    };
+}
+export type webhooks = Record<string, never>;
+export interface components {
+    schemas: {
+        /** @description The body that adds an observation. */
+        AddObservation: {
+            /** @description Whether it was found. */
+            present: boolean;
+            /** @description The sign, as the circuit names it. */
+            sign: string;
+        };
+        /** @description The body that adds a reading. */
+        AddReading: {
+            /** @description The reading. */
+            reading: components["schemas"]["NewReading"];
+        };
+        /** @description A decision about the money. */
+        Approval: {
+            /**
+             * Format: int64
+             * @description The amount answered for.
+             */
+            amount_cents: number;
+            approver?: components["schemas"]["PersonRef"] | null;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description approved or declined. */
+            decision: string;
+            /** @description The evidence it was given on. */
+            digest: string;
+            /** @description In the manager's words. */
+            reason: string;
+        };
+        /** @description When a person must approve, whatever the amount. */
+        ApprovalRules: {
+            /**
+             * Format: int32
+             * @description The unit is at least this old, in years; null for no such rule.
+             */
+            age_years?: number | null;
+            /** @description A blind read differed from the claim. */
+            disagreement: boolean;
+            /** @description Isolation was overridden. */
+            override: boolean;
+            /** @description The unit is under warranty. */
+            warranty: boolean;
+        };
+        /** @description The body of an approval. */
+        Approve: {
+            /**
+             * Format: int64
+             * @description The amount answered for.
+             */
+            amount_cents: number;
+            /** @description The evidence, as the approver saw it. */
+            digest: string;
+            /** @description In the approver's words. */
+            reason?: string;
+        };
+        /** @description Giving a job to somebody, or taking it back. */
+        AssignmentPut: {
+            /**
+             * Format: uuid
+             * @description Who is to go; null takes it back.
+             */
+            person_id?: string | null;
+            /**
+             * Format: int32
+             * @description The version that was looked at.
+             */
+            version: number;
+            /**
+             * Format: date-time
+             * @description To.
+             */
+            window_end?: string | null;
+            /**
+             * Format: date-time
+             * @description From; the promised window stays where both ends are absent.
+             */
+            window_start?: string | null;
+        };
+        /** @description The board at one moment. */
+        Board: {
+            /**
+             * Format: int64
+             * @description Every change up to this number of the live stream is in it.
+             */
+            as_of_live: number;
+            /** @description Open jobs first, by urgency and promised time; then those that ended lately. */
+            jobs: components["schemas"]["BoardJob"][];
+        };
+        /** @description One job on the board. */
+        BoardJob: {
+            /** @description The site's address. */
+            address: string;
+            assigned_to?: components["schemas"]["PersonRef"] | null;
+            /** @description Its circuit. */
+            circuit: string;
+            /** @description What the customer says is wrong. */
+            complaint: string;
+            /** @description The customer. */
+            customer_name: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /**
+             * Format: date-time
+             * @description When anything about it last changed.
+             */
+            last_change_at: string;
+            /**
+             * Format: int32
+             * @description Counted per shop.
+             */
+            number: number;
+            /**
+             * Format: int64
+             * @description Readings that are not struck.
+             */
+            readings_count: number;
+            request?: components["schemas"]["RequestSummary"] | null;
+            /** @description Where it stands. */
+            state: components["schemas"]["JobState"];
+            /** @description The site's town. */
+            town: string;
+            /** @description The unit. */
+            unit_label: string;
+            /** @description How long it can wait. */
+            urgency: components["schemas"]["Urgency"];
+            /**
+             * Format: int32
+             * @description Counts changes of the job itself.
+             */
+            version: number;
+            /**
+             * Format: date-time
+             * @description Promised to.
+             */
+            window_end?: string | null;
+            /**
+             * Format: date-time
+             * @description Promised from.
+             */
+            window_start?: string | null;
+            /** @description The site's zone; its times are shown local to it. */
+            zone: string;
+        };
+        /** @description One case: a circuit, what is known of the unit, the readings, what was seen, the claim. */
+        Case: {
+            /**
+             * Format: uint32
+             * @description Version of this format; 1.
+             */
+            format: number;
+            /** @description A line for people, shown with the verdict. */
+            title?: string | null;
+            /** @description The name of a shipped circuit, or of the one given in `circuit_text`. */
+            circuit: string;
+            /** @description A whole circuit file (TOML), where the circuit is not a shipped one. */
+            circuit_text?: string | null;
+            /** @description Nameplate and service-sheet values, by part. */
+            specs?: {
+                [key: string]: components["schemas"]["Spec"];
+            };
+            /**
+             * @description What is claimed to have failed. Without it the verdict says what the readings isolate
+             *     by themselves; this is what a blind reader's page is judged with.
+             */
+            claim?: components["schemas"]["Claim"] | null;
+            /**
+             * @description The readings, in the order in which they were taken.
+             * @default []
+             */
+            readings: components["schemas"]["Reading"][];
+            /**
+             * @description What was seen, heard, smelt or established.
+             * @default []
+             */
+            observations: components["schemas"]["Observation"][];
+            /** @description Shop thresholds; the defaults where absent. */
+            policy?: components["schemas"]["Policy"] | null;
+        };
+        /** @description One electrical model of a kind of unit. */
+        Circuit: {
+            /**
+             * Format: uint32
+             * @description Version of this format; 1.
+             */
+            format: number;
+            /** @description The identifier, e.g. "compressor-1ph-plug". */
+            name: string;
+            /** @description A line for people. */
+            title: string;
+            /** @description What the newcomer should know before using it. */
+            about: string;
+            /** @description The point that stands for the metal shell and chassis, where there is one. */
+            shell?: string | null;
+            /**
+             * Format: double
+             * @description How often nothing in this circuit is wrong on a call where it is looked at, 0.01 to
+             *     0.9. Where absent it follows from the faults' own priors.
+             */
+            nothing_wrong?: number | null;
+            /** @description Where work is done, and what it costs to open. */
+            places: components["schemas"]["Place"][];
+            /** @description Where a probe can touch, and the hidden joints. */
+            points: components["schemas"]["Point"][];
+            /** @description What is bought and replaced as one piece. */
+            components: components["schemas"]["Component"][];
+            /** @description What can fail. */
+            parts: components["schemas"]["Part"][];
+            /**
+             * @description What can be lifted.
+             * @default []
+             */
+            connectors: components["schemas"]["Connector"][];
+            /**
+             * @description What can be seen, heard, smelt or established.
+             * @default []
+             */
+            signs: components["schemas"]["Sign"][];
+            /**
+             * @description Checks that stand beside the model.
+             * @default []
+             */
+            checks: components["schemas"]["CheckSpec"][];
+        };
+        /** @description A circuit that a unit can be given. */
+        CircuitListed: {
+            /** @description What to know before using it. */
+            about: string;
+            /** @description Its identifier. */
+            name: string;
+            /** @description A line for people. */
+            title: string;
+        };
+        /** @description The claim that one component has failed; part and mode say how, when known. */
+        Claim: {
+            /** @description The component to be replaced, as named in the circuit. */
+            component: string;
+            /** @description The part of it that is said to have failed. */
+            part?: string | null;
+            /** @description The fault mode of that part. */
+            mode?: string | null;
+        };
+        /** @description A countersignature. */
+        Countersignature: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description The evidence that was signed. */
+            digest: string;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description In the signer's words. */
+            note: string;
+            /**
+             * Format: int64
+             * @description Seconds from seeing the claim to signing.
+             */
+            seconds_since_reveal: number;
+            /** @description Who signed. */
+            signer: components["schemas"]["PersonRef"];
+        };
+        /** @description A customer. */
+        Customer: {
+            /** @description Address for reports and offers. */
+            email?: string | null;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Name. */
+            name: string;
+            /** @description Anything worth knowing. */
+            notes: string;
+            /** @description Telephone. */
+            phone?: string | null;
+            /**
+             * Format: int32
+             * @description Counts changes.
+             */
+            version: number;
+        };
+        /** @description A new customer. */
+        CustomerAdd: {
+            /** @description Address for reports and offers. */
+            email?: string | null;
+            /** @description Name. */
+            name: string;
+            /** @description Anything worth knowing. */
+            notes?: string;
+            /** @description Telephone. */
+            phone?: string | null;
+        };
+        /** @description What to change of a customer; what is absent stays, null clears. */
+        CustomerPatch: {
+            /** @description Address for reports and offers. */
+            email?: string | null;
+            /** @description Name. */
+            name?: string | null;
+            /** @description Anything worth knowing. */
+            notes?: string | null;
+            /** @description Telephone. */
+            phone?: string | null;
+            /**
+             * Format: int32
+             * @description The version that was looked at; where given, a newer one is not overwritten.
+             */
+            version?: number | null;
+        };
+        /** @description A customer with their sites, and each site's units. */
+        CustomerWhole: components["schemas"]["Customer"] & {
+            /** @description The sites. */
+            sites: components["schemas"]["SiteWhole"][];
+        };
+        /** @description The body that declines a request. */
+        Decline: {
+            /** @description The evidence, as the manager saw it. */
+            digest: string;
+            /** @description Why. */
+            reason: string;
+        };
+        /** @description One value that cannot be accepted. */
+        ErrorAt: {
+            /** @description JSON pointer into the body ("/readings/2/from"). */
+            pointer: string;
+            /** @description What is wrong there, and what would be right. */
+            says: string;
+        };
+        /** @description One thing that happened. */
+        Event: {
+            actor?: components["schemas"]["PersonRef"] | null;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description What, for clients. */
+            kind: string;
+            /** @description What, for people. */
+            words: string;
+        };
+        /** @description A job's evidence, with what it proves where the caller may see that. */
+        Evidence: {
+            /** @description The unit's circuit. */
+            circuit: components["schemas"]["Circuit"];
+            /** @description Whether the verdict judges the readings alone, without a claim. */
+            claimless: boolean;
+            hidden?: components["schemas"]["Hidden"] | null;
+            /**
+             * Format: uuid
+             * @description The job.
+             */
+            job_id: string;
+            /** @description Observations in the order made; the latest on a sign counts. */
+            observations: components["schemas"]["EvidenceObservation"][];
+            /** @description Readings in the order taken, struck ones included. */
+            readings: components["schemas"]["EvidenceReading"][];
+            /**
+             * Format: int64
+             * @description Counts every change.
+             */
+            revision: number;
+            /** @description The unit's own values, by part. */
+            specs: {
+                [key: string]: components["schemas"]["Spec"];
+            };
+            verdict?: components["schemas"]["Verdict"] | null;
+        };
+        /** @description An observation as kept. */
+        EvidenceObservation: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who said so. */
+            by: components["schemas"]["PersonRef"];
+            /** @description "o2". */
+            label: string;
+            /** @description Whether it was found. */
+            present: boolean;
+            /** @description Which sign. */
+            sign: string;
+        };
+        /** @description A reading as kept. */
+        EvidenceReading: {
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description "r3": what sentences call it. */
+            label: string;
+            /** @description The reading. */
+            reading: components["schemas"]["Reading"];
+            struck?: components["schemas"]["Struck"] | null;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            taken_at: string;
+            /** @description Who took it. */
+            taken_by: components["schemas"]["PersonRef"];
+        };
+        /** @description The body that hands a request on. */
+        HandOn: {
+            /** @description Why. */
+            note?: string;
+        };
+        /** @description The service's state of health. */
+        Health: {
+            /** @description "well" when the database answers. */
+            state: string;
+            /** @description The service's version. */
+            version: string;
+        };
+        /**
+         * @description Why something is not shown.
+         * @enum {string}
+         */
+        Hidden: "blind_first";
+        /** @description A job. */
+        Job: {
+            assigned_to?: components["schemas"]["PersonRef"] | null;
+            /**
+             * Format: date-time
+             * @description When it last changed.
+             */
+            changed_at: string;
+            /** @description What the customer says is wrong. */
+            complaint: string;
+            /**
+             * Format: date-time
+             * @description When it was taken.
+             */
+            created_at: string;
+            /**
+             * Format: int64
+             * @description Counts changes of evidence.
+             */
+            evidence_revision: number;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /**
+             * Format: int32
+             * @description Counted per shop.
+             */
+            number: number;
+            /** @description Where it stands. */
+            state: components["schemas"]["JobState"];
+            /**
+             * Format: uuid
+             * @description The unit.
+             */
+            unit_id: string;
+            /** @description How long it can wait. */
+            urgency: components["schemas"]["Urgency"];
+            /**
+             * Format: int32
+             * @description Counts changes of the job itself; send it with the next change.
+             */
+            version: number;
+            /**
+             * Format: date-time
+             * @description Promised to.
+             */
+            window_end?: string | null;
+            /**
+             * Format: date-time
+             * @description Promised from.
+             */
+            window_start?: string | null;
+        };
+        /** @description A new job. */
+        JobAdd: {
+            /**
+             * Format: uuid
+             * @description Who is to go.
+             */
+            assigned_to?: string | null;
+            /** @description What the customer says is wrong. */
+            complaint: string;
+            /**
+             * Format: uuid
+             * @description The unit.
+             */
+            unit_id: string;
+            /** @description How long it can wait. */
+            urgency: components["schemas"]["Urgency"];
+            /**
+             * Format: date-time
+             * @description Promised to.
+             */
+            window_end?: string | null;
+            /**
+             * Format: date-time
+             * @description Promised from; needs an end.
+             */
+            window_start?: string | null;
+        };
+        /** @description Something that happened to a job. */
+        JobEvent: {
+            actor?: components["schemas"]["PersonRef"] | null;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description What was known, as on the record. */
+            body: unknown;
+            /** @description "job_taken", "job_changed" or "job_assigned". */
+            kind: string;
+        };
+        /** @description What to change of a job; what is absent stays. */
+        JobPatch: {
+            /** @description What the customer says is wrong. */
+            complaint?: string | null;
+            state?: components["schemas"]["JobState"] | null;
+            urgency?: components["schemas"]["Urgency"] | null;
+            /**
+             * Format: int32
+             * @description The version that was looked at.
+             */
+            version: number;
+            /**
+             * Format: date-time
+             * @description Promised to.
+             */
+            window_end?: string | null;
+            /**
+             * Format: date-time
+             * @description Promised from; change both ends together, null for both clears.
+             */
+            window_start?: string | null;
+        };
+        /**
+         * @description Where a job stands.
+         * @enum {string}
+         */
+        JobState: "open" | "assigned" | "on_site" | "waiting" | "done" | "cancelled";
+        /** @description A job with all that bears on it. */
+        JobWhole: components["schemas"]["Job"] & {
+            /** @description Whose it is. */
+            customer: components["schemas"]["Customer"];
+            request?: components["schemas"]["RequestSummary"] | null;
+            /** @description Where it stands. */
+            site: components["schemas"]["Site"];
+            /** @description The unit. */
+            unit: components["schemas"]["Unit"];
+        };
+        /** @description A mail that was sent, or kept for want of a mail server. */
+        Mail: {
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Whether it left the machine. */
+            sent: boolean;
+            /**
+             * Format: date-time
+             * @description When it was sent or kept.
+             */
+            sent_at: string;
+            /** @description Subject. */
+            subject: string;
+            /** @description The template. */
+            template: string;
+            /** @description Text. */
+            text: string;
+            /** @description To which address. */
+            to: string;
+            /** @description To whom, where it is a person of the shop. */
+            to_name?: string | null;
+        };
+        /** @description Whoever is signed in, with their shop. */
+        Me: components["schemas"]["Person"] & {
+            /** @description Their shop. */
+            shop: components["schemas"]["Shop"];
+        };
+        /** @description Somebody who wrote in the thread or was shown it. */
+        MemberShape: {
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Name. */
+            name: string;
+            /**
+             * Format: int64
+             * @description The last message number they have read.
+             */
+            seen_seq: number;
+        };
+        /** @description What a message says; which fields are there depends on its kind. */
+        MessageBodyShape: {
+            /** @description What happened. */
+            event?: string | null;
+            /**
+             * Format: uuid
+             * @description The quoted reading.
+             */
+            reading_id?: string | null;
+            /** @description The quoted reading's label on its job. */
+            reading_label?: string | null;
+            /** @description The words. */
+            text?: string | null;
+        };
+        /**
+         * @description What kind of message.
+         * @enum {string}
+         */
+        MessageKindShape: "text" | "reading_card" | "event";
+        /** @description A message. */
+        MessageShape: {
+            /**
+             * Format: date-time
+             * @description When it was stored.
+             */
+            at: string;
+            author?: components["schemas"]["PersonRef"] | null;
+            /** @description What it says. */
+            body: components["schemas"]["MessageBodyShape"];
+            /**
+             * Format: uuid
+             * @description Its own id.
+             */
+            id: string;
+            /**
+             * Format: uuid
+             * @description The job that the thread is about.
+             */
+            job_id: string;
+            /**
+             * Format: uuid
+             * @description The key its writer's client made; null for the service.
+             */
+            key?: string | null;
+            /** @description What kind of message. */
+            kind: components["schemas"]["MessageKindShape"];
+            /**
+             * Format: int64
+             * @description Its number in the thread, from 1 without gaps.
+             */
+            seq: number;
+            /**
+             * Format: uuid
+             * @description The thread it is in.
+             */
+            thread_id: string;
+        };
+        /** @description The body of a countersignature. */
+        NewCountersignature: {
+            /** @description The evidence, as the signer saw it. */
+            digest: string;
+            /** @description In the signer's words. */
+            note?: string;
+        };
+        /** @description How far the caller has read. */
+        NewMark: {
+            /**
+             * Format: int64
+             * @description The last message number read.
+             */
+            seen_seq: number;
+        };
+        /** @description A message to be stored. */
+        NewMessage: {
+            /** @description What it says. */
+            body: components["schemas"]["MessageBodyShape"];
+            /**
+             * Format: uuid
+             * @description Made by the client; a repeat of it is the same message, here and on the live stream.
+             */
+            key: string;
+            /** @description Text or a reading card. */
+            kind: components["schemas"]["MessageKindShape"];
+        };
+        /** @description The body of a blind read. */
+        NewRead: {
+            /**
+             * @description The component that has failed, "nothing_wrong" or "unknown_fault"; may be left out by
+             *     who cannot tell.
+             */
+            component?: string | null;
+            /** @description Its fault mode. */
+            mode?: string | null;
+            /** @description In the reader's words. */
+            note?: string;
+            /** @description The part of it. */
+            part?: string | null;
+            /** @description How sure. */
+            sure: components["schemas"]["SureShape"];
+        };
+        /** @description A reading to keep. Its label is given when it is kept. */
+        NewReading: {
+            /** @description The point the first probe touched. */
+            from: string;
+            /** @description The connectors that were lifted at the time. */
+            lifted?: string[];
+            meter?: components["schemas"]["Meter"];
+            /**
+             * Format: double
+             * @description Temperature of the part, °C.
+             */
+            part_temp_c?: number | null;
+            power: components["schemas"]["Power"];
+            quantity: components["schemas"]["Quantity"];
+            shown: components["schemas"]["Shown"];
+            /**
+             * Format: double
+             * @description Minutes since the motor last ran.
+             */
+            stopped_min?: number | null;
+            /** @description The point the second probe touched. */
+            to: string;
+        };
+        /** @description The body that makes a request. */
+        NewRequest: {
+            /** @description What is claimed to have failed. */
+            claim: components["schemas"]["Claim"];
+            /**
+             * Format: int64
+             * @description What replacing it is estimated to cost, in cents of the shop's currency.
+             */
+            estimated_cost_cents: number;
+            /** @description In the requester's words. */
+            note?: string;
+            /** @description Whether to submit it at once; a draft otherwise. */
+            submit: boolean;
+        };
+        /** @description The body of a move that carries nothing; it may be left out. */
+        Nothing: Record<string, never>;
+        /** @description An override of isolation. */
+        Override: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description The manager. */
+            by: components["schemas"]["PersonRef"];
+            /** @description Why. */
+            reason: string;
+            /** @description Whether it was given on other evidence than the present, and so counts for nothing. */
+            void: boolean;
+        };
+        /** @description The body that overturns a request. */
+        Overturn: {
+            /** @description What was found instead. */
+            found: string;
+            /** @description Why the mind changed. */
+            reason?: string;
+        };
+        /** @description Something that must be known before a component can be isolated. */
+        Owed: {
+            /** @description The check that owes it. */
+            check: string;
+            /** @description What to do. */
+            says: string;
+            /** @description The sign to answer, where it is one. */
+            sign?: string | null;
+        };
+        /** @description A person of the shop. */
+        Person: {
+            /** @description Whether they may sign in and be asked. */
+            active: boolean;
+            /** @description Address for signing in and for mail. */
+            email: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Licence number. */
+            licence?: string | null;
+            /** @description Name. */
+            name: string;
+            /** @description Telephone. */
+            phone?: string | null;
+            /** @description Qualifications. */
+            qualifications: components["schemas"]["Qualification"][];
+            /** @description Roles; they add up. */
+            roles: components["schemas"]["Role"][];
+        };
+        /** @description A new person. */
+        PersonAdd: {
+            /** @description Address for signing in and for mail. */
+            email: string;
+            /** @description Licence number. */
+            licence?: string | null;
+            /** @description Name. */
+            name: string;
+            /** @description First password, at least ten characters. */
+            password: string;
+            /** @description Telephone. */
+            phone?: string | null;
+            /** @description Qualifications. */
+            qualifications?: components["schemas"]["Qualification"][];
+            /** @description Roles; at least one. */
+            roles: components["schemas"]["Role"][];
+        };
+        /** @description What to change of a person; what is absent stays, null clears. */
+        PersonPatch: {
+            /** @description Whether they may sign in and be asked; taking it away ends their sessions. */
+            active?: boolean | null;
+            /** @description Licence number. */
+            licence?: string | null;
+            /** @description Name. */
+            name?: string | null;
+            /** @description A new password; ends the person's other sessions. */
+            password?: string | null;
+            /** @description Telephone. */
+            phone?: string | null;
+            /** @description Qualifications. */
+            qualifications?: components["schemas"]["Qualification"][] | null;
+            /** @description Roles; at least one. */
+            roles?: components["schemas"]["Role"][] | null;
+        };
+        /** @description A person, as named beside what they did. */
+        PersonRef: {
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Name. */
+            name: string;
+        };
+        /** @description Thresholds and rates. All are probabilities between 0 and 1. */
+        Policy: {
+            /**
+             * Format: double
+             * @description The condemned component must hold at least this share.
+             * @default 0.95
+             */
+            isolated_min: number;
+            /**
+             * Format: double
+             * @description No other component may hold more than this.
+             * @default 0.02
+             */
+            rival_max: number;
+            /**
+             * Format: double
+             * @description The condemned component must still hold this with any one reading left out.
+             * @default 0.8
+             */
+            leave_one_out_min: number;
+            /**
+             * Format: double
+             * @description The claimed fault is contradicted when its share falls to this or below.
+             * @default 0.02
+             */
+            contradicted_max: number;
+            /**
+             * Format: double
+             * @description Chance that a reading was taken wrongly in one way or another.
+             * @default 0.02
+             */
+            mistake_rate: number;
+            /**
+             * Format: double
+             * @description Chance that the fault is none of those the circuit lists.
+             * @default 0.01
+             */
+            unknown_rate: number;
+        };
+        /** @description A refusal as it is sent (RFC 9457). */
+        Problem: {
+            /** @description What is wrong this time, and what would be right. */
+            detail: string;
+            /** @description Each value that cannot be accepted; absent where it is not about values. */
+            errors?: components["schemas"]["ErrorAt"][];
+            /**
+             * Format: int32
+             * @description The HTTP status.
+             */
+            status: number;
+            /** @description A line that is the same for every problem of this type. */
+            title: string;
+            /** @description "/problems/<code>": also the address of a page about it. */
+            type: string;
+        };
+        /**
+         * @description What a person is qualified to judge.
+         * @enum {string}
+         */
+        Qualification: "sealed_system" | "three_phase" | "combustion" | "electrical";
+        /** @description A blind read. */
+        Read: {
+            /** @description Whether it names the component claimed. */
+            agrees: boolean;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description The component that has failed in the reader's view; null when they cannot tell. */
+            component?: string | null;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description Its fault mode. */
+            mode?: string | null;
+            /** @description In the reader's words. */
+            note: string;
+            /** @description The part of it. */
+            part?: string | null;
+            /** @description Who read. */
+            reader: components["schemas"]["PersonRef"];
+            /**
+             * Format: date-time
+             * @description When the claim was shown to them.
+             */
+            revealed_at: string;
+            /** @description Whether the reader had seen the job's thread, or this claim on earlier evidence, before. */
+            seen_thread_before: boolean;
+            /** @description sure, fairly_sure or cannot_tell. */
+            sure: string;
+            /** @description Whether it is on other evidence than the present. */
+            void: boolean;
+        };
+        /** @description One measured value and the path it was taken through. */
+        Reading: {
+            /** @description Unique in the case, e.g. "r3"; sentences refer to it. */
+            id: string;
+            /** @description What was measured. */
+            quantity: components["schemas"]["Quantity"];
+            /** @description The point the first probe touched. */
+            from: string;
+            /** @description The point the second probe touched. */
+            to: string;
+            /**
+             * @description The connectors that were lifted (unplugged, taken off) at the time.
+             * @default []
+             */
+            lifted: string[];
+            /** @description Off and proved dead, or energised. */
+            power: components["schemas"]["Power"];
+            /** @description What the meter showed. */
+            shown: components["schemas"]["Shown"];
+            /**
+             * Format: double
+             * @description Temperature of the part (for a compressor: its shell), °C, −60 to 250.
+             */
+            part_temp_c?: number | null;
+            /**
+             * Format: double
+             * @description Minutes since the motor last ran, 0 to 100,000.
+             */
+            stopped_min?: number | null;
+            /** @description The meter; a usual one where absent. */
+            meter?: components["schemas"]["Meter"] | null;
+        };
+        /** @description The body of a move that gives a reason. */
+        Reason: {
+            /** @description Why. */
+            reason?: string;
+        };
+        /** @description A condemn request, as the caller may see it. */
+        Request: {
+            approval?: components["schemas"]["Approval"] | null;
+            /**
+             * Format: date-time
+             * @description When it last changed.
+             */
+            changed_at: string;
+            claim?: components["schemas"]["Claim"] | null;
+            countersignature?: components["schemas"]["Countersignature"] | null;
+            /**
+             * Format: date-time
+             * @description When it was made.
+             */
+            created_at: string;
+            /** @description The evidence as last judged; null while hidden. */
+            digest?: string | null;
+            /** @description Whether a blind read on this evidence names something else. */
+            disagreement: boolean;
+            /**
+             * Format: int64
+             * @description The estimate; null while hidden.
+             */
+            estimated_cost_cents?: number | null;
+            /** @description What has happened, oldest first. */
+            events: components["schemas"]["Event"][];
+            hidden?: components["schemas"]["Hidden"] | null;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /**
+             * Format: uuid
+             * @description The job.
+             */
+            job_id: string;
+            /**
+             * Format: int32
+             * @description The job's number.
+             */
+            job_number: number;
+            /**
+             * Format: date-time
+             * @description When it was judged; null while hidden.
+             */
+            judged_at?: string | null;
+            /**
+             * @description What the caller may do: submit, take, commit_read, countersign, send_back, hand_on,
+             *     approve, decline, override, withdraw, overturn, stand_aside.
+             */
+            may: string[];
+            /** @description The requester's words; null while hidden. */
+            note?: string | null;
+            override?: components["schemas"]["Override"] | null;
+            /** @description What is owed, in order. */
+            owed: components["schemas"]["Owed"][];
+            /** @description Every blind read, oldest first; empty while hidden. */
+            reads: components["schemas"]["Read"][];
+            /** @description Who claims. */
+            requester: components["schemas"]["PersonRef"];
+            /** @description The same in words. */
+            stage_words: string;
+            /**
+             * @description Where it stands: draft, held, ready, reading, revealed, countersigned, sent_back,
+             *     awaiting_approval, approved, declined, withdrawn or overturned.
+             */
+            state: string;
+            /** @description The unit's label. */
+            unit_label: string;
+            verdict?: components["schemas"]["Verdict"] | null;
+            /**
+             * Format: int32
+             * @description Counts changes.
+             */
+            version: number;
+            /**
+             * Format: int32
+             * @description Countersignatures that are void because the evidence changed.
+             */
+            void_signatures: number;
+        };
+        /** @description Where a job's condemn request stands; nothing of what it claims. */
+        RequestSummary: {
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Its state in words. */
+            stage_words: string;
+            /** @description Its state. */
+            state: string;
+        };
+        /**
+         * @description What a person may do.
+         * @enum {string}
+         */
+        Role: "technician" | "service_manager" | "scheduler" | "owner";
+        /** @description The body that sends a request back. */
+        SendBack: {
+            /** @description What to measure, and why. */
+            note: string;
+            /** @description The title of the proposed test, where it is one of the verdict's. */
+            test?: string | null;
+        };
+        /** @description A session. */
+        Session: {
+            /** @description What the browser says it is. */
+            agent: string;
+            /**
+             * Format: date-time
+             * @description When it began.
+             */
+            created_at: string;
+            /** @description Whether it is the one asking. */
+            current: boolean;
+            /**
+             * Format: date-time
+             * @description When it ends unless refreshed.
+             */
+            expires_at: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Whose. */
+            person: components["schemas"]["PersonRef"];
+            /**
+             * Format: date-time
+             * @description When it was last refreshed.
+             */
+            seen_at: string;
+        };
+        /** @description A session that has begun or goes on. The refresh token is in a cookie. */
+        SessionOpened: {
+            /** @description Goes into `Authorization: Bearer …`. */
+            access_token: string;
+            /**
+             * Format: int64
+             * @description Seconds until it expires.
+             */
+            expires_in_s: number;
+            /** @description Who signed in. */
+            person: components["schemas"]["Me"];
+        };
+        /** @description A shop. */
+        Shop: {
+            /**
+             * Format: int64
+             * @description Up to this amount a policy may answer for the money, in cents.
+             */
+            approval_limit_cents: number;
+            /** @description When a person must approve, whatever the amount. */
+            approval_rules: components["schemas"]["ApprovalRules"];
+            /** @description ISO 4217 code. */
+            currency: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Name. */
+            name: string;
+            /** @description The thresholds of its verdicts. */
+            policy: components["schemas"]["Policy"];
+            /** @description IANA zone. */
+            zone: string;
+        };
+        /** @description What to change of a shop; what is absent stays. */
+        ShopPatch: {
+            /**
+             * Format: int64
+             * @description Up to this amount a policy may answer for the money, in cents.
+             */
+            approval_limit_cents?: number | null;
+            approval_rules?: components["schemas"]["ApprovalRules"] | null;
+            /** @description Name. */
+            name?: string | null;
+            policy?: components["schemas"]["Policy"] | null;
+            /** @description IANA zone. */
+            zone?: string | null;
+        };
+        /** @description Who wants in. */
+        SignIn: {
+            /** @description E-mail address. */
+            email: string;
+            /** @description Password. */
+            password: string;
+        };
+        /** @description A site: where units stand. */
+        Site: {
+            /** @description Street and number. */
+            address: string;
+            /**
+             * Format: int32
+             * @description Altitude, feet.
+             */
+            altitude_ft?: number | null;
+            /**
+             * Format: uuid
+             * @description Whose.
+             */
+            customer_id: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description The way in, the dog, the key. */
+            notes: string;
+            /** @description Town. */
+            town: string;
+            /**
+             * Format: int32
+             * @description Counts changes.
+             */
+            version: number;
+            /** @description IANA zone; times are shown local to it. */
+            zone: string;
+        };
+        /** @description A new site. */
+        SiteAdd: {
+            /** @description Street and number. */
+            address: string;
+            /**
+             * Format: int32
+             * @description Altitude, feet, −1500 to 20000.
+             */
+            altitude_ft?: number | null;
+            /** @description The way in, the dog, the key. */
+            notes?: string;
+            /** @description Town. */
+            town: string;
+            /** @description IANA zone; the shop's where absent. */
+            zone?: string | null;
+        };
+        /** @description What to change of a site; what is absent stays, null clears. */
+        SitePatch: {
+            /** @description Street and number. */
+            address?: string | null;
+            /**
+             * Format: int32
+             * @description Altitude, feet, −1500 to 20000.
+             */
+            altitude_ft?: number | null;
+            /** @description The way in, the dog, the key. */
+            notes?: string | null;
+            /** @description Town. */
+            town?: string | null;
+            /**
+             * Format: int32
+             * @description The version that was looked at; where given, a newer one is not overwritten.
+             */
+            version?: number | null;
+            /** @description IANA zone. */
+            zone?: string | null;
+        };
+        /** @description A site with its units. */
+        SiteWhole: components["schemas"]["Site"] & {
+            /** @description The units. */
+            units: components["schemas"]["Unit"][];
+        };
+        /** @description A value from the nameplate or the maker's sheet that replaces the circuit's family value. */
+        Spec: {
+            /**
+             * Format: double
+             * @description The value in the unit below.
+             */
+            value: number;
+            /** @description Unit of `value`; it must suit the part. */
+            unit: components["schemas"]["Unit"];
+            /**
+             * Format: double
+             * @description Tolerance in percent of the value, 0.1 to 50. The part's own where absent.
+             */
+            tolerance_pct?: number | null;
+            /** @description Where it was read ("unit nameplate", "service sheet 4"). */
+            source?: string | null;
+        };
+        /** @description The body that strikes a reading. */
+        StrikeReading: {
+            /** @description Why it is no longer believed. */
+            reason: string;
+        };
+        /** @description That a reading is no longer believed. */
+        Struck: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who struck it. */
+            by: components["schemas"]["PersonRef"];
+            /** @description Why. */
+            reason: string;
+        };
+        /**
+         * @description How sure a reader is.
+         * @enum {string}
+         */
+        SureShape: "sure" | "fairly_sure" | "cannot_tell";
+        /** @description A job's thread, from a number on. */
+        ThreadShape: {
+            /**
+             * Format: uuid
+             * @description The job.
+             */
+            job_id: string;
+            /**
+             * Format: int64
+             * @description The last message number there is; 0 for none.
+             */
+            last_seq: number;
+            /** @description Who wrote here or was shown it. */
+            members: components["schemas"]["MemberShape"][];
+            /** @description Messages in the order of their numbers. */
+            messages: components["schemas"]["MessageShape"][];
+            /**
+             * Format: uuid
+             * @description The thread; null before its first message.
+             */
+            thread_id?: string | null;
+        };
+        /** @description A ticket. */
+        TicketShape: {
+            /**
+             * Format: int64
+             * @description How long it is good.
+             */
+            expires_in_s: number;
+            /** @description Goes into the address: `/live?ticket=…`. Good once. */
+            ticket: string;
+        };
+        /** @description The unit that a meter showed. */
+        Unit: "ohm" | "kilohm" | "megohm" | "microfarad" | "volt" | "ampere";
+        /** @description A new unit. */
+        UnitAdd: {
+            /** @description The circuit it is judged by; /api/circuits lists them. */
+            circuit: string;
+            /** @description Whether the refrigerant burns. */
+            flammable?: boolean;
+            /**
+             * Format: date
+             * @description When it was installed.
+             */
+            installed_on?: string | null;
+            /** @description What people call it. */
+            label: string;
+            /** @description Maker. */
+            maker?: string;
+            /** @description Model. */
+            model?: string;
+            /** @description Refrigerant, e.g. "R-410A". */
+            refrigerant?: string | null;
+            /** @description Serial number. */
+            serial?: string;
+            /** @description Nameplate and service-sheet values, by part of the circuit. */
+            specs?: {
+                [key: string]: components["schemas"]["Spec"];
+            };
+            /**
+             * Format: date
+             * @description The last day of its warranty.
+             */
+            warranty_until?: string | null;
+        };
+        /** @description What to change of a unit; what is absent stays, null clears. */
+        UnitPatch: {
+            /** @description The circuit it is judged by. */
+            circuit?: string | null;
+            /** @description Whether the refrigerant burns. */
+            flammable?: boolean | null;
+            /**
+             * Format: date
+             * @description When it was installed.
+             */
+            installed_on?: string | null;
+            /** @description What people call it. */
+            label?: string | null;
+            /** @description Maker. */
+            maker?: string | null;
+            /** @description Model. */
+            model?: string | null;
+            /** @description Refrigerant. */
+            refrigerant?: string | null;
+            /** @description Serial number. */
+            serial?: string | null;
+            /** @description Nameplate and service-sheet values, all of them. */
+            specs?: {
+                [key: string]: components["schemas"]["Spec"];
+            } | null;
+            /**
+             * Format: int32
+             * @description The version that was looked at; where given, a newer one is not overwritten.
+             */
+            version?: number | null;
+            /**
+             * Format: date
+             * @description The last day of its warranty.
+             */
+            warranty_until?: string | null;
+        };
+        /**
+         * @description How long a job can wait, most urgent first.
+         * @enum {string}
+         */
+        Urgency: "no_heat_vulnerable" | "water" | "food_storage" | "no_heat_cool" | "comfort";
+        /** @description The answer to a case. */
+        Verdict: {
+            /**
+             * Format: uint32
+             * @description Version of this format; 1.
+             */
+            format: number;
+            /** @description Version of the engine that judged. */
+            engine: string;
+            /** @description The circuit judged by. */
+            circuit: components["schemas"]["CircuitUsed"];
+            /**
+             * @description SHA-256 (hex) over readings, observations, claim, specs, policy, circuit text and
+             *     engine version in canonical JSON (RFC 8785). What a countersignature is pinned to.
+             */
+            evidence_digest: string;
+            /** @description What is proved. */
+            outcome: components["schemas"]["Outcome"];
+            /** @description The verdict in one sentence. */
+            sentence: string;
+            /** @description Why, in further sentences, most important first. */
+            because: string[];
+            /** @description The claim as judged; absent where none was made. */
+            claim?: components["schemas"]["ClaimJudged"] | null;
+            /** @description Share of each component, largest first, with what is none of them. They add up to 1. */
+            components: components["schemas"]["ComponentShare"][];
+            /** @description Faults that still explain the readings, largest share first. */
+            suspects: components["schemas"]["Suspect"][];
+            /** @description Faults that the readings exclude, and which readings did. */
+            excluded: components["schemas"]["Excluded"][];
+            /** @description Checks beside the model, each with its source. */
+            checks: components["schemas"]["Check"][];
+            /** @description What must still be measured or answered before anything can be isolated. */
+            owed: components["schemas"]["Owed"][];
+            /** @description Readings to take again, with the reason. */
+            retake: components["schemas"]["Retake"][];
+            /** @description The best next tests, at most three, best first. */
+            next_tests: components["schemas"]["NextTest"][];
+            /** @description True when no test that the circuit allows can change the outcome. */
+            nothing_left: boolean;
+            /** @description Each reading beside what was expected of it. */
+            readings: components["schemas"]["ReadingJudged"][];
+            /** @description How much was considered and what was cut off. */
+            considered: components["schemas"]["Considered"];
+        };
+        /** @description What a reading measures. */
+        Quantity: "resistance" | "insulation" | "capacitance" | "voltage" | "current";
+        /** @description Whether the circuit was energised. */
+        Power: "off" | "energised";
+        /** @description What the meter showed. */
+        Shown: {
+            /** @constant */
+            is: "value";
+            /**
+             * Format: double
+             * @description The number as shown; never negative.
+             */
+            value: number;
+            /** @description The unit as shown. */
+            unit: components["schemas"]["Unit"];
+        } | {
+            /** @constant */
+            is: "over_limit";
+        } | {
+            /** @constant */
+            is: "climbing";
+        };
+        /** @description The meter and how it was set up. */
+        Meter: {
+            /** @description What the technician calls it. */
+            label?: string | null;
+            /**
+             * Format: double
+             * @description Percent of reading, 0 to 20.
+             */
+            accuracy_pct?: number | null;
+            /**
+             * Format: double
+             * @description The smallest step shown, in the reading's base unit.
+             */
+            resolution?: number | null;
+            /**
+             * Format: double
+             * @description The highest value before "OL", in the reading's base unit.
+             */
+            highest?: number | null;
+            /**
+             * Format: double
+             * @description Resistance of the test leads, ohm, 0 to 10.
+             */
+            lead_ohm?: number | null;
+            /** @description Whether the leads' resistance was taken off before reading. */
+            zeroed?: boolean | null;
+        };
+        /** @description A yes or no about a sign that the circuit file lists. */
+        Observation: {
+            /** @description Unique in the case, e.g. "o1". */
+            id: string;
+            /** @description The sign, as named in the circuit. */
+            sign: string;
+            /** @description Whether it was found. */
+            present: boolean;
+        };
+        /** @description The circuit that a verdict was reached with. */
+        CircuitUsed: {
+            /** @description Its name. */
+            name: string;
+            /** @description Its title. */
+            title: string;
+            /** @description SHA-256 (hex) of its text. */
+            digest: string;
+        };
+        /** @description What the readings prove about the claim. */
+        Outcome: "isolated" | "not_isolated" | "contradicted" | "inconsistent" | "incomplete";
+        /** @description The claim, in words, and the share it holds. */
+        ClaimJudged: {
+            /** @description Component identifier. */
+            component: string;
+            /** @description Part identifier. */
+            part?: string | null;
+            /** @description Mode identifier. */
+            mode?: string | null;
+            /** @description "run winding open". */
+            label: string;
+            /**
+             * Format: double
+             * @description Share of exactly what is claimed, 0 to 1.
+             */
+            share: number;
+            /**
+             * Format: double
+             * @description Share of the component claimed, 0 to 1.
+             */
+            component_share: number;
+            /**
+             * Format: double
+             * @description The lowest share of the component with any one reading left out; absent without
+             *     readings.
+             */
+            leave_one_out_share?: number | null;
+            /** @description The reading whose absence gives that lowest share. */
+            leans_on?: string | null;
+        };
+        /** @description One component's share. */
+        ComponentShare: {
+            /**
+             * @description Component identifier; "nothing_wrong", "unknown_fault" and "passing_state" stand for
+             *     themselves.
+             */
+            component: string;
+            /** @description For people. */
+            label: string;
+            /**
+             * Format: double
+             * @description 0 to 1.
+             */
+            share: number;
+            /** @description Whether this one is claimed. */
+            claimed: boolean;
+            /** @description Whether it can be replaced (the three that stand for themselves cannot). */
+            replaceable: boolean;
+        };
+        /** @description A fault that still explains the readings. */
+        Suspect: {
+            /** @description Part identifier. */
+            part: string;
+            /** @description Mode identifier. */
+            mode: string;
+            /** @description Component identifier. */
+            component: string;
+            /** @description "lead C open". */
+            label: string;
+            /**
+             * Format: double
+             * @description Probability that this fault is present, 0 to 1.
+             */
+            share: number;
+            /** @description Other suspects that no reading taken so far tells apart from this one ("part.mode"). */
+            not_told_apart_from: string[];
+        };
+        /** @description A fault that the readings exclude. */
+        Excluded: {
+            /** @description Part identifier. */
+            part: string;
+            /** @description Mode identifier. */
+            mode: string;
+            /** @description Component identifier. */
+            component: string;
+            /** @description "run winding open". */
+            label: string;
+            /**
+             * Format: double
+             * @description What is left of it, 0 to 1.
+             */
+            share: number;
+            /** @description The readings and observations that excluded it, strongest first. */
+            by: string[];
+        };
+        /** @description One check beside the model. */
+        Check: {
+            /** @description "winding_sum", "voltage_unbalance", … */
+            id: string;
+            /** @description For people. */
+            title: string;
+            /** @description How it came out. */
+            result: components["schemas"]["CheckResult"];
+            /** @description In a sentence, with the numbers. */
+            says: string;
+            /** @description Where the rule comes from. */
+            source: string;
+            /** @description The readings it used. */
+            readings: string[];
+        };
+        /** @description How a check came out. */
+        CheckResult: "pass" | "fail" | "asks" | "waiting";
+        /** @description A reading to take again. */
+        Retake: {
+            /** @description The reading. */
+            reading: string;
+            /** @description Why, and how. */
+            says: string;
+        };
+        /** @description A proposed test: one or more readings from one setting-up. */
+        NextTest: {
+            /** @description "At the compressor pins, plug off". */
+            title: string;
+            /** @description What to do, in order. */
+            steps: string[];
+            /**
+             * Format: double
+             * @description Minutes, setting up included.
+             */
+            minutes: number;
+            /** @description What can hurt. */
+            cautions: components["schemas"]["CautionShown"][];
+            /** @description The readings to take. */
+            takes: components["schemas"]["PlannedReading"][];
+            /** @description The sign to answer, where the test is a question and not a reading. */
+            sign?: string | null;
+            /** @description What each answer would mean, most likely first. */
+            answers: components["schemas"]["Answer"][];
+            /**
+             * Format: double
+             * @description Expected information about which component, in bits.
+             */
+            information_bits: number;
+        };
+        /** @description A caution and its words. */
+        CautionShown: {
+            /** @description Which. */
+            caution: components["schemas"]["Caution"];
+            /** @description The words. */
+            says: string;
+        };
+        /** @description What can hurt someone; the words are [`Caution::says`]. */
+        Caution: "live_voltage" | "stored_charge" | "moving_parts" | "hot_surface" | "terminal_blowout" | "flammable_refrigerant" | "combustion" | "height";
+        /** @description A reading that a test asks for. */
+        PlannedReading: {
+            /** @description What to measure. */
+            quantity: components["schemas"]["Quantity"];
+            /** @description First point. */
+            from: string;
+            /** @description Second point. */
+            to: string;
+            /** @description What to lift first. */
+            lifted: string[];
+            /** @description "compressor pin C to compressor pin R". */
+            label: string;
+        };
+        /** @description One answer to a test and what it would mean. */
+        Answer: {
+            /** @description "C–R OL", "C–R about 0.5 Ω". */
+            shows: string;
+            /**
+             * Format: double
+             * @description How likely this answer is, 0 to 1.
+             */
+            chance: number;
+            /** @description In a sentence. */
+            means: string;
+            /** @description The component that would then lead, and its share. */
+            leads_to: string;
+            /**
+             * Format: double
+             * @description Its share then, 0 to 1.
+             */
+            share: number;
+        };
+        /** @description A reading beside what was expected. */
+        ReadingJudged: {
+            /** @description The reading. */
+            reading: string;
+            /** @description In words: "T1 to T2, nothing lifted: OL". */
+            label: string;
+            /** @description What a sound circuit would show. */
+            expected_sound: string;
+            /** @description What the leading explanation would show. */
+            expected_leading: string;
+            /**
+             * Format: double
+             * @description Probability that this reading was taken wrongly, 0 to 1.
+             */
+            mistaken_share: number;
+            /** @description Whether the model used it; false where the circuit cannot predict this kind yet. */
+            used: boolean;
+        };
+        /** @description How much was considered. */
+        Considered: {
+            /**
+             * Format: uint32
+             * @description Hypotheses judged, nothing wrong and unknown included.
+             */
+            hypotheses: number;
+            /**
+             * Format: uint32
+             * @description Single faults among them.
+             */
+            singles: number;
+            /**
+             * Format: uint32
+             * @description Double faults among them.
+             */
+            doubles: number;
+            /**
+             * Format: double
+             * @description Prior probability of what was cut off (double faults below the limit, triples).
+             */
+            cut_off: number;
+            /**
+             * Format: double
+             * @description Share of the unknown fault, 0 to 1.
+             */
+            unknown_share: number;
+            /** @description The thresholds used. */
+            policy: components["schemas"]["Policy"];
+        };
+        /** @description Where work is done. */
+        Place: {
+            /** @description Identifier. */
+            id: string;
+            /** @description For people: "electrical panel". */
+            label: string;
+            /**
+             * Format: double
+             * @description Minutes to open and make safe.
+             */
+            minutes: number;
+            /**
+             * @description What can hurt there.
+             * @default []
+             */
+            cautions: components["schemas"]["Caution"][];
+        };
+        /** @description A point where a probe can touch, or a hidden joint. */
+        Point: {
+            /** @description Identifier, as readings use it. */
+            id: string;
+            /** @description For people: "compressor pin C". */
+            label: string;
+            /** @description Where it is; a hidden joint has none and cannot be probed. */
+            place?: string | null;
+            /** @description Connectors that must be lifted before a probe reaches it. */
+            needs_lifted?: string[];
+            /** @description Where it is drawn, in units of one grid square. */
+            at: number[];
+        };
+        /** @description What is bought and replaced as one piece. */
+        Component: {
+            /** @description Identifier, as claims use it. */
+            id: string;
+            /** @description For people: "compressor". */
+            label: string;
+            /**
+             * @description A costly replacement that needs a condemn request.
+             * @default false
+             */
+            major: boolean;
+            /** @description What a second reader must be qualified for, e.g. "sealed_system". */
+            qualification?: string | null;
+        };
+        /** @description Anything in the circuit that can fail. */
+        Part: {
+            /** @description Identifier. */
+            id: string;
+            /** @description For people: "run winding". */
+            label: string;
+            /** @description The component it is replaced with. */
+            component: string;
+            /** @description What it is. */
+            kind: components["schemas"]["PartKind"];
+            /** @description The two points it joins; a mechanism has none. */
+            between?: string[] | null;
+            /**
+             * Format: double
+             * @description Nominal resistance at 25 °C, ohm.
+             */
+            ohm?: number | null;
+            /**
+             * Format: double
+             * @description Nominal capacitance, microfarad.
+             */
+            microfarad?: number | null;
+            /**
+             * Format: double
+             * @description Nominal voltage of a source, volt.
+             */
+            volt?: number | null;
+            /**
+             * Format: double
+             * @description Limits of the good value, ± percent (two standard deviations); of the family where the unit's own is not known.
+             */
+            tolerance_pct?: number | null;
+            /**
+             * Format: double
+             * @description The same once the unit's own value is given, ± percent.
+             */
+            spec_tolerance_pct?: number | null;
+            /**
+             * @description Parts with the same word here are alike by construction: one unknown value serves
+             *     them all until the unit's own is given (the three windings of a three-phase motor).
+             */
+            alike?: string | null;
+            /**
+             * Format: double
+             * @description Good insulation to the shell, megohm, where it has any.
+             */
+            insulation_megohm?: number | null;
+            /**
+             * @description Copper follows temperature (windings, leads).
+             * @default false
+             */
+            copper: boolean;
+            /** @description Words that are facts of the unit: wire insulation colour, gauge, run. */
+            note?: string | null;
+            /** @description Corners of the drawn line between its points. */
+            via?: number[][];
+            /**
+             * @description How it can fail.
+             * @default []
+             */
+            modes: components["schemas"]["Mode"][];
+        };
+        /** @description What a part is; this decides how it is drawn and predicted. */
+        PartKind: "winding" | "lead" | "contact" | "overload" | "capacitor" | "coil" | "switch" | "heater" | "fuse" | "source" | "mechanism";
+        /** @description One way for a part to fail. */
+        Mode: {
+            /** @description Identifier within the part: "open", "shorted", "grounded". */
+            id: string;
+            /** @description For people: "open". */
+            label: string;
+            /** @description What it does to the circuit. */
+            effect: components["schemas"]["Effect"];
+            /**
+             * Format: double
+             * @description Probability, before any reading, that a job of this kind has it: 0.0001 to 0.5.
+             */
+            prior: number;
+            /** @description Sizes the fault may have, each equally likely; their meaning is the effect's. */
+            sizes?: number[];
+            /**
+             * @description True of a passing state that condemns nothing (an overload open while hot).
+             * @default false
+             */
+            passing: boolean;
+        };
+        /** @description What a fault does. */
+        Effect: "open" | "series" | "fraction" | "to_shell" | "source_fraction" | "open_hot" | "mechanical";
+        /** @description A plug, a terminal or a lead end that can be lifted. */
+        Connector: {
+            /** @description Identifier, as `lifted` uses it. */
+            id: string;
+            /** @description For people: "compressor plug". */
+            label: string;
+            /** @description Where it is lifted. */
+            place: string;
+            /**
+             * Format: double
+             * @description Minutes to lift and put back, once the place is open.
+             */
+            minutes: number;
+            /** @description The parts it takes out of the circuit when lifted. */
+            opens: string[];
+        };
+        /** @description Something that can be seen, heard, smelt or established. */
+        Sign: {
+            /** @description Identifier, as observations use it. */
+            id: string;
+            /** @description As a question: "Does the motor hum without starting?" */
+            asks: string;
+            /**
+             * Format: double
+             * @description Minutes to find out.
+             * @default 0
+             */
+            minutes: number;
+            /** @description What can hurt while finding out. */
+            cautions?: components["schemas"]["Caution"][];
+            /**
+             * Format: double
+             * @description Probability of the sign when nothing that explains it is present.
+             */
+            otherwise: number;
+            /**
+             * @description What explains it, with the probability of the sign given that fault.
+             * @default []
+             */
+            explained_by: components["schemas"]["Explains"][];
+        };
+        /** @description A fault that explains a sign. */
+        Explains: {
+            /** @description The part. */
+            part: string;
+            /** @description Its mode; every mode where absent. */
+            mode?: string | null;
+            /**
+             * Format: double
+             * @description Probability of the sign given that fault.
+             */
+            chance: number;
+        };
+        /** @description A check that stands beside the model, with its points named. */
+        CheckSpec: {
+            /** @constant */
+            kind: "winding_sum";
+            /** @description Common pin. */
+            common: string;
+            /** @description Start pin. */
+            start: string;
+            /** @description Run pin. */
+            run: string;
+            /** @description The sign that says the labels were confirmed. */
+            labels_sign: string;
+        } | {
+            /** @constant */
+            kind: "overload_cooling";
+            /** @description Common pin. */
+            common: string;
+            /** @description Start pin. */
+            start: string;
+            /** @description Run pin. */
+            run: string;
+            /**
+             * Format: double
+             * @description Shell temperature at or below which the overload must have reset, °C.
+             */
+            cool_c: number;
+            /**
+             * Format: double
+             * @description Minutes of rest after which the overload must have reset.
+             */
+            rest_min: number;
+        } | {
+            /** @constant */
+            kind: "ground";
+            /** @description The pins. */
+            pins: string[];
+            /** @description The shell point. */
+            shell: string;
+            /** @description The connector that must be lifted. */
+            lifted: string;
+            /**
+             * Format: double
+             * @description Below this is a ground fault, megohm.
+             */
+            fault_below_megohm: number;
+        } | {
+            /** @constant */
+            kind: "winding_balance";
+            /** @description The three pins. */
+            pins: string[];
+            /**
+             * Format: double
+             * @description Fail above this percentage.
+             */
+            max_pct: number;
+        } | {
+            /** @constant */
+            kind: "voltage_unbalance";
+            /** @description The three supply points. */
+            points: string[];
+            /**
+             * Format: double
+             * @description Derate above this percentage.
+             */
+            derate_pct: number;
+            /**
+             * Format: double
+             * @description Never above this percentage.
+             */
+            never_pct: number;
+        } | {
+            /** @constant */
+            kind: "capacitor_label";
+            /** @description The capacitor part. */
+            part: string;
+            /** @description Its two points. */
+            points: string[];
+            /**
+             * Format: double
+             * @description Label tolerance, percent.
+             */
+            tolerance_pct: number;
+        };
+    };
+    responses: never;
+    parameters: never;
+    requestBodies: never;
+    headers: never;
+    pathItems: never;
+}
+export type $defs = Record<string, never>;
+export interface operations {
+    board_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The board */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Board"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_run: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Case"];
+            };
+        };
+        responses: {
+            /** @description The verdict */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Verdict"];
+                };
+            };
+            /** @description Not a case */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The case is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What is wrong with the case, and where */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    circuit_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description By name */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CircuitListed"][];
+                };
+            };
+        };
+    };
+    circuit_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The circuit */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Circuit"];
+                };
+            };
+            /** @description No circuit of that name */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    customer_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The customers */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Customer"][];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    customer_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CustomerAdd"];
+            };
+        };
+        responses: {
+            /** @description Added */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Customer"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    customer_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The customer */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The customer */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CustomerWhole"];
+                };
+            };
+            /** @description No such customer */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    customer_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The customer */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CustomerPatch"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Customer"];
+                };
+            };
+            /** @description No such customer */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Someone changed it meanwhile */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    site_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The customer */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SiteAdd"];
+            };
+        };
+        responses: {
+            /** @description Added */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Site"];
+                };
+            };
+            /** @description No such customer */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    health_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Well */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Health"];
+                };
+            };
+            /** @description The database does not answer */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["JobAdd"];
+            };
+        };
+        responses: {
+            /** @description Taken */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Not for others */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such unit or person */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The person is planned elsewhere then */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The job */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The job */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobWhole"];
+                };
+            };
+            /** @description No such job */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The job */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["JobPatch"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Not theirs to change */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Someone changed it meanwhile, or not from this state */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_assign: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The job */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AssignmentPut"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Not theirs to give out */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job or person */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The person is planned elsewhere then, or someone changed it */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_history: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The job */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Its history */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobEvent"][];
+                };
+            };
+            /** @description No such job */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    evidence_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The evidence */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Evidence"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    observation_add: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddObservation"];
+            };
+        };
+        responses: {
+            /** @description Kept; the evidence as it is now */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Evidence"];
+                };
+            };
+            /** @description Not a technician */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The job is closed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The circuit knows no such sign */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    reading_add: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddReading"];
+            };
+        };
+        responses: {
+            /** @description Kept; the evidence as it is now */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Evidence"];
+                };
+            };
+            /** @description Not a technician */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The job is closed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What is wrong with the reading, and where */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_make: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewRequest"];
+            };
+        };
+        responses: {
+            /** @description Made, and judged */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not a technician, or an open request on the job must be read blind first */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There is an open one for that component */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What is wrong with the claim, and where */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    thread_show: {
+        parameters: {
+            query?: {
+                /** @description The last message number already held; 0 or nothing for none. */
+                after?: number;
+                /** @description How many messages at most. */
+                limit?: number;
+            };
+            header?: never;
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The messages after the number */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ThreadShape"];
+                };
+            };
+            /** @description The caller owes a blind read on the job */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    thread_say: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewMessage"];
+            };
+        };
+        responses: {
+            /** @description Stored */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MessageShape"];
+                };
+            };
+            /** @description The caller owes a blind read on the job */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The key stored another message */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It says nothing, too much, or quotes no reading of the job */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    thread_mark: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewMark"];
+            };
+        };
+        responses: {
+            /** @description Kept */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_give: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The ticket */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TicketShape"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    mail_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The mail */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Mail"][];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    me_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The caller */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Me"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    person_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The people */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Person"][];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    person_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PersonAdd"];
+            };
+        };
+        responses: {
+            /** @description Added */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Person"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The e-mail address is taken */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    person_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The person */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PersonPatch"];
+            };
+        };
+        responses: {
+            /** @description As they are now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Person"];
+                };
+            };
+            /** @description Not theirs to change */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such person */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The last owner */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    reading_strike: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                reading_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StrikeReading"];
+            };
+        };
+        responses: {
+            /** @description Struck; the evidence as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Evidence"];
+                };
+            };
+            /** @description Not the caller's to strike */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such reading in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Struck already, or the job is closed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No reason given */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_list: {
+        parameters: {
+            query?: {
+                /** @description States, separated by commas; every state when absent. */
+                state?: string;
+                /** @description Only those that the caller made or reads. */
+                mine?: boolean;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description As the caller may see them */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"][];
+                };
+            };
+            /** @description No such state */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description As the caller may see it */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_approve: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Approve"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_read_commit: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewRead"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_countersign: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewCountersignature"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_decline: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Decline"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_hand_on: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HandOn"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_override_isolation: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Reason"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_overturn: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Overturn"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_send_back: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SendBack"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_stand_aside: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["Nothing"] | null;
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_submit: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["Nothing"] | null;
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_take: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["Nothing"] | null;
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_withdraw: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Reason"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not this caller's move */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    session_open: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SignIn"];
+            };
+        };
+        responses: {
+            /** @description Signed in */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionOpened"];
+                };
+            };
+            /** @description Wrong address or password */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries, or the address is locked */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    session_end: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Signed out, also when nobody was signed in */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
+    session_refresh: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Refreshed */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionOpened"];
+                };
+            };
+            /** @description The session is over */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    session_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sessions */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"][];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    session_revoke: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The session */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Ended */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description No such session of yours */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shop_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The shop */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Shop"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shop_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ShopPatch"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Shop"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    site_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The site */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SitePatch"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Site"];
+                };
+            };
+            /** @description No such site */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Someone changed it meanwhile */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    unit_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The site */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UnitAdd"];
+            };
+        };
+        responses: {
+            /** @description Added */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Unit"];
+                };
+            };
+            /** @description No such site */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    unit_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The unit */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The unit */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Unit"];
+                };
+            };
+            /** @description No such unit */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    unit_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The unit */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UnitPatch"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Unit"];
+                };
+            };
+            /** @description No such unit */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Someone changed it meanwhile, or its circuit is in use */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+}
