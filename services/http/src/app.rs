@@ -113,6 +113,8 @@ where
         .wrap(from_fn(crate::health::access_log))
         .wrap(
             DefaultHeaders::new()
+                // Files of the web client say otherwise for themselves.
+                .add((header::CACHE_CONTROL, "no-store"))
                 .add((header::CONTENT_SECURITY_POLICY, CONTENT_SECURITY_POLICY))
                 .add((header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
                 .add((header::REFERRER_POLICY, "no-referrer"))
