@@ -218,40 +218,53 @@ fn filled(
     bundle
 }
 
-/// Readings between the pins of one check come together: three pins, three readings, so that
-/// they can be checked against each other.
+/// The readings of one check come together: three pins, three readings, so that they can be
+/// checked against each other and none is owed afterwards.
 fn complete_check(model: &Model<'_>, bundle: &mut Bundle, rest: Vec<Candidate>) {
-    let pin_sets: Vec<Vec<usize>> = model
-        .circuit
-        .checks
-        .iter()
-        .filter_map(|check| match check {
-            CheckSpec::WindingSum { common, start, run, .. } => Some(vec![common, start, run]),
-            CheckSpec::WindingBalance { pins, .. } => Some(pins.iter().collect()),
+    type Belongs<'b> = Box<dyn Fn(&Setup) -> bool + 'b>;
+    let of_checks = model.circuit.checks.iter().filter_map(|check| -> Option<Belongs<'_>> {
+        let points =
+            |ids: &[&String]| -> Vec<usize> { ids.iter().map(|id| model.point(id)).collect() };
+        let between = |pins: Vec<usize>| -> Belongs<'_> {
+            Box::new(move |setup| {
+                setup.quantity == Quantity::Resistance
+                    && pins.contains(&setup.from)
+                    && pins.contains(&setup.to)
+            })
+        };
+        match check {
+            CheckSpec::WindingSum { common, start, run, .. } => {
+                Some(between(points(&[common, start, run])))
+            }
+            CheckSpec::WindingBalance { pins, .. } => {
+                Some(between(points(&pins.iter().collect::<Vec<_>>())))
+            }
+            CheckSpec::Ground { pins, shell, .. } => {
+                let (pins, shell) = (points(&pins.iter().collect::<Vec<_>>()), model.point(shell));
+                Some(Box::new(move |setup| {
+                    setup.quantity == Quantity::Insulation
+                        && pins.contains(&setup.from)
+                        && setup.to == shell
+                }))
+            }
             _ => None,
-        })
-        .map(|pins| pins.into_iter().map(|pin| model.point(pin)).collect())
-        .collect();
-    let between = |candidate: &Candidate, pins: &[usize]| match &candidate.take {
-        Take::Reading(setup) => {
-            setup.quantity == Quantity::Resistance
-                && pins.contains(&setup.from)
-                && pins.contains(&setup.to)
         }
+    });
+    let is_of = |candidate: &Candidate, belongs: &Belongs<'_>| match &candidate.take {
+        Take::Reading(setup) => belongs(setup),
         Take::Sign(_) => false,
     };
-    let Some(pins) = pin_sets
-        .iter()
-        .find(|pins| bundle.candidates.first().is_some_and(|candidate| between(candidate, pins)))
-    else {
+    let Some(belongs) = of_checks.into_iter().find(|belongs| {
+        bundle.candidates.first().is_some_and(|candidate| is_of(candidate, belongs))
+    }) else {
         return;
     };
-    bundle.candidates.retain(|candidate| between(candidate, pins));
+    bundle.candidates.retain(|candidate| is_of(candidate, &belongs));
     for candidate in rest {
         if bundle.candidates.len() >= TAKES_MAX {
             break;
         }
-        if between(&candidate, pins) {
+        if is_of(&candidate, &belongs) {
             bundle.candidates.push(candidate);
         }
     }

@@ -3,7 +3,7 @@
 //! Belongs here: places, connectors, minutes, cautions, the readings that could be taken.
 //! Does not belong here: what a reading would tell.
 
-use crate::case::Case;
+use crate::case::{Case, Power};
 use crate::circuit::{Caution, PartKind};
 use crate::likelihood::reachable;
 use crate::model::Model;
@@ -27,6 +27,8 @@ pub(super) fn danger_min(caution: Caution) -> f64 {
 pub(super) struct AtWork {
     pub(super) open_places: Vec<usize>,
     pub(super) lifted: Vec<usize>,
+    /// The last reading was taken live.
+    pub(super) energised: bool,
     pub(super) part_temp_c: Option<f64>,
     pub(super) stopped_min: Option<f64>,
     pub(super) scale: f64,
@@ -41,12 +43,21 @@ impl AtWork {
             .flat_map(|prepared| [prepared.setup.from, prepared.setup.to])
             .filter_map(|point| place_of(model, point))
             .collect();
+        // What was lifted lies open too, wherever the probes were.
+        open_places.extend(
+            weighed
+                .prepared
+                .iter()
+                .flat_map(|prepared| &prepared.setup.lifted)
+                .filter_map(|&connector| place_of_connector(model, connector)),
+        );
         open_places.sort_unstable();
         open_places.dedup();
         let last = case.readings.last();
         AtWork {
             open_places,
             lifted: last.map_or(Vec::new(), |reading| model.lifted(&reading.lifted)),
+            energised: last.is_some_and(|reading| reading.power == Power::Energised),
             part_temp_c: last.and_then(|reading| reading.part_temp_c),
             stopped_min: last.and_then(|reading| reading.stopped_min),
             scale: weighed.likeliest_scale(),
@@ -68,6 +79,12 @@ impl AtWork {
         sets.dedup();
         sets
     }
+}
+
+/// The place at which a connector is lifted.
+pub(super) fn place_of_connector(model: &Model<'_>, connector: usize) -> Option<usize> {
+    let place = &model.circuit.connectors[connector].place;
+    model.circuit.places.iter().position(|known| known.id == *place)
 }
 
 /// The place of a point; the shell is bare metal anywhere and costs nothing to reach.
@@ -94,7 +111,7 @@ pub(super) fn setting_up(
         }
         let spec = &model.circuit.connectors[connector];
         minutes += spec.minutes;
-        needed.extend(model.circuit.places.iter().position(|place| place.id == spec.place));
+        needed.extend(place_of_connector(model, connector));
     }
     minutes +=
         at_work.lifted.iter().filter(|known| !lifted.contains(known)).count() as f64 * PUT_BACK_MIN;

@@ -3,10 +3,11 @@
 //! Belongs here: telling. Does not belong here: choosing.
 
 use super::information::{NONE, Row, groups, jointly};
-use super::site::AtWork;
+use super::site::{AtWork, place_of_connector};
 use super::{Bundle, TAKES_MAX, Take, reading_min};
 use crate::case::Case;
 use crate::circuit::Caution;
+use crate::model::Model;
 use crate::posterior::Weighed;
 use crate::sentences;
 use crate::verdict::{Answer, CautionShown, NextTest, Owed, PlannedReading, Retake};
@@ -109,26 +110,18 @@ pub(super) fn shown(
     if bundle.waiting_min > 0.0 {
         steps.push(format!("Leave it off and let it cool, about {:.0} min.", bundle.waiting_min));
     }
-    let closed: Vec<&str> = bundle
-        .places
-        .iter()
-        .filter(|place| !at_work.open_places.contains(place))
-        .map(|&place| circuit.places[place].label.as_str())
-        .collect();
-    if !closed.is_empty() {
-        steps.push(format!(
-            "Disconnect, lock out, prove dead; open the {}.",
-            sentences::joined(&closed, "and")
-        ));
-    }
     let off: Vec<usize> =
         bundle.lifted.iter().copied().filter(|known| !at_work.lifted.contains(known)).collect();
+    let back: Vec<usize> = if bundle.places.is_empty() {
+        Vec::new()
+    } else {
+        at_work.lifted.iter().copied().filter(|known| !bundle.lifted.contains(known)).collect()
+    };
+    steps.extend(made_safe(weighed.model, at_work, &bundle, &[&off[..], &back[..]].concat()));
     if !off.is_empty() {
         steps.push(format!("Take off: {}.", sentences::connectors(circuit, &ids(&off))));
     }
-    let back: Vec<usize> =
-        at_work.lifted.iter().copied().filter(|known| !bundle.lifted.contains(known)).collect();
-    if !back.is_empty() && !bundle.places.is_empty() {
+    if !back.is_empty() {
         steps.push(format!("Put back on: {}.", sentences::connectors(circuit, &ids(&back))));
     }
     if energised {
@@ -190,6 +183,33 @@ pub(super) fn shown(
         sign,
         answers: answers(weighed, rows, &bundle),
         information_bits: (bundle.bits * 1e4).round() / 1e4,
+    }
+}
+
+/// The step before hands go in: whatever is worked at, by probe or at a connector, is dead
+/// first.
+fn made_safe(
+    model: &Model<'_>,
+    at_work: &AtWork,
+    bundle: &Bundle,
+    connectors: &[usize],
+) -> Option<String> {
+    let mut places = bundle.places.clone();
+    places.extend(connectors.iter().filter_map(|&connector| place_of_connector(model, connector)));
+    places.sort_unstable();
+    places.dedup();
+    let closed: Vec<&str> = places
+        .iter()
+        .filter(|place| !at_work.open_places.contains(place))
+        .map(|&place| model.circuit.places[place].label.as_str())
+        .collect();
+    match (closed.is_empty(), at_work.energised && !places.is_empty()) {
+        (false, _) => Some(format!(
+            "Disconnect, lock out, prove dead; open the {}.",
+            sentences::joined(&closed, "and")
+        )),
+        (true, true) => Some("Disconnect, lock out, prove dead.".to_owned()),
+        (true, false) => None,
     }
 }
 

@@ -176,6 +176,67 @@ fn the_digest_changes_with_whatever_was_judged_and_with_nothing_else() {
     assert_eq!(digests.len(), changed.len() + 1, "each change has a digest of its own");
 }
 
+/// Every example of the folder, by name.
+fn every_example() -> Vec<(String, Case)> {
+    std::fs::read_dir(crate::support::cases_folder())
+        .expect("the folder of examples")
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == "json"))
+        .map(|path| path.file_stem().expect("a name").to_string_lossy().into_owned())
+        .map(|name| (name.clone(), example(&name)))
+        .collect()
+}
+
+#[test]
+fn hands_go_nowhere_new_before_it_is_dead() {
+    // A place is first worked at, by a probe or at a connector, only after "prove dead".
+    for (name, case) in every_example() {
+        let (circuit, _) = engine::judge::circuit_of(&case).expect("a shipped circuit");
+        let place_of_point =
+            |id: &String| circuit.points.iter().find(|point| point.id == *id)?.place.clone();
+        let place_of_connector = |id: &String| {
+            circuit.connectors.iter().find(|known| known.id == *id).map(|known| known.place.clone())
+        };
+        let shell = |id: &&String| circuit.shell.as_ref() != Some(*id);
+        let mut open: Vec<String> = Vec::new();
+        for reading in &case.readings {
+            open.extend(
+                [&reading.from, &reading.to].into_iter().filter(shell).filter_map(place_of_point),
+            );
+            open.extend(reading.lifted.iter().filter_map(place_of_connector));
+        }
+        let lifted = case.readings.last().map(|reading| reading.lifted.clone()).unwrap_or_default();
+        for test in judged(&case).next_tests {
+            let mut worked_at: Vec<String> = Vec::new();
+            for take in &test.takes {
+                worked_at.extend(
+                    [&take.from, &take.to].into_iter().filter(shell).filter_map(place_of_point),
+                );
+                let moved = take.lifted.iter().filter(|id| !lifted.contains(id));
+                worked_at.extend(moved.filter_map(place_of_connector));
+            }
+            let told = test.steps.iter().any(|step| step.contains("prove dead"));
+            let new = worked_at.iter().any(|place| !open.contains(place));
+            assert!(told || !new, "{name}: {} {:?}", test.title, test.steps);
+        }
+    }
+}
+
+#[test]
+fn after_a_live_reading_the_next_dead_one_begins_with_making_dead() {
+    let volts = reading("r1", "voltage", ["L1", "L2"], &[], Seen::Volt(240.0));
+    let verdict =
+        judged(&compressor(Some(claim("compressor", "run_winding", "open")), vec![volts]));
+    let mut dead = 0;
+    for test in &verdict.next_tests {
+        if test.takes.iter().any(|take| !take.quantity.needs_power()) {
+            assert!(test.steps[0].contains("prove dead"), "{} {:?}", test.title, test.steps);
+            dead += 1;
+        }
+    }
+    assert!(dead > 0, "{:?}", verdict.next_tests);
+}
+
 /// Readings that a sound compressor gives, through the harness and at the pins.
 fn sound() -> Vec<Reading> {
     let warm = |reading: Reading| Reading { part_temp_c: Some(25.0), ..reading };
