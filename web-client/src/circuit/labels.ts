@@ -1,7 +1,7 @@
 // Where words go on a drawing, so that none covers another, a symbol or a point.
 // Belongs here: estimating sizes and choosing places. Does not belong here: which words.
 import type { Circuit, Part } from '../lib/wire';
-import type { Drawn, Layout, Spot } from './geometry';
+import { outlineOf, type Drawn, type Layout, type Spot } from './geometry';
 import type { Suspicion } from './suspicion';
 
 /** Height of a line of label text and width of its letters, px: estimates, on the safe side. */
@@ -49,6 +49,11 @@ export function labelsOf(circuit: Circuit, layout: Layout, drawn: Drawn[], suspi
     const across = HALF_PX[part.kind];
     const along = gap / 2;
     taken.push(vertical ? { x: middle.x - across, y: middle.y - along, w: across * 2, h: along * 2 } : { x: middle.x - along, y: middle.y - across, w: along * 2, h: across * 2 });
+  }
+
+  for (const component of circuit.components) {
+    const box = outlineOf(circuit, component.id, layout);
+    if (box) taken.push({ x: box.x, y: box.y + box.height + 2, w: component.label.length * LETTER_PX, h: LINE_PX });
   }
 
   const labels: Labels = { points: new Map(), names: new Map(), notes: new Map(), tags: new Map() };
