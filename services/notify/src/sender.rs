@@ -104,8 +104,8 @@ mod tests {
         assert!(raw.contains("Subject: Second read wanted"), "{raw}");
     }
 
-    #[test]
-    fn a_server_that_is_none_is_refused() {
+    #[tokio::test]
+    async fn a_server_that_is_none_is_refused() {
         assert!(Sender::smtp("http://shop.example", "desk@shop.example").is_err());
         assert!(Sender::smtp("smtp://localhost:2525", "nobody").is_err());
     }
