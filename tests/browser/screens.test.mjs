@@ -1,0 +1,101 @@
+// Every screen at phone and office width, light and dark: axe clean, nothing cut off.
+// Belongs here: looks. With PICTURES=1 the README's pictures are taken anew.
+import assert from 'node:assert/strict';
+import { mkdir } from 'node:fs/promises';
+import { fileURLToPath } from 'node:url';
+import { after, before, test } from 'node:test';
+import { AxeBuilder } from '@axe-core/playwright';
+import { OFFICE, PHONE, shopOpen, turnTo, windowOf } from './shop.mjs';
+
+const PICTURES = fileURLToPath(new URL('../../web-client/pictures', import.meta.url));
+const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
+const HELD = 'No heat since last night, outdoor unit silent.';
+
+let shop;
+before(async () => {
+  shop = await shopOpen();
+  if (process.env.PICTURES) await mkdir(PICTURES, { recursive: true });
+});
+after(async () => {
+  await shop?.close();
+});
+
+const board = async (page) => {
+  await page.goto('/');
+  await page.getByText(HELD).waitFor();
+};
+const job = async (page) => {
+  await board(page);
+  await page.getByRole('link', { name: HELD }).click();
+  await page.locator('[data-point="T1"]').waitFor();
+};
+const request = (number, then) => async (page) => {
+  await page.goto('/requests');
+  await page.getByText('Open', { exact: true }).click();
+  await page.getByRole('link', { name: new RegExp(`Job ${number}`) }).click();
+  await page.getByText(then).first().waitFor();
+};
+const at = (path, heading) => async (page) => {
+  await page.goto(path);
+  await page.getByRole('heading', { name: heading }).first().waitFor();
+};
+
+/** Name, who looks, how they get there. A phone shows a job's four views one at a time. */
+const SCREENS = [
+  ['sign-in', null, async () => {}],
+  ['board', 'priya', board],
+  ['new-job', 'priya', at('/jobs/new', /job|call/i)],
+  ['job', 'rui', job],
+  ['requests', 'ada', at('/requests', 'Condemn requests')],
+  ['blind-read', 'mette', request(9, 'What is claimed is not on this page')],
+  ['approval', 'ada', request(8, 'Approve the cost')],
+  ['customers', 'priya', at('/customers', 'Customers')],
+  ['people', 'walter', at('/people', 'People')],
+  ['sign-ins', 'walter', at('/sign-ins', /sign-in/i)],
+  ['shop', 'walter', at('/shop', /shop/i)],
+  ['mail', 'ada', at('/mail', /mail/i)],
+];
+
+async function judged(page, name) {
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+  assert.ok(wide <= 0, `${name}: ${wide} px hang out to the right`);
+  const { violations } = await new AxeBuilder({ page }).withTags(RULES).analyze();
+  const said = violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.target.join(' ')).slice(0, 4).join(' | ')}`);
+  assert.deepEqual(said, [], name);
+}
+
+for (const [size, viewport] of [['phone', PHONE], ['office', OFFICE]]) {
+  for (const scheme of ['light', 'dark']) {
+    test(`${size}, ${scheme}: every screen is within reach of everyone`, async () => {
+      const windows = new Map();
+      for (const [name, who, go] of SCREENS) {
+        if (!windows.has(who)) windows.set(who, await windowOf(shop, who, viewport, scheme));
+        const { page } = windows.get(who);
+        await go(page);
+        await judged(page, `${name}, ${size}, ${scheme}`);
+        if (process.env.PICTURES) await page.screenshot({ path: `${PICTURES}/${name}-${size}-${scheme}.png` });
+        if (name === 'job' && size === 'phone') {
+          for (const view of ['Verdict', 'Readings', 'Talk']) {
+            await turnTo(page, view);
+            await judged(page, `job ${view}, ${size}, ${scheme}`);
+            if (process.env.PICTURES) await page.screenshot({ path: `${PICTURES}/job-${view.toLowerCase()}-${size}-${scheme}.png` });
+          }
+        }
+      }
+      const errors = [...windows.values()].flatMap(({ errors }) => errors);
+      assert.deepEqual(errors, []);
+      for (const { context } of windows.values()) await context.close();
+    });
+  }
+}
+
+test('a narrow old phone and the sunlight theme cut nothing off', async () => {
+  const { page, context } = await windowOf(shop, 'rui', { width: 320, height: 640 });
+  await page.getByRole('button', { name: 'More' }).click();
+  await page.getByRole('button', { name: 'Sunlight' }).click();
+  await job(page);
+  await judged(page, 'job at 320 px in sunlight');
+  await board(page);
+  await judged(page, 'board at 320 px in sunlight');
+  await context.close();
+});
