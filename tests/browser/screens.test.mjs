@@ -11,6 +11,22 @@ const PICTURES = fileURLToPath(new URL('../../web-client/pictures', import.meta.
 const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
 const HELD = 'No heat since last night, outdoor unit silent.';
 
+/** The pictures that the README shows. */
+const SHOWN = [
+  'board-office-light',
+  'job-office-light',
+  'job-phone-light',
+  'job-verdict-phone-light',
+  'blind-read-phone-dark',
+  'approval-office-light',
+];
+
+async function picture(page, name) {
+  if (!process.env.PICTURES || !SHOWN.includes(name)) return;
+  await page.evaluate(() => scrollTo(0, 0));
+  await page.screenshot({ path: `${PICTURES}/${name}.png` });
+}
+
 let shop;
 before(async () => {
   shop = await shopOpen();
@@ -73,12 +89,12 @@ for (const [size, viewport] of [['phone', PHONE], ['office', OFFICE]]) {
         const { page } = windows.get(who);
         await go(page);
         await judged(page, `${name}, ${size}, ${scheme}`);
-        if (process.env.PICTURES) await page.screenshot({ path: `${PICTURES}/${name}-${size}-${scheme}.png` });
+        await picture(page, `${name}-${size}-${scheme}`);
         if (name === 'job' && size === 'phone') {
           for (const view of ['Verdict', 'Readings', 'Talk']) {
             await turnTo(page, view);
             await judged(page, `job ${view}, ${size}, ${scheme}`);
-            if (process.env.PICTURES) await page.screenshot({ path: `${PICTURES}/job-${view.toLowerCase()}-${size}-${scheme}.png` });
+            await picture(page, `job-${view.toLowerCase()}-${size}-${scheme}`);
           }
         }
       }
