@@ -14,6 +14,9 @@ use serde::{Deserialize, Serialize};
 use store::StoreError;
 use utoipa::ToSchema;
 
+/// When to try again once the database is away; a private one is back within seconds.
+const RETRY_AFTER_S: u64 = 2;
+
 /// Media type of a problem.
 pub const MEDIA_TYPE: &str = "application/problem+json";
 
@@ -121,9 +124,12 @@ pub const KNOWN: &[(&str, u16, &str, &str)] = &[
     ),
 ];
 
-/// One refusal.
+/// One refusal. Behind a pointer, since every handler returns room for one.
 #[derive(Debug)]
-pub struct Problem {
+pub struct Problem(Box<Inner>);
+
+#[derive(Debug)]
+struct Inner {
     code: Cow<'static, str>,
     status: StatusCode,
     detail: String,
@@ -162,7 +168,7 @@ pub struct ProblemBody {
 impl Problem {
     /// A problem by its code; an unlisted code takes the given status.
     fn new(code: impl Into<Cow<'static, str>>, status: StatusCode, detail: String) -> Self {
-        Problem {
+        Problem(Box::new(Inner {
             code: code.into(),
             status,
             detail,
@@ -170,12 +176,18 @@ impl Problem {
             retry_after_s: None,
             allow: None,
             cause: None,
-        }
+        }))
+    }
+
+    fn with(mut self, set: impl FnOnce(&mut Inner)) -> Self {
+        set(&mut self.0);
+        self
     }
 
     /// The body is not the JSON that is expected.
     pub fn bad_json(detail: impl Into<String>, errors: Vec<ErrorAt>) -> Self {
-        Problem { errors, ..Self::new("bad-json", StatusCode::BAD_REQUEST, detail.into()) }
+        Self::new("bad-json", StatusCode::BAD_REQUEST, detail.into())
+            .with(|inner| inner.errors = errors)
     }
 
     /// A path or query parameter is not what is expected.
@@ -214,11 +226,9 @@ impl Problem {
 
     /// The address exists, the method does not.
     pub fn method(allow: String) -> Self {
-        Problem {
-            detail: format!("This address answers {allow}."),
-            allow: Some(allow),
-            ..Self::new("method", StatusCode::METHOD_NOT_ALLOWED, String::new())
-        }
+        let detail = format!("This address answers {allow}.");
+        Self::new("method", StatusCode::METHOD_NOT_ALLOWED, detail)
+            .with(|inner| inner.allow = Some(allow))
     }
 
     /// It cannot be done in the present state.
@@ -243,48 +253,41 @@ impl Problem {
             [only] => format!("{}: {}", only.pointer, only.says),
             many => format!("{} values cannot be accepted.", many.len()),
         };
-        Problem { errors, ..Self::new("invalid", StatusCode::UNPROCESSABLE_ENTITY, detail) }
+        Self::new("invalid", StatusCode::UNPROCESSABLE_ENTITY, detail)
+            .with(|inner| inner.errors = errors)
     }
 
     /// Too many tries.
     pub fn too_many(detail: impl Into<String>, retry_after_s: u64) -> Self {
-        Problem {
-            retry_after_s: Some(retry_after_s),
-            ..Self::new("too-many", StatusCode::TOO_MANY_REQUESTS, detail.into())
-        }
+        Self::new("too-many", StatusCode::TOO_MANY_REQUESTS, detail.into())
+            .with(|inner| inner.retry_after_s = Some(retry_after_s))
     }
 
     /// Our own failure; `cause` goes to the log, not to the caller.
     pub fn internal(cause: impl Into<Box<dyn Error>>) -> Self {
-        Problem {
-            cause: Some(cause.into()),
-            ..Self::new(
-                "internal",
-                StatusCode::INTERNAL_SERVER_ERROR,
-                "Something went wrong on our side. It was logged; nothing was half-done."
-                    .to_owned(),
-            )
-        }
+        let detail = "Something went wrong on our side. It was logged; nothing was half-done.";
+        Self::new("internal", StatusCode::INTERNAL_SERVER_ERROR, detail.to_owned())
+            .with(|inner| inner.cause = Some(cause.into()))
     }
 
     /// The short name a client can switch on.
     pub fn code(&self) -> &str {
-        &self.code
+        &self.0.code
     }
 
     /// The HTTP status.
     pub fn status(&self) -> StatusCode {
-        self.status
+        self.0.status
     }
 
     /// As it is sent.
     pub fn body(&self) -> ProblemBody {
         ProblemBody {
-            r#type: format!("/problems/{}", self.code),
-            title: title_of(&self.code, self.status).to_owned(),
-            status: self.status.as_u16(),
-            detail: self.detail.clone(),
-            errors: self.errors.clone(),
+            r#type: format!("/problems/{}", self.0.code),
+            title: title_of(&self.0.code, self.0.status).to_owned(),
+            status: self.0.status.as_u16(),
+            detail: self.0.detail.clone(),
+            errors: self.0.errors.clone(),
         }
     }
 }
@@ -320,16 +323,15 @@ impl From<StoreError> for Problem {
             ),
             StoreError::NotSignedIn { says } => Problem::not_signed_in(says),
             StoreError::TooMany { says, retry_after_s } => Problem::too_many(says, retry_after_s),
-            error @ StoreError::Unavailable { .. } => Problem {
-                retry_after_s: Some(2),
-                cause: Some(error.into()),
-                ..Problem::new(
-                    "unavailable",
-                    StatusCode::SERVICE_UNAVAILABLE,
-                    "The database does not answer just now. Nothing was changed; try again."
-                        .to_owned(),
-                )
-            },
+            error @ StoreError::Unavailable { .. } => {
+                let detail =
+                    "The database does not answer just now. Nothing was changed; try again.";
+                Problem::new("unavailable", StatusCode::SERVICE_UNAVAILABLE, detail.to_owned())
+                    .with(|inner| {
+                        inner.retry_after_s = Some(RETRY_AFTER_S);
+                        inner.cause = Some(error.into());
+                    })
+            }
             error @ (StoreError::Database(_) | StoreError::Corrupt { .. }) => {
                 Problem::internal(error)
             }
@@ -352,7 +354,7 @@ impl From<engine::problem::Problems> for Problem {
 
 impl fmt::Display for Problem {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(formatter, "{} ({})", self.code, self.status.as_u16())
+        write!(formatter, "{} ({})", self.0.code, self.0.status.as_u16())
     }
 }
 
@@ -360,12 +362,12 @@ impl Error for Problem {}
 
 impl ResponseError for Problem {
     fn status_code(&self) -> StatusCode {
-        self.status
+        self.0.status
     }
 
     fn error_response(&self) -> HttpResponse {
         // The one place where a failure of ours is logged, with its whole chain.
-        if let Some(cause) = &self.cause {
+        if let Some(cause) = &self.0.cause {
             let mut chain = cause.to_string();
             let mut source = cause.source();
             while let Some(deeper) = source {
@@ -373,20 +375,20 @@ impl ResponseError for Problem {
                 chain.push_str(&deeper.to_string());
                 source = deeper.source();
             }
-            tracing::error!(code = %self.code, cause = %chain, "a request failed");
+            tracing::error!(code = %self.0.code, cause = %chain, "a request failed");
         }
-        let mut response = HttpResponse::build(self.status);
+        let mut response = HttpResponse::build(self.0.status);
         response.content_type(MEDIA_TYPE);
         response.insert_header((header::CACHE_CONTROL, "no-store"));
-        if let Some(retry_after_s) = self.retry_after_s {
+        if let Some(retry_after_s) = self.0.retry_after_s {
             response.insert_header((header::RETRY_AFTER, retry_after_s.to_string()));
         }
         if let Some(allow) =
-            self.allow.as_deref().and_then(|allow| HeaderValue::from_str(allow).ok())
+            self.0.allow.as_deref().and_then(|allow| HeaderValue::from_str(allow).ok())
         {
             response.insert_header((header::ALLOW, allow));
         }
-        if self.status == StatusCode::UNAUTHORIZED {
+        if self.0.status == StatusCode::UNAUTHORIZED {
             response.insert_header((header::WWW_AUTHENTICATE, "Bearer"));
         }
         response.body(serde_json::to_string(&self.body()).unwrap_or_default())

@@ -1,14 +1,15 @@
 //! People: who works in a shop, in which roles, with which qualifications.
 //!
-//! Belongs here: people and the caller that every store method is asked by. Does not belong
-//! here: passwords ([`crate::password`]) and sessions ([`crate::session`]).
+//! Belongs here: adding, changing and finding people; what they may do and are is in [`role`].
+//! Does not belong here: passwords ([`crate::password`]) and sessions ([`crate::session`]).
+
+pub mod role;
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{
     ActiveModelTrait as _, ColumnTrait as _, ConnectionTrait, EntityTrait as _, QueryFilter as _,
     QueryOrder as _,
 };
-use serde::{Deserialize, Serialize};
 use serde_json::json;
 use uuid::Uuid;
 
@@ -19,147 +20,10 @@ use crate::record::{self, Entry};
 use crate::text::Faults;
 use crate::{password, session};
 
+pub use role::{Caller, Qualification, Role};
+
 /// Longest name, phone number or licence number.
 const LINE_CHARS_MAX: usize = 120;
-
-/// What a person may do. Roles add up.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Role {
-    /// Takes readings, asks for condemnation, reads for others.
-    Technician,
-    /// Approves, overrides, manages people.
-    ServiceManager,
-    /// Takes calls and gives them out.
-    Scheduler,
-    /// Owns the shop.
-    Owner,
-}
-
-impl Role {
-    /// Every role.
-    pub const ALL: [Role; 4] =
-        [Role::Technician, Role::ServiceManager, Role::Scheduler, Role::Owner];
-
-    /// As stored and sent.
-    pub fn name(self) -> &'static str {
-        match self {
-            Role::Technician => "technician",
-            Role::ServiceManager => "service_manager",
-            Role::Scheduler => "scheduler",
-            Role::Owner => "owner",
-        }
-    }
-
-    /// From its name.
-    pub fn from_name(name: &str) -> Option<Self> {
-        Role::ALL.into_iter().find(|role| role.name() == name)
-    }
-}
-
-/// What a person is qualified to judge.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Qualification {
-    /// Work on the refrigerant circuit.
-    SealedSystem,
-    /// Three-phase supply and motors.
-    ThreePhase,
-    /// Gas and oil firing.
-    Combustion,
-    /// Electrical work in general.
-    Electrical,
-}
-
-impl Qualification {
-    /// Every qualification.
-    pub const ALL: [Qualification; 4] = [
-        Qualification::SealedSystem,
-        Qualification::ThreePhase,
-        Qualification::Combustion,
-        Qualification::Electrical,
-    ];
-
-    /// As stored and sent.
-    pub fn name(self) -> &'static str {
-        match self {
-            Qualification::SealedSystem => "sealed_system",
-            Qualification::ThreePhase => "three_phase",
-            Qualification::Combustion => "combustion",
-            Qualification::Electrical => "electrical",
-        }
-    }
-
-    /// From its name.
-    pub fn from_name(name: &str) -> Option<Self> {
-        Qualification::ALL.into_iter().find(|qualification| qualification.name() == name)
-    }
-}
-
-/// Whoever asks: signed in, of one shop.
-#[derive(Clone, Debug)]
-pub struct Caller {
-    /// The person.
-    pub person_id: Uuid,
-    /// Their shop, which bounds everything they can see.
-    pub shop_id: Uuid,
-    /// Their roles now.
-    pub roles: Vec<Role>,
-    /// Their qualifications now.
-    pub qualifications: Vec<Qualification>,
-    /// The session they ask in.
-    pub session_id: Uuid,
-}
-
-impl Caller {
-    /// Whether they hold a role.
-    pub fn is(&self, role: Role) -> bool {
-        self.roles.contains(&role)
-    }
-
-    /// Whether they hold any of these roles.
-    pub fn is_any(&self, roles: &[Role]) -> bool {
-        roles.iter().any(|role| self.is(*role))
-    }
-
-    /// Whether they manage: service manager or owner.
-    pub fn manages(&self) -> bool {
-        self.is_any(&[Role::ServiceManager, Role::Owner])
-    }
-
-    /// Whether they give out work: scheduler, service manager or owner.
-    pub fn schedules(&self) -> bool {
-        self.is_any(&[Role::Scheduler, Role::ServiceManager, Role::Owner])
-    }
-
-    /// Goes on only for those who manage.
-    ///
-    /// # Errors
-    /// `Forbidden`, saying who may.
-    pub fn must_manage(&self, what: &str) -> Result<(), StoreError> {
-        if self.manages() {
-            Ok(())
-        } else {
-            Err(StoreError::forbidden(format!(
-                "Only a service manager or the owner may {what}; ask one of them."
-            )))
-        }
-    }
-
-    /// Goes on only for those who give out work.
-    ///
-    /// # Errors
-    /// `Forbidden`, saying who may.
-    pub fn must_schedule(&self, what: &str) -> Result<(), StoreError> {
-        if self.schedules() {
-            Ok(())
-        } else {
-            Err(StoreError::forbidden(format!(
-                "Only a scheduler, a service manager or the owner may {what}; ask one of them."
-            )))
-        }
-    }
-}
 
 /// A person of a shop.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,5 +1,8 @@
 //! Jobs: numbers, overlaps, versions, who may, and a repeat that is carried out once.
 
+// Helpers of tests may give up as tests do.
+#![allow(clippy::unwrap_used)]
+
 use chrono::{DateTime, TimeDelta, Utc};
 use store::ambient::Ambient;
 use store::customer::{CustomerNew, customer_add, customer_list};

@@ -1,5 +1,8 @@
 //! The private PostgreSQL: starting, finding data again, stopping, and schema both ways.
 
+// Helpers of tests may give up as tests do.
+#![allow(clippy::unwrap_used)]
+
 use migrations::{Migrator, MigratorTrait as _};
 use sea_orm::ConnectionTrait as _;
 use store::ambient::{Ambient, Generator};

@@ -1,5 +1,8 @@
 //! The record: appending under contention, and finding every kind of tampering.
 
+// Helpers of tests may give up as tests do.
+#![allow(clippy::unwrap_used)]
+
 use sea_orm::ConnectionTrait as _;
 use serde_json::json;
 use store::ambient::Ambient;

@@ -1,5 +1,8 @@
 //! Sessions: lock-out, refresh, reuse of a refresh token, revoking; and an owner's last chair.
 
+// Helpers of tests may give up as tests do.
+#![allow(clippy::unwrap_used)]
+
 use std::sync::Arc;
 
 use chrono::{DateTime, TimeDelta};
