@@ -17,7 +17,7 @@ CREATE TABLE shop (
     name text NOT NULL CHECK (name <> ''),
     zone text NOT NULL,
     currency text NOT NULL CHECK (currency ~ '^[A-Z]{3}$'),
-    -- Up to this amount a policy may answer for the money; above it a person does.
+    -- Under this amount a policy may answer for the money; from it on a person does.
     approval_limit_cents bigint NOT NULL DEFAULT 50000 CHECK (approval_limit_cents >= 0),
     policy jsonb NOT NULL DEFAULT '{}',
     approval_rules jsonb NOT NULL

@@ -6,7 +6,10 @@
 use std::process::ExitCode;
 use std::sync::Arc;
 
+use http_api::demo::DemoSignIn;
+
 use crate::error::AppError;
+use crate::serve::Offered;
 use crate::{demo, serve, tell};
 
 /// The demo's database on the private server, beside the shop's.
@@ -38,7 +41,8 @@ pub(crate) async fn run(arguments: Arguments) -> Result<ExitCode, AppError> {
         tell::line("The demo's data is laid.");
         return Ok(ExitCode::SUCCESS);
     }
-    serve::serve(opened, &arguments.serve.service, &greeting()).await?;
+    let offered = Offered { greeting: greeting(), sign_ins: sign_ins() };
+    serve::serve(opened, &arguments.serve.service, offered).await?;
     Ok(ExitCode::SUCCESS)
 }
 
@@ -52,6 +56,18 @@ async fn lay(store: &store::Store, reset: bool) -> Result<(), AppError> {
         demo::lay(store.url(), store.now(), generator).await?;
     }
     Ok(())
+}
+
+fn sign_ins() -> Vec<DemoSignIn> {
+    demo::sign_ins()
+        .into_iter()
+        .map(|(email, name, says)| DemoSignIn {
+            email: email.to_owned(),
+            password: demo::PASSWORD.to_owned(),
+            name: name.to_owned(),
+            says: says.to_owned(),
+        })
+        .collect()
 }
 
 fn greeting() -> Vec<String> {

@@ -10,6 +10,7 @@ use std::time::Duration;
 use actix_web::{HttpServer, web};
 use http_api::AppState;
 use http_api::config::{Config, SIGNIN_PER_MIN_MAX};
+use http_api::demo::DemoSignIn;
 use notify::Sender;
 use store::Store;
 use tokio::signal::unix::{SignalKind, signal};
@@ -82,27 +83,31 @@ pub(crate) struct Service {
 /// Serves until told to stop.
 pub(crate) async fn run(arguments: Arguments) -> Result<ExitCode, AppError> {
     let opened = arguments.database.open(DATABASE).await?;
-    serve(opened, &arguments.service, &[]).await?;
+    serve(opened, &arguments.service, Offered::default()).await?;
     Ok(ExitCode::SUCCESS)
 }
 
-/// Serves an open database until told to stop, then closes it. `greeting` is said below the
-/// address.
+/// What a demo offers beside the service; nothing otherwise.
+#[derive(Default)]
+pub(crate) struct Offered {
+    /// Lines said below the address.
+    pub(crate) greeting: Vec<String>,
+    /// Whom the page offers to sign in as.
+    pub(crate) sign_ins: Vec<DemoSignIn>,
+}
+
+/// Serves an open database until told to stop, then closes it.
 pub(crate) async fn serve(
     opened: Opened,
     service: &Service,
-    greeting: &[String],
+    offered: Offered,
 ) -> Result<(), AppError> {
-    let served = serve_store(&opened.store, service, greeting).await;
+    let served = serve_store(&opened.store, service, offered).await;
     opened.close().await;
     served
 }
 
-async fn serve_store(
-    store: &Store,
-    service: &Service,
-    greeting: &[String],
-) -> Result<(), AppError> {
+async fn serve_store(store: &Store, service: &Service, offered: Offered) -> Result<(), AppError> {
     // The port first: whoever cannot have it should start nothing else.
     let listener = TcpListener::bind(service.listen).map_err(|source| AppError::Io {
         doing: format!("listening on {} (choose another with --listen)", service.listen),
@@ -119,7 +124,8 @@ async fn serve_store(
         Some(url) => Sender::smtp(url, &service.mail_from)?,
         None => Sender::KeepOnly,
     };
-    let config = config(store, service);
+    let Offered { greeting, sign_ins } = offered;
+    let config = Config { demo_sign_ins: sign_ins, ..config(store, service) };
     let has_client = config.web_dir.is_some();
 
     let live = live_start(store);
@@ -129,6 +135,8 @@ async fn serve_store(
         let mount = mount.clone();
         http_api::app::app(state.clone(), move |cfg| http_api::live::mount(cfg, mount))
     })
+    // An acknowledgement is a small frame: it must not wait for a larger one.
+    .tcp_nodelay(true)
     .disable_signals()
     .shutdown_timeout(FAREWELL_S)
     .listen(listener)

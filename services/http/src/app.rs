@@ -75,6 +75,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::thread::routes(cfg);
     crate::live::routes(cfg);
     crate::mail::routes(cfg);
+    crate::demo::routes(cfg);
     crate::health::routes(cfg);
 }
 

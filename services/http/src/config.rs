@@ -5,6 +5,8 @@
 
 use std::path::PathBuf;
 
+use crate::demo::DemoSignIn;
+
 /// What differs from place to place.
 #[derive(Clone)]
 pub struct Config {
@@ -18,6 +20,8 @@ pub struct Config {
     pub behind_proxy: bool,
     /// The built web client, where there is one.
     pub web_dir: Option<PathBuf>,
+    /// Whom the page offers to sign in as; empty anywhere but in a demo.
+    pub demo_sign_ins: Vec<DemoSignIn>,
     /// Sign-in tries allowed per minute and address.
     pub signin_per_min_max: u32,
 }
@@ -33,6 +37,7 @@ impl Config {
             cookies_secure: false,
             behind_proxy: false,
             web_dir: None,
+            demo_sign_ins: Vec::new(),
             signin_per_min_max: SIGNIN_PER_MIN_MAX,
         }
     }

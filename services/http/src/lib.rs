@@ -11,6 +11,7 @@ pub mod check;
 pub mod circuit;
 pub mod config;
 pub mod customer;
+pub mod demo;
 pub mod evidence;
 pub mod health;
 pub mod idempotency;

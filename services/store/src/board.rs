@@ -115,6 +115,7 @@ pub async fn board(store: &Store, caller: &Caller) -> Result<Board, StoreError> 
          LEFT JOIN person ON person.id = job.assigned_to \
          LEFT JOIN LATERAL ( \
            SELECT id, state, changed_at FROM condemn_request WHERE job_id = job.id \
+             AND (state <> 'draft' OR requester = $4) \
            ORDER BY state IN ('approved', 'declined', 'withdrawn', 'overturned'), \
              created_at DESC LIMIT 1 \
          ) AS request ON true \
@@ -129,6 +130,7 @@ pub async fn board(store: &Store, caller: &Caller) -> Result<Board, StoreError> 
             caller.shop_id.into(),
             (store.now() - TimeDelta::hours(CLOSED_HOURS)).into(),
             JOBS_MAX.into(),
+            caller.person_id.into(),
         ],
     ))
     .all(store.conn())
@@ -159,13 +161,14 @@ fn from_row(row: Row) -> Result<BoardJob, StoreError> {
     })
 }
 
-/// A job's condemn request, the open one or else the latest: id and state.
+/// A job's condemn request, the open one or else the latest: id and state. A draft is seen
+/// by its requester only.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn request_of_job<C: ConnectionTrait>(
     conn: &C,
-    shop_id: Uuid,
+    caller: &Caller,
     job_id: Uuid,
 ) -> Result<Option<(Uuid, String)>, StoreError> {
     #[derive(FromQueryResult)]
@@ -175,9 +178,10 @@ pub async fn request_of_job<C: ConnectionTrait>(
     }
     let row = Row::find_by_statement(sql(
         "SELECT id, state FROM condemn_request WHERE shop_id = $1 AND job_id = $2 \
+           AND (state <> 'draft' OR requester = $3) \
          ORDER BY state IN ('approved', 'declined', 'withdrawn', 'overturned'), \
            created_at DESC LIMIT 1",
-        [shop_id.into(), job_id.into()],
+        [caller.shop_id.into(), job_id.into(), caller.person_id.into()],
     ))
     .one(conn)
     .await?;

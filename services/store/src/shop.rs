@@ -38,7 +38,7 @@ pub struct Shop {
     pub zone: String,
     /// ISO 4217 code.
     pub currency: String,
-    /// Up to this amount a policy may answer for the money.
+    /// Under this amount a policy may answer for the money; from it on a person does.
     pub approval_limit_cents: i64,
     /// The thresholds of its verdicts.
     pub policy: Policy,

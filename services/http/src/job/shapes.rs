@@ -3,6 +3,7 @@
 //! Belongs here: what is sent and received. Does not belong here: routes.
 
 use chrono::{DateTime, Utc};
+use engine::gate::{self, State};
 use serde::{Deserialize, Serialize};
 use store::StoreError;
 use store::job::{Assign, Job, JobChange, JobNew, JobState, Urgency};
@@ -191,20 +192,8 @@ pub struct AssignmentPut {
 impl RequestSummary {
     /// From an id and a stored state.
     pub fn new(id: Uuid, state: &str) -> Self {
-        let stage_words = match state {
-            "draft" => "draft, not asked for yet",
-            "held" => "held: the evidence does not isolate it yet",
-            "ready" => "ready for a second read",
-            "reading" => "a second technician is reading",
-            "revealed" => "read; they are talking about it",
-            "sent_back" => "sent back with a test",
-            "countersigned" => "countersigned",
-            "awaiting_approval" => "waits for approval",
-            "approved" => "approved",
-            "declined" => "declined",
-            "withdrawn" => "withdrawn",
-            _ => "overturned by the evidence",
-        };
+        // The one list of these words is the gate's.
+        let stage_words = State::from_id(state).map_or("", gate::stage_words);
         RequestSummary { id, state: state.to_owned(), stage_words }
     }
 }

@@ -129,13 +129,13 @@ fn states_of(list: &str) -> Result<Vec<State>, Problem> {
 }
 
 /// Makes a move and answers with the request as it is then.
-async fn moved<T: 'static>(
+async fn moved<T>(
     request_id: web::Path<Uuid>,
     write: Write<T>,
     step: impl FnOnce(T) -> Step + 'static,
 ) -> Result<HttpResponse, Problem>
 where
-    T: serde::de::DeserializeOwned,
+    T: serde::de::DeserializeOwned + 'static,
 {
     let request_id = request_id.into_inner();
     let make = async move |store: &Store, caller: &Caller, body: T| {

@@ -76,6 +76,7 @@ pub struct Request {
 
 /// One thing owed.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(as = OwedStep)]
 pub struct Owed {
     /// evidence, second_read or approval.
     pub step: String,

@@ -16,7 +16,7 @@ use crate::shapes::absent_or;
 
 /// A unit: the equipment.
 #[derive(Serialize, ToSchema)]
-#[schema(as = Unit)]
+#[schema(as = UnitHeld)]
 pub struct UnitShape {
     /// Id.
     pub id: Uuid,
