@@ -144,7 +144,7 @@ class Live {
         const again = this.live_seq !== null || this.state === 'lost';
         this.state = 'on';
         this.retry_ms = RETRY_FIRST_MS;
-        this.live_seq ??= frame.live_seq;
+        this.live_seq = frame.live_seq;
         for (const [job_id, thread] of this.threads) this.send({ type: 'follow', job_id, after: thread.last_seq() });
         if (again) for (const listener of this.resumeListeners) listener();
         return;

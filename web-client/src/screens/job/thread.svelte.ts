@@ -29,12 +29,17 @@ export class ThreadView {
     let off = (): void => {};
     let stopped = false;
     void this.catchUp().then(() => {
-      if (!stopped && !this.problem) off = live.follow(this.job_id, () => this.last_seq, (message) => this.take(message));
+      // Followed even while it is withheld from a blind reader: it opens once the read is in.
+      if (!stopped) off = live.follow(this.job_id, () => this.last_seq, (message) => this.take(message));
+    });
+    const offChange = live.onChange(({ topic }) => {
+      if (topic === 'request' && this.problem) void this.catchUp();
     });
     const offResume = live.onResume(() => void this.catchUp());
     return () => {
       stopped = true;
       off();
+      offChange();
       offResume();
     };
   }
