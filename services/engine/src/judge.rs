@@ -3,6 +3,8 @@
 //! Belongs here: the order of the steps and the rules of the outcome. Does not belong here:
 //! each step's own work, which has a module of its own.
 
+mod outcome;
+
 use sha2::{Digest, Sha256};
 
 use crate::case::Case;
@@ -20,9 +22,10 @@ use crate::sentences::{self, Headline};
 use crate::shares::{ModeOf, Shares, all_modes, best_size, excluded_by};
 use crate::validate;
 use crate::verdict::{
-    CheckResult, CircuitUsed, ClaimJudged, ComponentShare, Considered, Excluded, Outcome, Owed,
+    CheckResult, CircuitUsed, ClaimJudged, ComponentShare, Considered, Excluded, Owed,
     ReadingJudged, Retake, Suspect, VERDICT_FORMAT, Verdict,
 };
+use outcome::{Facts, MISTAKEN_MIN, outcome};
 
 /// Version of the engine; part of every evidence digest.
 pub const ENGINE_VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -31,12 +34,6 @@ const SUSPECT_SHARE_MIN: f64 = 0.005;
 /// A fault is excluded when the evidence is this much less likely under it than under the
 /// best single explanation.
 const EXCLUDED_RATIO: f64 = 0.05;
-/// A rival fault that explains the evidence at least half as well cannot be told apart.
-const MATE_RATIO: f64 = 0.5;
-/// A reading more likely wrong than right is to be retaken.
-const MISTAKEN_MIN: f64 = 0.5;
-/// Above this the circuit knows no explanation.
-const UNKNOWN_MAX: f64 = 0.5;
 
 /// Judges a case.
 ///
@@ -204,151 +201,6 @@ fn judge(case: &Case, circuit: &Circuit, circuit_text: &str) -> Verdict {
         readings: readings_judged(&weighed, case, &mistaken),
         considered: considered(&weighed, &shares, policy.clone()),
     }
-}
-
-struct Facts<'a, 'm, 'c> {
-    policy: &'a Policy,
-    weighed: &'a Weighed<'m, 'c>,
-    shares: &'a Shares,
-    claimed_modes: Vec<ModeOf>,
-    component: Option<usize>,
-    has_claim: bool,
-    leave_one_out: Option<f64>,
-    checked: &'a Checked,
-    owed: &'a [Owed],
-    mistaken: &'a [f64],
-}
-
-impl Facts<'_, '_, '_> {
-    /// Log likelihood of the best single explanation, a sound circuit included.
-    fn best_single(&self) -> f64 {
-        self.weighed
-            .hypotheses
-            .all
-            .iter()
-            .zip(&self.weighed.log_likelihood)
-            .filter(|(hypothesis, _)| matches!(hypothesis.kind, Kind::Sound | Kind::Single(_)))
-            .map(|(_, log)| *log)
-            .fold(f64::NEG_INFINITY, f64::max)
-    }
-
-    /// Log likelihood of the best of some fault modes, each alone.
-    fn best_of(&self, modes: &[ModeOf]) -> f64 {
-        modes
-            .iter()
-            .map(|&mode| self.weighed.log_likelihood[best_size(self.weighed, mode)])
-            .fold(f64::NEG_INFINITY, f64::max)
-    }
-}
-
-/// The rules of the outcome, in order, with the reasons that kept it from being isolated.
-fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
-    let used = facts.weighed.prepared.iter().filter(|prepared| prepared.is_used()).count();
-    if facts.checked.inconsistent {
-        return (Outcome::Inconsistent, Vec::new());
-    }
-    let mistaken = facts.mistaken.iter().filter(|share| **share > MISTAKEN_MIN).count();
-    if facts.shares.unknown > UNKNOWN_MAX || mistaken >= 2 {
-        return (Outcome::Inconsistent, Vec::new());
-    }
-    // A question about the pins' labels puts every name in doubt: it comes before all else.
-    let asks = facts
-        .checked
-        .checks
-        .iter()
-        .any(|check| check.id == "winding_sum" && check.result == CheckResult::Asks);
-    if asks || used == 0 {
-        return (Outcome::Incomplete, Vec::new());
-    }
-    if facts.has_claim && contradicted(facts) {
-        return (Outcome::Contradicted, Vec::new());
-    }
-    let reasons = not_isolated_reasons(facts, mistaken);
-    let outcome = match (reasons.is_empty(), facts.owed.is_empty()) {
-        (true, true) => Outcome::Isolated,
-        (true, false) => Outcome::Incomplete,
-        (false, _) => Outcome::NotIsolated,
-    };
-    (outcome, reasons)
-}
-
-/// The claimed fault holds next to nothing, and it is the evidence that took it away.
-fn contradicted(facts: &Facts<'_, '_, '_>) -> bool {
-    let share: f64 =
-        facts.claimed_modes.iter().filter_map(|mode| facts.shares.modes.get(mode)).sum();
-    let ratio = (facts.best_of(&facts.claimed_modes) - facts.best_single()).exp();
-    // Another part of the same component may be what failed: that condemns it all the same.
-    let component_isolated = facts
-        .component
-        .is_some_and(|component| facts.shares.components[component] >= facts.policy.isolated_min);
-    share <= facts.policy.contradicted_max && ratio <= 0.25 && !component_isolated
-}
-
-fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<String> {
-    let mut reasons = Vec::new();
-    let circuit = facts.weighed.model.circuit;
-    let Some(component) = facts.component else { return vec!["Nothing is suspected.".into()] };
-    let label = &circuit.components[component].label;
-    let share = facts.shares.components[component];
-    if share < facts.policy.isolated_min {
-        reasons.push(format!(
-            "The {label} holds {}; {} is required.",
-            sentences::of_100(share),
-            sentences::of_100(facts.policy.isolated_min)
-        ));
-    }
-    for (rival, &rival_share) in facts.shares.components.iter().enumerate() {
-        if rival != component && rival_share > facts.policy.rival_max {
-            reasons.push(format!(
-                "The {} still holds {}; no other may hold more than {}.",
-                circuit.components[rival].label,
-                sentences::of_100(rival_share),
-                sentences::of_100(facts.policy.rival_max)
-            ));
-        }
-    }
-    if let Some(without) = facts.leave_one_out
-        && without < facts.policy.leave_one_out_min
-        && share >= facts.policy.isolated_min
-    {
-        reasons.push(format!(
-            "It leans on one reading: without it the {label} holds {}; {} is required.",
-            sentences::of_100(without),
-            sentences::of_100(facts.policy.leave_one_out_min)
-        ));
-    }
-    if mistaken > 0 {
-        reasons.push("One reading does not fit the others and must be retaken or struck.".into());
-    }
-    if let Some(mate) = ambiguity_mate(facts, component) {
-        reasons.push(format!("No reading so far tells it apart from {mate}."));
-    }
-    reasons
-}
-
-/// A fault of another component that explains the evidence as well as the best of this one.
-fn ambiguity_mate(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String> {
-    let model = facts.weighed.model;
-    let modes = all_modes(model);
-    let of = |mode: &ModeOf| {
-        model
-            .faults
-            .iter()
-            .find(|fault| fault.part == mode.part && fault.mode == mode.mode)
-            .map(|fault| (fault.component, fault.passing))
-    };
-    let own: Vec<ModeOf> = modes
-        .iter()
-        .copied()
-        .filter(|mode| of(mode).is_some_and(|(owner, passing)| owner == component && !passing))
-        .collect();
-    let best = facts.best_of(&own);
-    modes
-        .iter()
-        .filter(|mode| of(mode).is_some_and(|(owner, passing)| owner != component && !passing))
-        .find(|&&mode| facts.best_of(&[mode]) >= best + MATE_RATIO.ln())
-        .and_then(|mode| model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode))
-        .map(|fault| model.fault_label(fault))
 }
 
 /// The lowest share of a component with any one reading left out, and which reading that is.

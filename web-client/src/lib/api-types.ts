@@ -123,6 +123,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/demo/sign-ins": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The demo's sign-ins; none anywhere else. */
+        get: operations["demo_sign_ins"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/health": {
         parameters: {
             query?: never;
@@ -1146,6 +1163,17 @@ export interface components {
             /** @description Why. */
             reason: string;
         };
+        /** @description One of the demo's people. */
+        DemoSignIn: {
+            /** @description Address to sign in with. */
+            email: string;
+            /** @description Name. */
+            name: string;
+            /** @description The demo's password; everyone may know it. */
+            password: string;
+            /** @description What they are there for. */
+            says: string;
+        };
         /** @description One value that cannot be accepted. */
         ErrorAt: {
             /** @description JSON pointer into the body ("/readings/2/from"). */
@@ -1376,7 +1404,7 @@ export interface components {
             /** @description Where it stands. */
             site: components["schemas"]["Site"];
             /** @description The unit. */
-            unit: components["schemas"]["Unit"];
+            unit: components["schemas"]["UnitHeld"];
         };
         /** @description A mail that was sent, or kept for want of a mail server. */
         Mail: {
@@ -1583,14 +1611,16 @@ export interface components {
             /** @description Why the mind changed. */
             reason?: string;
         };
-        /** @description Something that must be known before a component can be isolated. */
-        Owed: {
-            /** @description The check that owes it. */
-            check: string;
-            /** @description What to do. */
-            says: string;
-            /** @description The sign to answer, where it is one. */
-            sign?: string | null;
+        /** @description One thing owed. */
+        OwedStep: {
+            /** @description Whether it is given, on the present evidence. */
+            done: boolean;
+            /** @description evidence, second_read or approval. */
+            step: string;
+            /** @description Who can give it now. */
+            who: components["schemas"]["PersonRef"][];
+            /** @description In a sentence. */
+            words: string;
         };
         /** @description A person of the shop. */
         Person: {
@@ -1847,7 +1877,7 @@ export interface components {
             note?: string | null;
             override?: components["schemas"]["Override"] | null;
             /** @description What is owed, in order. */
-            owed: components["schemas"]["Owed"][];
+            owed: components["schemas"]["OwedStep"][];
             /** @description Every blind read, oldest first; empty while hidden. */
             reads: components["schemas"]["Read"][];
             /** @description Who claims. */
@@ -2053,7 +2083,7 @@ export interface components {
         /** @description A site with its units. */
         SiteWhole: components["schemas"]["Site"] & {
             /** @description The units. */
-            units: components["schemas"]["Unit"][];
+            units: components["schemas"]["UnitHeld"][];
         };
         /** @description A value from the nameplate or the maker's sheet that replaces the circuit's family value. */
         Spec: {
@@ -2126,8 +2156,6 @@ export interface components {
             /** @description Goes into the address: `/live?ticket=…`. Good once. */
             ticket: string;
         };
-        /** @description The unit that a meter showed. */
-        Unit: "ohm" | "kilohm" | "megohm" | "microfarad" | "volt" | "ampere";
         /** @description A new unit. */
         UnitAdd: {
             /** @description The circuit it is judged by; /api/circuits lists them. */
@@ -2153,6 +2181,52 @@ export interface components {
             specs?: {
                 [key: string]: components["schemas"]["Spec"];
             };
+            /**
+             * Format: date
+             * @description The last day of its warranty.
+             */
+            warranty_until?: string | null;
+        };
+        /** @description A unit: the equipment. */
+        UnitHeld: {
+            /** @description The circuit it is judged by. */
+            circuit: string;
+            /** @description Whether the refrigerant burns. */
+            flammable: boolean;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /**
+             * Format: date
+             * @description When it was installed.
+             */
+            installed_on?: string | null;
+            /** @description What people call it. */
+            label: string;
+            /** @description Maker. */
+            maker: string;
+            /** @description Model. */
+            model: string;
+            /** @description Refrigerant, e.g. "R-410A". */
+            refrigerant?: string | null;
+            /** @description Serial number. */
+            serial: string;
+            /**
+             * Format: uuid
+             * @description Where it stands.
+             */
+            site_id: string;
+            /** @description Nameplate and service-sheet values, by part of the circuit. */
+            specs: {
+                [key: string]: components["schemas"]["Spec"];
+            };
+            /**
+             * Format: int32
+             * @description Counts changes.
+             */
+            version: number;
             /**
              * Format: date
              * @description The last day of its warranty.
@@ -2245,6 +2319,8 @@ export interface components {
             /** @description How much was considered and what was cut off. */
             considered: components["schemas"]["Considered"];
         };
+        /** @description The unit that a meter showed. */
+        Unit: "ohm" | "kilohm" | "megohm" | "microfarad" | "volt" | "ampere";
         /** @description What a reading measures. */
         Quantity: "resistance" | "insulation" | "capacitance" | "voltage" | "current";
         /** @description Whether the circuit was energised. */
@@ -2415,6 +2491,15 @@ export interface components {
         };
         /** @description How a check came out. */
         CheckResult: "pass" | "fail" | "asks" | "waiting";
+        /** @description Something that must be known before a component can be isolated. */
+        Owed: {
+            /** @description The check that owes it. */
+            check: string;
+            /** @description What to do. */
+            says: string;
+            /** @description The sign to answer, where it is one. */
+            sign?: string | null;
+        };
         /** @description A reading to take again. */
         Retake: {
             /** @description The reading. */
@@ -3141,6 +3226,26 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    demo_sign_ins: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sign-ins */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DemoSignIn"][];
                 };
             };
         };
@@ -5195,7 +5300,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Unit"];
+                    "application/json": components["schemas"]["UnitHeld"];
                 };
             };
             /** @description No such site */
@@ -5236,7 +5341,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Unit"];
+                    "application/json": components["schemas"]["UnitHeld"];
                 };
             };
             /** @description No such unit */
@@ -5275,7 +5380,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Unit"];
+                    "application/json": components["schemas"]["UnitHeld"];
                 };
             };
             /** @description No such unit */
