@@ -73,7 +73,7 @@ async fn whole_of(store: &Store, caller: &Caller, id: Uuid) -> Result<JobWholeSh
     let unit = store::unit::unit_find(conn, caller.shop_id, job.unit_id).await?;
     let site = store::site::site_find(conn, caller.shop_id, job.site_id).await?;
     let customer = store::customer::customer_find(store, caller, job.customer_id).await?;
-    let request = store::board::request_of_job(conn, &caller, id).await?;
+    let request = store::board::request_of_job(conn, caller, id).await?;
     Ok(JobWholeShape {
         job: job.into(),
         unit: unit.into(),
