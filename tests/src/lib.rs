@@ -3,6 +3,10 @@
 //! Belongs here: helpers that more than one test program uses and that know the product only
 //! from outside. Does not belong here: a test, or a reimplementation of what is tested.
 
+pub mod client;
 pub mod joined;
+pub mod seed;
 pub mod seeded;
+pub mod service;
+pub mod socket;
 pub mod tree;

@@ -1,0 +1,277 @@
+//! Who may what, route by route.
+//!
+//! Belongs here: one row per route, and a body that is right in all but who sends it. Does not
+//! belong here: trying them ([`super::authorization`]), which fails for a route without a row
+//! and for a row without a route.
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+/// What a row's route is tried on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(crate) enum On {
+    /// A job with one reading, and a request that is ready for a second read.
+    Ready,
+    /// A request that only Ana knows of.
+    Draft,
+    /// A request that its readings do not isolate.
+    Held,
+    /// A request that Bo is reading blind.
+    Reading,
+    /// A request that Bo has read.
+    Revealed,
+    /// A request that Bo has countersigned.
+    Awaiting,
+    /// A session of Cleo's, a new one for each who tries.
+    Session,
+}
+
+/// The ids that a row's path and body are filled with.
+pub(crate) struct Ids {
+    pub(crate) customer: Uuid,
+    pub(crate) site: Uuid,
+    pub(crate) unit: Uuid,
+    pub(crate) person: Uuid,
+    pub(crate) session: Uuid,
+    pub(crate) job: Uuid,
+    pub(crate) job_version: i64,
+    pub(crate) reading: Uuid,
+    pub(crate) request: Uuid,
+    pub(crate) digest: String,
+    pub(crate) key: Uuid,
+    pub(crate) email: String,
+}
+
+pub(crate) struct Row {
+    pub(crate) route: &'static str,
+    pub(crate) on: On,
+    pub(crate) body: fn(&Ids) -> Value,
+    /// In the order of [`COLUMNS`]: a status, or `may`.
+    pub(crate) says: &'static str,
+}
+
+/// Nobody; the technician who has the job and asks; a technician who could read (and has the
+/// request where somebody is reading); scheduler; service manager; owner; and Zed, who holds
+/// every role in another shop.
+pub(crate) const COLUMNS: [&str; 7] = ["(nobody)", "ana", "bo", "pia", "dan", "olaf", "zed"];
+
+const fn row(route: &'static str, says: &'static str, on: On, body: fn(&Ids) -> Value) -> Row {
+    Row { route, on, body, says }
+}
+
+fn none(_: &Ids) -> Value {
+    Value::Null
+}
+
+pub(crate) const ROWS: &[Row] = &[
+    // Open to anybody. A refresh is let in by its cookie alone, which none of these has.
+    row("GET /api/health", "may may may may may may may", On::Ready, none),
+    row("GET /api/demo/sign-ins", "may may may may may may may", On::Ready, none),
+    row(
+        "POST /api/session",
+        "may may may may may may may",
+        On::Ready,
+        |_| json!({ "email": "ana@tern.example", "password": blackbox::seed::PASSWORD }),
+    ),
+    row("POST /api/session/refresh", "401 401 401 401 401 401 401", On::Ready, none),
+    row("POST /api/session/end", "may may may may may may may", On::Ready, none),
+    // Of the caller's own; Zed sees Lowmoor's.
+    //                        nobody ana bo pia dan olaf zed
+    row("GET /api/me", "401 may may may may may may", On::Ready, none),
+    row("GET /api/sessions", "401 may may may may may may", On::Ready, none),
+    row("GET /api/shop", "401 may may may may may may", On::Ready, none),
+    row("GET /api/people", "401 may may may may may may", On::Ready, none),
+    row("GET /api/board", "401 may may may may may may", On::Ready, none),
+    row("GET /api/customers", "401 may may may may may may", On::Ready, none),
+    row("GET /api/requests", "401 may may may may may may", On::Ready, none),
+    row("GET /api/circuits", "401 may may may may may may", On::Ready, none),
+    row("GET /api/circuits/{name}", "401 may may may may may may", On::Ready, none),
+    row("GET /api/mail", "401 403 403 403 may may may", On::Ready, none),
+    row("POST /api/live/ticket", "401 may may may may may may", On::Ready, none),
+    row(
+        "POST /api/check",
+        "401 may may may may may may",
+        On::Ready,
+        |_| json!({ "format": 1, "circuit": "compressor-1ph-plug" }),
+    ),
+    row("DELETE /api/sessions/{id}", "401 404 404 404 may may 404", On::Session, none),
+    row(
+        "PATCH /api/shop",
+        "401 403 403 403 may may may",
+        On::Ready,
+        |_| json!({ "approval_limit_cents": 50_000 }),
+    ),
+    row("POST /api/people", "401 403 403 403 may may may", On::Ready, |ids| {
+        json!({ "email": ids.email, "name": "Ivo Newman", "password": "long enough, this",
+            "roles": ["technician"] })
+    }),
+    row(
+        "PATCH /api/people/{id}",
+        "401 403 403 403 may may 404",
+        On::Ready,
+        |_| json!({ "qualifications": ["electrical"] }),
+    ),
+    // The estate: who takes a call writes down who called.
+    row(
+        "POST /api/customers",
+        "401 may may may may may may",
+        On::Ready,
+        |_| json!({ "name": "Per Langton" }),
+    ),
+    row("GET /api/customers/{id}", "401 may may may may may 404", On::Ready, none),
+    row(
+        "PATCH /api/customers/{id}",
+        "401 may may may may may 404",
+        On::Ready,
+        |_| json!({ "notes": "Rings twice." }),
+    ),
+    row(
+        "POST /api/customers/{id}/sites",
+        "401 may may may may may 404",
+        On::Ready,
+        |_| json!({ "address": "1 Mill Race", "town": "Fernwick" }),
+    ),
+    row(
+        "PATCH /api/sites/{id}",
+        "401 may may may may may 404",
+        On::Ready,
+        |_| json!({ "notes": "Key at the mill." }),
+    ),
+    row(
+        "POST /api/sites/{id}/units",
+        "401 may may may may may 404",
+        On::Ready,
+        |_| json!({ "label": "Cold room", "circuit": "compressor-3ph" }),
+    ),
+    row("GET /api/units/{id}", "401 may may may may may 404", On::Ready, none),
+    row(
+        "PATCH /api/units/{id}",
+        "401 may may may may may 404",
+        On::Ready,
+        |_| json!({ "serial": "K-77" }),
+    ),
+    // Jobs.
+    row(
+        "POST /api/jobs",
+        "401 403 403 may may may 404",
+        On::Ready,
+        |ids| json!({ "unit_id": ids.unit, "complaint": "Warm", "urgency": "comfort" }),
+    ),
+    row("GET /api/jobs/{id}", "401 may may may may may 404", On::Ready, none),
+    row("GET /api/jobs/{id}/history", "401 may may may may may 404", On::Ready, none),
+    row(
+        "PATCH /api/jobs/{id}",
+        "401 may 403 may may may 404",
+        On::Ready,
+        |ids| json!({ "version": ids.job_version, "state": "on_site" }),
+    ),
+    row(
+        "POST /api/jobs/{id}/assignment",
+        "401 403 403 may may may 404",
+        On::Ready,
+        |ids| json!({ "version": ids.job_version, "person_id": ids.person }),
+    ),
+    // Evidence and talk.
+    row("GET /api/jobs/{job_id}/evidence", "401 may may may may may 404", On::Ready, none),
+    row(
+        "POST /api/jobs/{job_id}/readings",
+        "401 may may 403 403 403 404",
+        On::Ready,
+        |_| json!({ "reading": super::world::through_the_harness() }),
+    ),
+    row(
+        "POST /api/readings/{reading_id}/strike",
+        "401 may 403 403 may may 404",
+        On::Ready,
+        |_| json!({ "reason": "The lead was off." }),
+    ),
+    row(
+        "POST /api/jobs/{job_id}/observations",
+        "401 may may 403 403 403 404",
+        On::Ready,
+        |_| json!({ "sign": "hums_no_start", "present": true }),
+    ),
+    row("GET /api/jobs/{job_id}/thread", "401 may may may may may 404", On::Ready, none),
+    row(
+        "POST /api/jobs/{job_id}/thread",
+        "401 may may may may may 404",
+        On::Ready,
+        |ids| json!({ "key": ids.key, "kind": "text", "body": { "text": "On my way." } }),
+    ),
+    row(
+        "POST /api/jobs/{job_id}/thread/mark",
+        "401 may may may may may 404",
+        On::Ready,
+        |_| json!({ "seen_seq": 1 }),
+    ),
+    // Condemn requests. Dan and Olaf manage and are no technicians.
+    row("POST /api/jobs/{job_id}/requests", "401 may 403 403 403 403 404", On::Ready, |_| {
+        json!({ "claim": { "component": "capacitor" }, "estimated_cost_cents": 9_000,
+            "submit": false })
+    }),
+    row("GET /api/requests/{request_id}", "401 may may may may may 404", On::Ready, none),
+    row("POST /api/requests/{request_id}/submit", "401 may 404 404 404 404 404", On::Draft, none),
+    row("POST /api/requests/{request_id}/take", "401 403 may 403 403 403 404", On::Ready, none),
+    row(
+        "POST /api/requests/{request_id}/blind-read",
+        "401 403 may 403 403 403 404",
+        On::Reading,
+        |_| super::world::agreeing(),
+    ),
+    row(
+        "POST /api/requests/{request_id}/countersign",
+        "401 403 may 403 403 403 404",
+        On::Revealed,
+        |ids| json!({ "digest": ids.digest }),
+    ),
+    row(
+        "POST /api/requests/{request_id}/send-back",
+        "401 403 may 403 403 403 404",
+        On::Revealed,
+        |_| json!({ "note": "Read S to R again." }),
+    ),
+    row(
+        "POST /api/requests/{request_id}/hand-on",
+        "401 403 may 403 may may 404",
+        On::Revealed,
+        |_| json!({ "note": "I am called away." }),
+    ),
+    row(
+        "POST /api/requests/{request_id}/override",
+        "401 403 403 403 may may 404",
+        On::Held,
+        |_| json!({ "reason": "The terminal box is under ice until spring." }),
+    ),
+    row(
+        "POST /api/requests/{request_id}/approve",
+        "401 403 403 403 may may 404",
+        On::Awaiting,
+        |ids| json!({ "digest": ids.digest, "amount_cents": super::world::COSTLY }),
+    ),
+    row(
+        "POST /api/requests/{request_id}/decline",
+        "401 403 403 403 may may 404",
+        On::Awaiting,
+        |ids| json!({ "digest": ids.digest, "reason": "Too old for it." }),
+    ),
+    row(
+        "POST /api/requests/{request_id}/withdraw",
+        "401 may 403 403 403 403 404",
+        On::Ready,
+        |_| json!({ "reason": "The capacitor was weak." }),
+    ),
+    row(
+        "POST /api/requests/{request_id}/overturn",
+        "401 may may 403 may may 404",
+        On::Revealed,
+        |_| json!({ "found": "A burnt plug contact." }),
+    ),
+    // Whoever sees the claim already has nothing to stand aside from, which is no matter of
+    // rights; so Ana, Dan and Olaf are told 409.
+    row(
+        "POST /api/requests/{request_id}/stand-aside",
+        "401 may may may may may 404",
+        On::Ready,
+        none,
+    ),
+];

@@ -1,0 +1,21 @@
+//! The service from outside: HTTP, the live stream and mail, on a real PostgreSQL.
+//!
+//! Belongs here: promises that somebody with a network connection can see kept. What is looked
+//! up in the tables is only what no answer shows. Does not belong here: the engine's numbers.
+//!
+//! `cargo test -p countersign-tests --test http [MODULE]`
+#![allow(clippy::unwrap_used, reason = "a test may")]
+
+mod authorization;
+mod authorization_table;
+mod bad_input;
+mod blindness;
+mod live;
+mod mail;
+mod races;
+mod record;
+mod sign_in;
+mod story;
+mod variants;
+mod world;
+mod writes;
