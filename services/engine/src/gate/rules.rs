@@ -223,6 +223,11 @@ fn commit_read(request: &mut Request, person: &Person, agrees: bool) -> Moved {
 }
 
 fn countersign(request: &mut Request, person: &Person, digest: &str) -> Moved {
+    if !claim_visible_to(request, person) {
+        // Before the digest is looked at: whoever is told whether a digest is right can find
+        // the claim by trying.
+        return refuse(RefusalCode::BlindFirst, "Commit your blind read on this evidence first.");
+    }
     on_current(request, digest)?;
     in_state(request, State::Revealed, "A request is countersigned")?;
     is_reader(request, person)?;

@@ -82,6 +82,18 @@ fn a_countersignature_on_changed_evidence_is_void_and_shown() {
 }
 
 #[test]
+fn a_blind_reader_is_not_told_whether_a_digest_is_right() {
+    let ready = ready(100);
+    let reading = moved(&ready, 2, Move::Take);
+    for request in [ready, reading] {
+        for digest in ["d1", "d2"] {
+            let countersign = Move::Countersign { digest: digest.to_owned() };
+            assert_eq!(refused(&request, 2, countersign), RefusalCode::BlindFirst);
+        }
+    }
+}
+
+#[test]
 fn evidence_judged_again_without_a_change_moves_nothing() {
     let waiting = settled(&countersigned(LIMIT_CENTS, true));
     assert_eq!(judged(&waiting, "d1", true), waiting);
