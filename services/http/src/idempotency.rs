@@ -9,7 +9,7 @@ use std::pin::Pin;
 use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
 use actix_web::web::{Bytes, BytesMut, Data};
-use actix_web::{FromRequest, HttpRequest, HttpResponse, rt};
+use actix_web::{FromRequest, HttpMessage as _, HttpRequest, HttpResponse, rt};
 use futures_util::StreamExt as _;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -36,9 +36,10 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     type Error = Problem;
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
-    fn from_request(_: &HttpRequest, payload: &mut Payload) -> Self::Future {
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let req = req.clone();
         let payload = payload.take();
-        Box::pin(async move { Ok(Body(parse(&read(payload).await?)?)) })
+        Box::pin(async move { Ok(Body(parse(&read(&req, payload).await?)?)) })
     }
 }
 
@@ -66,7 +67,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Write<T> {
             // Who asks comes first: nobody's large body is read.
             let caller = signed_in(&req).await?.0;
             let key = key_of(&req)?;
-            let bytes = read(payload).await?;
+            let bytes = read(&req, payload).await?;
             Ok(Write {
                 caller,
                 body: parse(&bytes)?,
@@ -184,7 +185,7 @@ fn key_of(req: &HttpRequest) -> Result<Uuid, Problem> {
     })
 }
 
-async fn read(mut payload: Payload) -> Result<Bytes, Problem> {
+async fn read(req: &HttpRequest, mut payload: Payload) -> Result<Bytes, Problem> {
     let mut bytes = BytesMut::new();
     while let Some(chunk) = payload.next().await {
         let chunk = chunk.map_err(|error| {
@@ -194,6 +195,10 @@ async fn read(mut payload: Payload) -> Result<Bytes, Problem> {
             return Err(Problem::too_large(BODY_BYTES_MAX));
         }
         bytes.extend_from_slice(&chunk);
+    }
+    // A page of another site can send a form, and text, without being asked; JSON it cannot.
+    if !bytes.is_empty() && !req.content_type().eq_ignore_ascii_case("application/json") {
+        return Err(Problem::not_json());
     }
     Ok(bytes.freeze())
 }

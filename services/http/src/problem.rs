@@ -98,6 +98,12 @@ pub const KNOWN: &[(&str, u16, &str, &str)] = &[
     ),
     ("too-large", 413, "The body is too large", "`detail` says how large it may be."),
     (
+        "not-json",
+        415,
+        "The body is not said to be JSON",
+        "Send it as JSON, with the header `Content-Type: application/json`.",
+    ),
+    (
         "invalid",
         422,
         "Some values cannot be accepted",
@@ -243,6 +249,15 @@ impl Problem {
             "too-large",
             StatusCode::PAYLOAD_TOO_LARGE,
             format!("A body may have at most {kib} KiB ({bytes_max} bytes) here."),
+        )
+    }
+
+    /// The body comes as something else than JSON.
+    pub fn not_json() -> Self {
+        Self::new(
+            "not-json",
+            StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            "A body is JSON here; send it with `Content-Type: application/json`.".to_owned(),
         )
     }
 
