@@ -372,7 +372,7 @@ async fn check_specs(
         observations: Vec::new(),
         policy: None,
     };
-    match judge::run(case).await {
+    match judge::run_given(case).await {
         Err(StoreError::InvalidMany(found)) => {
             for fault in found.into_iter().filter(|fault| fault.pointer.starts_with("/specs")) {
                 faults.add(&fault.pointer, fault.says);
