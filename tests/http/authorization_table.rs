@@ -59,6 +59,16 @@ const fn row(route: &'static str, says: &'static str, on: On, body: fn(&Ids) -> 
     Row { route, on, body, says }
 }
 
+impl Row {
+    /// Whether it can be tried on what another row was tried on.
+    pub(crate) fn leaves_it_as_it_was(&self) -> bool {
+        let moves = ["/api/requests/", "/api/jobs/{id}"];
+        self.on == On::Ready
+            && (self.route.starts_with("GET ")
+                || !moves.iter().any(|part| self.route.contains(part)))
+    }
+}
+
 fn none(_: &Ids) -> Value {
     Value::Null
 }

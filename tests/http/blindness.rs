@@ -82,7 +82,8 @@ async fn until_the_blind_read_is_in_nothing_received_tells_the_claim() {
     assert_eq!(revealed["digest"], digest_of_claim);
     assert_eq!(revealed["reads"][0]["seen_thread_before"], false);
     bos_socket.until_said(MARKER).await;
-    assert_eq!(bo.get(&format!("/api/jobs/{job}/thread")).await.done()["last_seq"], 1);
+    let thread = bo.get(&format!("/api/jobs/{job}/thread")).await.done();
+    assert!(thread["messages"].to_string().contains(MARKER), "{thread}");
 }
 
 /// The evidence changes while somebody reads: the next reader is as blind as the first.
@@ -106,7 +107,8 @@ async fn what_one_reader_thought_does_not_lead_the_next() {
     let telltales = telltales(differs["digest"].as_str().unwrap());
     for (asked, heard) in cleo.heard() {
         tells_nothing(&asked, &heard, &telltales);
-        assert!(!heard.contains("\"disagreement\":true"), "{asked}: {heard}");
+        let of_request = asked.contains("/api/requests");
+        assert!(!of_request || !heard.contains("\"disagreement\":true"), "{asked}: {heard}");
     }
     assert_eq!(seen(&cleo, request).await["reads"], json!([]));
 }
