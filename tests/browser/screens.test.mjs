@@ -66,6 +66,16 @@ const SCREENS = [
   ['blind-read', 'mette', request(9, 'What is claimed is not on this page')],
   ['approval', 'ada', request(8, 'Approve the cost')],
   ['customers', 'priya', at('/customers', 'Customers')],
+  [
+    'unit',
+    'priya',
+    async (page) => {
+      await page.goto('/customers');
+      await page.getByRole('link', { name: /Wilhelmina Fairlock/ }).click();
+      await page.getByRole('link', { name: 'heat pump' }).click();
+      await page.getByRole('group', { name: 'run winding' }).waitFor();
+    },
+  ],
   ['people', 'walter', at('/people', 'People')],
   ['sign-ins', 'walter', at('/sign-ins', /sign-in/i)],
   ['shop', 'walter', at('/shop', /shop/i)],

@@ -153,3 +153,21 @@ test('a wrong password says what to do, and a wrong reading says where', async (
   await rui.page.getByRole('button', { name: 'Add the reading' }).click();
   await rui.page.getByText(/no reading|negative|0 to/i).first().waitFor();
 });
+
+test("a unit's own values are entered once and every later verdict uses them", async () => {
+  const priya = await windowOf(shop, 'priya', OFFICE);
+  await priya.page.goto('/customers');
+  await priya.page.getByRole('link', { name: /Wilhelmina Fairlock/ }).click();
+  await priya.page.getByRole('link', { name: 'heat pump' }).click();
+  const run = priya.page.getByRole('group', { name: 'run winding' });
+  await run.getByLabel('Value, Ω').fill('-1');
+  await priya.page.getByRole('button', { name: 'Keep the changes' }).click();
+  await priya.page.getByText(/must be above 0/).first().waitFor();
+  await run.getByLabel('Value, Ω').fill('0.52');
+  await run.getByLabel('Where it was read').fill('service sheet in the panel');
+  await priya.page.getByRole('button', { name: 'Keep the changes' }).click();
+  await priya.page.getByText(/^Kept\./).waitFor();
+  await priya.page.reload();
+  await priya.page.getByRole('heading', { name: "The unit's own values" }).waitFor();
+  await priya.page.waitForFunction(() => [...document.querySelectorAll('input')].some((input) => input.value === '0.52'));
+});

@@ -19,6 +19,7 @@ export const { p, navigate, isActive, route } = createRouter({
     '/': () => import('./screens/customers/Customers.svelte'),
     '/:id': () => import('./screens/customers/Customer.svelte'),
   },
+  '/units/:id': () => import('./screens/customers/Unit.svelte'),
   '/people': () => import('./screens/people/People.svelte'),
   '/sign-ins': () => import('./screens/people/Sessions.svelte'),
   '/shop': () => import('./screens/shop/ShopSettings.svelte'),

@@ -68,19 +68,8 @@ export type RequestSummary = With<Api['RequestSummary'], { state: RequestState }
 type Given = { assigned_to: Named | null; window_start: Instant | null; window_end: Instant | null; request: RequestSummary | null };
 export type BoardJob = With<Api['BoardJob'], Given>;
 export type Board = With<Api['Board'], { jobs: BoardJob[] }>;
-/** By hand: the document has the one name "Unit" for this and for the unit of a measurement. */
-export interface UnitRow {
-  id: Uuid;
-  label: string;
-  maker: string;
-  model: string;
-  serial: string;
-  circuit: string;
-  refrigerant: string | null;
-  flammable: boolean;
-  installed_on: string | null;
-  warranty_until: string | null;
-}
+export type Spec = Api['Spec'];
+export type UnitRow = With<Api['UnitHeld'], { specs: Record<string, Spec> }>;
 export type SiteRow = Api['Site'] & { units?: UnitRow[] };
 export type CustomerRow = Api['Customer'] & { sites?: SiteRow[] };
 export type JobDetail = With<Api['JobWhole'], Given & { unit: UnitRow }>;
@@ -97,13 +86,7 @@ export type May =
 
 export type Sure = Api['SureShape'];
 export type BlindRead = With<Api['Read'], { sure: Sure }>;
-/** By hand: the document has the one name "Owed" for this and for what a verdict owes. */
-export interface Owed {
-  step: 'evidence' | 'second_read' | 'approval';
-  words: string;
-  who: Named[];
-  done: boolean;
-}
+export type Owed = With<Api['OwedStep'], { step: 'evidence' | 'second_read' | 'approval'; who: Named[] }>;
 export type CondemnRequest = With<Api['Request'], { state: RequestState; may: May[]; owed: Owed[]; reads: BlindRead[]; verdict: Verdict | null; digest: string | null }>;
 
 // ---------------------------------------------------------------- thread, live, the rest
