@@ -22,7 +22,7 @@ use crate::sentences::{self, Headline};
 use crate::shares::{ModeOf, Shares, all_modes, best_size, excluded_by};
 use crate::validate;
 use crate::verdict::{
-    CheckResult, CircuitUsed, ClaimJudged, ComponentShare, Considered, Excluded, Owed,
+    CheckResult, CircuitUsed, ClaimJudged, ComponentShare, Considered, Excluded, Outcome, Owed,
     ReadingJudged, Retake, Suspect, VERDICT_FORMAT, Verdict,
 };
 use outcome::{Facts, MISTAKEN_MIN, outcome};
@@ -164,7 +164,7 @@ fn judge(case: &Case, circuit: &Circuit, circuit_text: &str) -> Verdict {
     let component_share = judged.map_or(0.0, |component| shares.components[component]);
     let (next_tests, nothing_left) =
         next_test::best(&weighed, &shares, case, claimed, outcome, &retake, &owed);
-    let because = because(&facts, &reasons, &suspects, &excluded, &next_tests);
+    let because = because(&facts, outcome, &reasons, &suspects, &excluded, &next_tests);
     let sentence = sentences::headline(&Headline {
         outcome,
         claim: claim.as_ref().map_or("", |claim| claim.label.as_str()),
@@ -393,6 +393,7 @@ fn owed(case: &Case, checked: &Checked) -> Vec<Owed> {
 
 fn because(
     facts: &Facts<'_, '_, '_>,
+    outcome: Outcome,
     reasons: &[String],
     suspects: &[Suspect],
     excluded: &[Excluded],
@@ -418,6 +419,9 @@ fn because(
             sentences::joined(&parts, "and")
         ));
     }
+    if outcome == Outcome::Isolated {
+        because.extend(ruled_out(facts, excluded));
+    }
     if facts.has_claim {
         for mode in &facts.claimed_modes {
             let part = &facts.weighed.model.circuit.parts[mode.part];
@@ -441,6 +445,23 @@ fn because(
         ));
     }
     because
+}
+
+/// What took the other components out, most telling piece of evidence first.
+fn ruled_out(facts: &Facts<'_, '_, '_>, excluded: &[Excluded]) -> Option<String> {
+    let circuit = facts.weighed.model.circuit;
+    let own = facts.component.map(|component| circuit.components[component].id.as_str());
+    let mut by: Vec<&str> = Vec::new();
+    for other in excluded.iter().filter(|other| Some(other.component.as_str()) != own) {
+        for piece in other.by.iter().take(2) {
+            if !by.contains(&piece.as_str()) {
+                by.push(piece);
+            }
+        }
+    }
+    by.sort_unstable();
+    (!by.is_empty())
+        .then(|| format!("No other component explains {}.", sentences::joined(&by, "and")))
 }
 
 fn component_shares(

@@ -278,7 +278,7 @@ fn cooling_bundle(
     at_work: &AtWork,
 ) -> Option<Bundle> {
     /// Below this share of a passing state there is nothing to wait for.
-    const PASSING_MIN: f64 = 0.05;
+    const PASSING_MIN: f64 = 0.15;
     if shares.passing < PASSING_MIN {
         return None;
     }

@@ -28,6 +28,11 @@ pub(crate) fn in_100(share: f64) -> String {
 
 /// A base-unit value in the unit that reads best.
 pub(crate) fn in_words(quantity: Quantity, value: f64) -> String {
+    // Below a usual meter's last digit more figures would promise what nobody can read.
+    let value = match quantity {
+        Quantity::Resistance if value < 1.0 => (value * 100.0).round() / 100.0,
+        _ => value,
+    };
     match quantity {
         Quantity::Resistance | Quantity::Insulation if value >= 1e5 => {
             shown(Some(value / 1e6), Unit::Megohm)
