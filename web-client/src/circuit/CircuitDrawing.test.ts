@@ -4,11 +4,14 @@ import userEvent from '@testing-library/user-event';
 import { describe, expect, it, vi } from 'vitest';
 import { shipped, shippedNames, verdictWith } from '../test/shipped';
 import CircuitDrawing from './CircuitDrawing.svelte';
-import { layoutOf, TARGET_PX } from './geometry';
-import { boxOf, labelsOf } from './labels';
-import { drawnOf } from './geometry';
-import { suspicionOf } from './suspicion';
+import { drawnOf, layoutOf, TARGET_PX } from './geometry';
+import { labelsOf } from './labels';
+import { widthOf } from './measure';
+import { boxOf, overlap } from './placing';
+import type { Suspicion } from './suspicion';
 
+/** Boxes of words have air around the letters: so much of them may touch, in square pixels. */
+const SLIVER_PX2 = 24;
 const plug = shipped('compressor-1ph-plug');
 const draw = (change: object = {}) => render(CircuitDrawing, { circuit: plug, verdict: null, lifted: [], picked: [], ...change });
 
@@ -36,14 +39,34 @@ describe.each(shippedNames)('circuit %s', (name) => {
     }
   });
 
-  it('keeps the names of points inside the drawing on a phone', () => {
-    const layout = layoutOf(circuit, 358);
+  const words = (width: number, suspicion: Suspicion) => {
+    const layout = layoutOf(circuit, width, (part) => `${part.label} · 12 of 100`);
     const drawn = circuit.parts.flatMap((part) => drawnOf(circuit, part, layout, false) ?? []);
-    const labels = labelsOf(circuit, layout, drawn, (part) => suspicionOf(null, part), null);
-    for (const [id, label] of labels.points) {
-      const box = boxOf(label);
+    const labels = labelsOf(circuit, layout, drawn, () => suspicion, null);
+    return { layout, drawn, labels, all: [...labels.points, ...labels.names, ...labels.notes].map(([id, label]) => ({ id, box: boxOf(label) })) };
+  };
+
+  it.each([288, 358, 700, 900])('keeps every word inside the drawing and off every other at %i px, with every part suspect', (width) => {
+    const { layout, labels, all } = words(width, { weight: 'much', share: 0.12, by: [], faults: [] });
+    for (const [i, { id, box }] of all.entries()) {
       expect(box.x, id).toBeGreaterThanOrEqual(0);
+      expect(box.y, id).toBeGreaterThanOrEqual(0);
       expect(box.x + box.w, id).toBeLessThanOrEqual(layout.width);
+      expect(box.y + box.h, id).toBeLessThanOrEqual(layout.height);
+      for (const other of all.slice(i + 1)) expect(overlap(box, other.box), `${id} on ${other.id}`).toBeLessThanOrEqual(SLIVER_PX2);
+    }
+    for (const point of circuit.points.filter((candidate) => candidate.place)) expect(labels.points.has(point.id), point.id).toBe(true);
+  });
+
+  it('names every suspect on a phone', () => {
+    const { drawn, labels } = words(358, { weight: 'much', share: 0.12, by: [], faults: [] });
+    for (const { part } of drawn) expect(labels.names.get(part.id)?.lines.at(-1), part.id).toBe('12 of 100');
+  });
+
+  it('makes the box of a part without a line as wide as its words', () => {
+    for (const box of words(358, { weight: 'plain', share: 0, by: [], faults: [] }).layout.mechanisms) {
+      expect(box.width).toBeGreaterThan(widthOf(box.says));
+      expect(box.x + box.width).toBeLessThanOrEqual(358);
     }
   });
 });

@@ -1,6 +1,7 @@
 // Where things are drawn: from grid squares to pixels, and where a symbol sits on its line.
 // Belongs here: plane geometry. Does not belong here: symbols (Symbol.svelte) and meaning.
 import type { Circuit, Part, Point } from '../lib/wire';
+import { widthOf } from './measure';
 
 /** A point's target is at least this wide; the drawing never shrinks below it. */
 export const TARGET_PX = 48;
@@ -11,8 +12,10 @@ const SQUARE_MAX_PX = 58;
 const MARGIN_PX = 46;
 const MECHANISM_HEIGHT_PX = 40;
 const MECHANISM_GAP_PX = 12;
-/** Width of a letter of label text, for laying out without measuring. */
-const LETTER_PX = 8.4;
+/** Free space beside a mechanism's words, both sides together. */
+const MECHANISM_PAD_PX = 24;
+/** A drawing that runs down is drawn this much longer, so that names find room beside their parts. */
+const DOWN_STRETCH = 1.25;
 
 export type Spot = { x: number; y: number };
 
@@ -22,7 +25,7 @@ export interface Layout {
   square: number;
   down: boolean;
   spot(at: [number, number]): Spot;
-  mechanisms: { part: Part; x: number; y: number; width: number; height: number }[];
+  mechanisms: { part: Part; says: string; x: number; y: number; width: number; height: number }[];
 }
 
 export interface Drawn {
@@ -48,7 +51,8 @@ export const SYMBOL_PX: Record<Part['kind'], number> = {
 /** Line left open where something is lifted, px. */
 const LIFTED_GAP_PX = { lead: 30, contact: 54 };
 
-export function layoutOf(circuit: Circuit, width_px: number): Layout {
+/** `says` gives the words of a part that has a box instead of a line; the box is made to hold them. */
+export function layoutOf(circuit: Circuit, width_px: number, says: (part: Part) => string = (part) => part.label): Layout {
   const down = width_px < DOWN_BELOW_PX;
   const turn = ([x, y]: [number, number]): [number, number] => (down ? [y, x] : [x, y]);
   const all = [...circuit.points.map((point) => point.at), ...circuit.parts.flatMap((part) => part.via ?? [])].map(turn);
@@ -61,18 +65,20 @@ export function layoutOf(circuit: Circuit, width_px: number): Layout {
   const square = Math.min(SQUARE_MAX_PX, Math.max((width_px - 2 * MARGIN_PX) / span_x, TARGET_PX / nearest(circuit.points)));
   const width = Math.max(width_px, span_x * square + 2 * MARGIN_PX);
   const shift = (width - span_x * square) / 2;
-  const body = span_y * square + 2 * MARGIN_PX;
+  const square_y = down ? Math.min(SQUARE_MAX_PX, square * DOWN_STRETCH) : square;
+  const body = span_y * square_y + 2 * MARGIN_PX;
 
   const mechanisms: Layout['mechanisms'] = [];
   let x = 8;
   let y = body;
   for (const part of circuit.parts.filter((candidate) => !candidate.between)) {
-    const wide = part.label.length * LETTER_PX + 44;
+    const words = says(part);
+    const wide = Math.min(widthOf(words) + MECHANISM_PAD_PX, width - 16);
     if (x > 8 && x + wide > width - 8) {
       x = 8;
       y += MECHANISM_HEIGHT_PX + MECHANISM_GAP_PX;
     }
-    mechanisms.push({ part, x, y, width: wide, height: MECHANISM_HEIGHT_PX });
+    mechanisms.push({ part, says: words, x, y, width: wide, height: MECHANISM_HEIGHT_PX });
     x += wide + MECHANISM_GAP_PX;
   }
   return {
@@ -83,7 +89,7 @@ export function layoutOf(circuit: Circuit, width_px: number): Layout {
     mechanisms,
     spot(at) {
       const [px, py] = turn(at);
-      return { x: shift + (px - left) * square, y: MARGIN_PX + (py - top) * square };
+      return { x: shift + (px - left) * square, y: MARGIN_PX + (py - top) * square_y };
     },
   };
 }
