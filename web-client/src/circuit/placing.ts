@@ -74,6 +74,11 @@ export function placesFor(wanted: Wanted[], sheet: { width: number; height: numb
     const over = label.leader ? dots(label.leader).reduce((all, dot) => all + (sum(taken, dot) > 0 ? DOT_PX : 0), 0) : 0;
     return { label, box, cost: far + over * LEADER_OVER + outside * COVER.outside + wordCost(covered) + sum(lines, box) * COVER.line, clash: outside + covered };
   };
+  // There are many places further away, and those on top of something are of no use.
+  const free = ({ label }: Place): boolean => {
+    const box = boxOf(label);
+    return box.w * box.h - overlap(box, inner) <= 0 && !taken.some((other) => overlap(box, other) > CLASH_MAX_PX2);
+  };
   const options = (places: Place[]): Option[] => places.map(option).sort((a, b) => a.cost - b.cost);
   const items: Item[] = wanted.map((each) => ({ wanted: each, options: options(each.near), at: null }));
   const others = (item: Item): Box[] => items.flatMap((other) => (other !== item && other.at ? [other.at.box] : []));
@@ -106,7 +111,7 @@ export function placesFor(wanted: Wanted[], sheet: { width: number; height: numb
   settleBest();
   const crowded = items.filter((item) => clash(item) > CLASH_MAX_PX2 || cost(item) > DEAR);
   if (crowded.length) {
-    for (const item of crowded) item.options = options([...item.wanted.near, ...(item.wanted.wide?.() ?? [])]);
+    for (const item of crowded) item.options = options([...item.wanted.near, ...(item.wanted.wide?.() ?? []).filter(free)]);
     settleBest();
   }
   for (const item of [...items].reverse()) if (!item.wanted.always && clash(item) > CLASH_MAX_PX2) item.at = null;
@@ -138,15 +143,23 @@ function bestOf(options: Option[], others: Box[]): Option | null {
   return best;
 }
 
+/** The same lines are tried in many places; they are as wide in each. */
+const widths = new WeakMap<string[], number>();
+
 export function boxOf({ lines, x, y, anchor, rotate, bold }: Label): Box {
-  const w = Math.max(...lines.map((line) => widthOf(line, bold))) + 4;
+  const w = widths.get(lines) ?? Math.max(...lines.map((line) => widthOf(line, bold))) + 4;
+  widths.set(lines, w);
   const h = lines.length * LINE_PX + 2;
   if (rotate) return { x: x - h / 2, y: y - w / 2, w: h, h: w };
   const left = anchor === 'start' ? x - 2 : anchor === 'end' ? x - w + 2 : x - w / 2;
   return { x: left, y: y - LINE_PX / 2 - 1, w, h };
 }
 
-const sum = (boxes: Box[], box: Box): number => boxes.reduce((all, other) => all + overlap(box, other), 0);
+function sum(boxes: Box[], box: Box): number {
+  let all = 0;
+  for (const other of boxes) all += overlap(box, other);
+  return all;
+}
 
 export function overlap(a: Box, b: Box): number {
   const w = Math.min(a.x + a.w, b.x + b.w) - Math.max(a.x, b.x);
