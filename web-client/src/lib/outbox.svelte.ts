@@ -1,6 +1,6 @@
 // What was written but has not reached the server: kept in the browser's database, sent
 // later with the key it was given here, so that it can never count twice.
-// Belongs here: pending readings and messages. Does not belong here: half-typed forms
+// Belongs here: pending readings, answers to signs and messages. Does not belong here: half-typed forms
 // (drafts.ts), which are not yet meant to be sent.
 import { openDB, type IDBPDatabase } from 'idb';
 import { keyNew, post } from './api';
@@ -13,12 +13,17 @@ const STORE = 'pending';
 /** How often unsent things are tried again while nothing else wakes us. */
 const RETRY_MS = 20_000;
 
+type Kept =
+  | { kind: 'reading'; reading: ReadingBody }
+  | { kind: 'sign'; sign: string; present: boolean }
+  | { kind: 'message'; message: MessageKind; body: Message['body'] };
+
 export interface Pending {
   key: string;
   person_id: Uuid;
   job_id: Uuid;
   at: string;
-  what: { kind: 'reading'; reading: ReadingBody } | { kind: 'message'; message: MessageKind; body: Message['body'] };
+  what: Kept;
   /** Set when the server refused it; it then waits for the writer, not for the network. */
   refused?: string;
 }
@@ -49,7 +54,7 @@ class Outbox {
     return () => this.sentListeners.delete(listener);
   }
 
-  of(job_id: Uuid, kind: 'reading' | 'message'): Pending[] {
+  of(job_id: Uuid, kind: Kept['kind']): Pending[] {
     return this.pending.filter((item) => item.job_id === job_id && item.what.kind === kind);
   }
 
@@ -58,7 +63,8 @@ class Outbox {
    * answered and it stays kept; throws what the server refused, and then forgets it, since
    * the form still holds what was typed.
    */
-  async put(job_id: Uuid, what: Pending['what'], key = keyNew()): Promise<unknown> {
+  async put(job_id: Uuid, what: Kept, key = keyNew()): Promise<unknown> {
+    if (what.kind === 'sign') await this.dropAnswers(job_id, what.sign);
     const item: Pending = { key, person_id: this.person_id, job_id, at: new Date().toISOString(), what };
     await this.keep(item);
     try {
@@ -79,6 +85,8 @@ class Outbox {
       } catch (thrown) {
         const problem: Problem = asProblem(thrown);
         if (problem.unreachable || problem.status === 401) return;
+        // Given up while it was on its way: nothing is left to say about it.
+        if (!this.pending.some((other) => other.key === item.key)) continue;
         await this.keep({ ...item, refused: [problem.message, ...problem.errors.map((error) => error.says)].join(' ') });
       }
     }
@@ -88,6 +96,11 @@ class Outbox {
   async drop(key: string): Promise<void> {
     this.pending = this.pending.filter((item) => item.key !== key);
     await (await this.database()).delete(STORE, key);
+  }
+
+  /** The latest answer to a sign counts: an older one must not arrive after it. */
+  private async dropAnswers(job_id: Uuid, sign: string): Promise<void> {
+    for (const { key, what } of this.of(job_id, 'sign')) if (what.kind === 'sign' && what.sign === sign) await this.drop(key);
   }
 
   private async send(item: Pending): Promise<unknown> {
@@ -104,6 +117,7 @@ class Outbox {
 
   private async deliver({ key, job_id, what }: Pending): Promise<unknown> {
     if (what.kind === 'reading') return post<Evidence>(`/api/jobs/${job_id}/readings`, { reading: what.reading }, key);
+    if (what.kind === 'sign') return post<Evidence>(`/api/jobs/${job_id}/observations`, { sign: what.sign, present: what.present }, key);
     if (live.state === 'on') {
       try {
         return await live.say(job_id, key, what.message, what.body);

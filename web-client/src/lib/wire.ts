@@ -95,6 +95,7 @@ export type MessageKind = Api['MessageKindShape'];
 export type Message = Api['MessageShape'];
 export type ThreadPage = Api['ThreadShape'];
 export type MailRow = Api['Mail'];
+export type DemoSignIn = Api['DemoSignIn'];
 
 export interface ProblemBody {
   type?: string;
