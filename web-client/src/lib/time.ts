@@ -25,6 +25,20 @@ export function stamp(at: string, zone: string): string {
   return new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(at));
 }
 
+/** A calendar date ("2026-11-28"), which has no zone: "28 Nov 2026". */
+export function date(text: string): string {
+  return new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', day: 'numeric', month: 'short', year: 'numeric' }).format(new Date(`${text}T00:00:00Z`));
+}
+
+/** The calendar date in the zone: "2026-11-28". */
+export const today = (now_ms: number, zone: string): string => instantToWall(now_ms, zone).slice(0, 10);
+
+/** Whole years between two calendar dates. */
+export function years(from: string, to: string): number {
+  const whole = Number(to.slice(0, 4)) - Number(from.slice(0, 4));
+  return Math.max(0, to.slice(5) < from.slice(5) ? whole - 1 : whole);
+}
+
 /** "14:30 to 16:00", with the day when it is not today. */
 export function span(start: string | null, end: string | null, zone: string, now_ms: number): string {
   if (!start) return 'no time promised';
