@@ -2,6 +2,7 @@
 // Belongs here: tool settings. Does not belong here: anything the app itself reads.
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vitest/config';
+import { shellWorker } from './scripts/shell-worker.ts';
 
 /** Where the API answers in development; the built client is served by the API itself. */
 const api = process.env.COUNTERSIGN_API ?? 'http://127.0.0.1:8080';
@@ -12,7 +13,7 @@ const proxy = {
 };
 
 export default defineConfig({
-  plugins: [svelte()],
+  plugins: [svelte(), shellWorker()],
   // light-dark() in the theme is kept as written from these versions on.
   build: { target: ['chrome123', 'firefox120', 'safari17.5'], cssTarget: ['chrome123', 'firefox120', 'safari17.5'] },
   server: { proxy },

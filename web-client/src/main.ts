@@ -1,5 +1,5 @@
 // Where the page starts.
-// Belongs here: mounting. Does not belong here: anything a screen needs.
+// Belongs here: mounting, and keeping the page on the device (shell-worker.js). Does not belong here: anything a screen needs.
 import { mount } from 'svelte';
 import App from './App.svelte';
 import './app.css';
@@ -7,3 +7,6 @@ import { looks } from './lib/theme.svelte';
 
 looks.apply();
 mount(App, { target: document.getElementById('app')! });
+
+// Only what was built can be kept; in development every file is asked for.
+if (import.meta.env.PROD && 'serviceWorker' in navigator) void navigator.serviceWorker.register('/sw.js').catch(() => undefined);
