@@ -93,6 +93,9 @@ pub struct Reading {
     pub lifted: Vec<String>,
     /// Off and proved dead, or energised.
     pub power: Power,
+    /// Under power: which of the circuit's states it was in; its first where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub state: Option<String>,
     /// What the meter showed.
     pub shown: Shown,
     /// Temperature of the part (for a compressor: its shell), °C, −60 to 250.
@@ -155,6 +158,10 @@ pub struct Meter {
     /// Whether the leads' resistance was taken off before reading.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zeroed: Option<bool>,
+    /// A voltmeter of low impedance, which a lead that hangs open cannot feed. A usual one
+    /// shows ghost voltage there.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub low_impedance: Option<bool>,
 }
 
 /// A yes or no about a sign that the circuit file lists.

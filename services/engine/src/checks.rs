@@ -4,11 +4,16 @@
 //! Belongs here: one function per kind of check, its numbers and its sentence. Does not
 //! belong here: what a failed check does to the verdict ([`crate::judge`]).
 
+mod powered;
+
 use crate::case::{Case, Reading, Shown};
 use crate::circuit::{CheckSpec, Circuit, Effect};
 use crate::likelihood::MeterLimits;
 use crate::units::Quantity;
 use crate::verdict::{Check, CheckResult, Owed, Retake, figures};
+
+pub(crate) use powered::HERTZ_DEFAULT;
+pub use powered::microfarad_under_load;
 
 /// What the checks found, for the verdict.
 #[derive(Default)]
@@ -44,6 +49,20 @@ pub(crate) fn run(circuit: &Circuit, case: &Case) -> Checked {
             }
             CheckSpec::CapacitorLabel { part, points, tolerance_pct } => {
                 capacitor_label(circuit, case, part, points, *tolerance_pct, &mut checked);
+            }
+            CheckSpec::CapacitorUnderLoad { part, points, amps_through, tolerance_pct } => {
+                powered::capacitor_under_load(
+                    circuit,
+                    case,
+                    part,
+                    points,
+                    amps_through,
+                    *tolerance_pct,
+                    &mut checked,
+                );
+            }
+            CheckSpec::ContactDrop { points, max_volt } => {
+                powered::contact_drop(case, points, *max_volt, &mut checked);
             }
         }
     }
@@ -491,6 +510,15 @@ fn voltage_unbalance(
     });
 }
 
+/// A capacitor's microfarads and tolerance in percent, of the unit's own where it is given.
+fn label_of(circuit: &Circuit, case: &Case, part: &str, tolerance_pct: f64) -> Option<(f64, f64)> {
+    let spec = case.specs.get(part);
+    let nominal = spec.map(|spec| spec.value).or_else(|| {
+        circuit.parts.iter().find(|known| known.id == part).and_then(|known| known.microfarad)
+    })?;
+    Some((nominal, spec.and_then(|spec| spec.tolerance_pct).unwrap_or(tolerance_pct)))
+}
+
 fn capacitor_label(
     circuit: &Circuit,
     case: &Case,
@@ -501,12 +529,7 @@ fn capacitor_label(
 ) {
     let Some(reading) = latest(case, Quantity::Capacitance, &points[0], &points[1]) else { return };
     let Some(measured) = value(reading) else { return };
-    let spec = case.specs.get(part);
-    let nominal = spec.map(|spec| spec.value).or_else(|| {
-        circuit.parts.iter().find(|known| known.id == part).and_then(|known| known.microfarad)
-    });
-    let Some(nominal) = nominal else { return };
-    let tolerance = spec.and_then(|spec| spec.tolerance_pct).unwrap_or(tolerance_pct);
+    let Some((nominal, tolerance)) = label_of(circuit, case, part, tolerance_pct) else { return };
     let pct = 100.0 * measured / nominal;
     let numbers = format!("{} µF, {pct:.1} % of {} µF", figures(measured), figures(nominal));
     let (result, says) = if (pct - 100.0).abs() <= tolerance {

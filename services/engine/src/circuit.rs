@@ -28,6 +28,13 @@ pub struct Circuit {
     /// 0.9. Where absent it follows from the faults' own priors.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub nothing_wrong: Option<f64>,
+    /// Frequency of the supply, hertz: 50 or 60; 60 where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hertz: Option<f64>,
+    /// The conditions in which it can be read under power. The first is the one meant where
+    /// a reading names none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub states: Vec<State>,
     /// Where work is done, and what it costs to open.
     pub places: Vec<Place>,
     /// Where a probe can touch, and the hidden joints.
@@ -177,8 +184,58 @@ pub enum PartKind {
     Fuse,
     /// The supply between two points.
     Source,
+    /// A diode, or a switching transistor's own diode: conducts from the first of its two
+    /// points to the second.
+    Diode,
     /// A mechanism with no electrical path of its own (bearing, valves).
     Mechanism,
+}
+
+/// Where a switch rests with power off and nothing commanded.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Rest {
+    /// Normally open.
+    Open,
+    /// Normally closed.
+    Closed,
+}
+
+/// What a part presents to alternating current at the circuit's frequency.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Impedance {
+    /// In phase, ohm, above 0.
+    pub ohm: f64,
+    /// In quadrature, ohm; positive where it is inductive.
+    #[serde(default)]
+    pub reactance_ohm: f64,
+}
+
+/// A condition in which the circuit is energised: what is on, what is commanded, what turns.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct State {
+    /// Identifier, as readings use it.
+    pub id: String,
+    /// For people: "calling for cooling, compressor not turning".
+    pub label: String,
+    /// The sources that are on. A source fed by another part follows it by itself.
+    pub energised: Vec<String>,
+    /// Switches commanded to close.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub closed: Vec<String>,
+    /// Switches commanded to open.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub opened: Vec<String>,
+    /// Parts of motors that turn: they present their `turning` impedance.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub turning: Vec<String>,
+    /// Minutes to bring it about and leave it safe again.
+    #[serde(default)]
+    pub minutes: f64,
 }
 
 /// Anything in the circuit that can fail.
@@ -224,6 +281,39 @@ pub struct Part {
     /// Words that are facts of the unit: wire insulation colour, gauge, run.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+    /// Where a switch rests; closed where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub normally: Option<Rest>,
+    /// A switch that another part works (a coil, an inducer that proves its pressure
+    /// switch): it leaves its rest while that part has [`Part::pull_in_volt`] across it and
+    /// is not itself mechanically faulty.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub driven_by: Option<String>,
+    /// Volts across `driven_by` from which the switch moves.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pull_in_volt: Option<f64>,
+    /// A source that follows another part (a transformer's secondary its primary, a DC link
+    /// its rectifier): its volts are nominal times that part's volts over [`Part::at_volt`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fed_by: Option<String>,
+    /// Volts across `fed_by` at which a source gives its nominal volts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_volt: Option<f64>,
+    /// Internal resistance of a source, ohm; 0.05 where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub source_ohm: Option<f64>,
+    /// Phase of a source against the others, degrees; 0 where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub phase_deg: Option<f64>,
+    /// Under power and not turning (a locked motor, a coil); its direct resistance where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub still: Option<Impedance>,
+    /// Under power and turning, where a state says that it turns.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turning: Option<Impedance>,
+    /// Forward drop of a diode on a meter's diode test, volt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drop_volt: Option<f64>,
     /// Corners of the drawn line between its points.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub via: Vec<[f64; 2]>,
@@ -270,6 +360,8 @@ pub enum Effect {
     SourceFraction,
     /// A thermal protector open because it is hot.
     OpenHot,
+    /// A switch that conducts whatever is commanded (welded, stuck).
+    StuckClosed,
     /// Nothing a meter sees; signs only.
     Mechanical,
 }
@@ -378,6 +470,24 @@ pub enum CheckSpec {
         derate_pct: f64,
         /// Never above this percentage.
         never_pct: f64,
+    },
+    /// A capacitor under load: microfarads from its amps and volts, against its label.
+    CapacitorUnderLoad {
+        /// The capacitor part.
+        part: String,
+        /// Its two points, for volts.
+        points: [String; 2],
+        /// The two ends of the lead that carries its current, for amps.
+        amps_through: [String; 2],
+        /// Label tolerance, percent.
+        tolerance_pct: f64,
+    },
+    /// Volts lost across a closed contact or a joint that carries current.
+    ContactDrop {
+        /// The two points.
+        points: [String; 2],
+        /// Most volts that a good one loses.
+        max_volt: f64,
     },
     /// A capacitor section against its label.
     CapacitorLabel {

@@ -3,6 +3,8 @@
 //! Belongs here: TOML to [`Circuit`], with problems that name file, line and part. Does not
 //! belong here: the shapes ([`crate::circuit`]) and predictions.
 
+mod powered;
+
 use std::collections::BTreeSet;
 
 use toml::Spanned;
@@ -17,6 +19,7 @@ pub const POINTS_MAX: usize = 64;
 pub const PARTS_MAX: usize = 96;
 /// Most fault modes in all, sizes counted one by one; double faults grow with its square.
 pub const MODES_MAX: usize = 400;
+pub use powered::STATES_MAX;
 /// Longest circuit file, bytes. A longer one is refused unread.
 pub const FILE_BYTES_MAX: usize = 256 * 1024;
 
@@ -129,6 +132,11 @@ impl Found<'_> {
         let at = self.lines.at(array, index, key);
         self.problems.push(Problem::new(at, says));
     }
+
+    /// A problem of the file as a whole.
+    fn whole(&mut self, says: String) {
+        self.problems.push(Problem::new(self.lines.file, says));
+    }
 }
 
 fn listed<'a>(ids: impl Iterator<Item = &'a str>) -> String {
@@ -174,6 +182,7 @@ fn validate(circuit: &Circuit, found: &mut Found<'_>) {
     connectors(circuit, found);
     signs(circuit, found);
     checks(circuit, found);
+    powered::validate(circuit, found);
 }
 
 fn sizes(circuit: &Circuit, found: &mut Found<'_>) {
@@ -329,7 +338,7 @@ fn part_valid(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_
     let (wanted, value, low, high) = match part.kind {
         PartKind::Capacitor => ("microfarad", part.microfarad, 0.001, 1e5),
         PartKind::Source => ("volt", part.volt, 0.1, 1e3),
-        PartKind::Mechanism => ("ohm", Some(1.0), 0.0, 1.0),
+        PartKind::Mechanism | PartKind::Diode => ("ohm", Some(1.0), 0.0, 1.0),
         _ => ("ohm", part.ohm, 1e-4, 1e7),
     };
     match value {
@@ -400,6 +409,7 @@ fn modes(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
         let suits = match mode.effect {
             Effect::Mechanical => true,
             Effect::OpenHot => part.kind == PartKind::Overload,
+            Effect::StuckClosed => part.kind == PartKind::Switch,
             Effect::SourceFraction => part.kind == PartKind::Source,
             Effect::ToShell => circuit.shell.is_some() && part.between.is_some(),
             Effect::Open | Effect::Series | Effect::Fraction => {
@@ -497,7 +507,12 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
             CheckSpec::Ground { pins, shell, .. } => pins.iter().chain([shell]).collect(),
             CheckSpec::WindingBalance { pins, .. } => pins.iter().collect(),
             CheckSpec::VoltageUnbalance { points, .. } => points.iter().collect(),
-            CheckSpec::CapacitorLabel { points, .. } => points.iter().collect(),
+            CheckSpec::CapacitorLabel { points, .. } | CheckSpec::ContactDrop { points, .. } => {
+                points.iter().collect()
+            }
+            CheckSpec::CapacitorUnderLoad { points, amps_through, .. } => {
+                points.iter().chain(amps_through).collect()
+            }
         };
         for point in points {
             if !circuit.points.iter().any(|known| known.id == *point) {
@@ -518,7 +533,7 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
                 (!circuit.connectors.iter().any(|connector| connector.id == *lifted))
                     .then(|| format!("the connector \"{lifted}\""))
             }
-            CheckSpec::CapacitorLabel { part, .. } => {
+            CheckSpec::CapacitorLabel { part, .. } | CheckSpec::CapacitorUnderLoad { part, .. } => {
                 (!circuit.parts.iter().any(|known| known.id == *part))
                     .then(|| format!("the part \"{part}\""))
             }

@@ -100,6 +100,8 @@ impl MeterLimits {
             Quantity::Capacitance => (0.02, 0.1, 1e4, 0.0),
             Quantity::Voltage => (0.01, 0.5, 1e3, 0.0),
             Quantity::Current => (0.02, 0.1, 1e3, 0.0),
+            // Between 1.5 and 3 V of test current's reach, by meter.
+            Quantity::Diode => (0.02, 0.01, 2.0, 0.0),
         };
         let given = |value: Option<f64>, usual: f64| value.unwrap_or(usual);
         let zeroed = meter.and_then(|meter| meter.zeroed);
@@ -149,6 +151,8 @@ impl Prepared {
             from: model.point(&reading.from),
             to: model.point(&reading.to),
             lifted: model.lifted(&reading.lifted),
+            state: model.state(reading.state.as_deref()),
+            low_impedance: reading.meter.as_ref().and_then(|m| m.low_impedance) == Some(true),
             part_temp_c: reading.part_temp_c,
             stopped_min: reading.stopped_min,
         };
@@ -177,7 +181,8 @@ impl Prepared {
         let floor = self.meter.floor();
         let mut variance = (self.spread * value / (value + floor)).powi(2)
             + (self.meter.one_sigma(value) / (value + floor)).powi(2);
-        if value > INSULATION_OHM && self.setup.quantity != Quantity::Voltage {
+        let is_ohms = matches!(self.setup.quantity, Quantity::Resistance | Quantity::Insulation);
+        if value > INSULATION_OHM && is_ohms {
             variance += INSULATION_SPREAD.powi(2);
         }
         let size_spread = faults.iter().map(|fault| size_spread(fault)).fold(0.0, f64::max);
@@ -197,6 +202,15 @@ impl Prepared {
     fn sound_likelihood(&self, shown: &Shown, predicted: Predicted, faults: &[&Fault]) -> f64 {
         match (predicted, shown) {
             (Predicted::Nothing, _) => 1.0,
+            (Predicted::Ghost { up_to }, Shown::Value { value, unit }) => {
+                // As often as not nothing; otherwise some part of the nearest live conductor.
+                let seen = value * unit.to_base();
+                let floor = self.meter.floor();
+                let nothing = self.sound_likelihood(shown, Predicted::Value(0.0), &[]);
+                let ghost = if seen <= up_to { (seen + floor) / (up_to + floor) } else { 0.0 };
+                0.5 * nothing + 0.5 * ghost
+            }
+            (Predicted::Ghost { .. }, _) => 0.0,
             (Predicted::NoPath { charging }, Shown::OverLimit) => {
                 if charging {
                     1.0 - CLIMBING_CHANCE
@@ -254,8 +268,15 @@ impl Prepared {
             };
             return Judged { sound: (1.0 - rate) * sound, mistaken: rate * flipped };
         }
-        let mut wrong = mistakes.slip * broad(shown)
-            + mistakes.poor_contact * if *shown == Shown::OverLimit { 1.0 } else { 0.0 };
+        let poor_contact = match self.setup.quantity {
+            // A probe that does not touch, a clamp around the wrong conductor or around both.
+            Quantity::Voltage | Quantity::Current => {
+                self.sound_likelihood(shown, Predicted::Value(0.0), &[])
+            }
+            _ if *shown == Shown::OverLimit => 1.0,
+            _ => 0.0,
+        };
+        let mut wrong = mistakes.slip * broad(shown) + mistakes.poor_contact * poor_contact;
         if let (Predicted::Value(value), Quantity::Resistance) = (predicted, self.setup.quantity) {
             wrong += mistakes.leads
                 * self.sound_likelihood(shown, Predicted::Value(value + LEADS_OHM), faults);
@@ -344,7 +365,7 @@ fn size_spread(fault: &Fault) -> f64 {
         Effect::Series | Effect::ToShell => 1.2,
         Effect::Fraction => 0.2,
         Effect::SourceFraction => 0.05,
-        Effect::Open | Effect::OpenHot | Effect::Mechanical => 0.0,
+        Effect::Open | Effect::OpenHot | Effect::StuckClosed | Effect::Mechanical => 0.0,
     }
 }
 

@@ -7,12 +7,16 @@
 use std::collections::BTreeMap;
 
 use crate::case::Spec;
-use crate::circuit::{Circuit, Effect, PartKind};
+use crate::circuit::{Circuit, Effect, Impedance, PartKind, Rest};
+use crate::powered::States;
 
 /// Temperature at which circuit files and specs state copper's resistance, °C.
 pub(crate) const REFERENCE_C: f64 = 25.0;
 /// Family spread assumed where a part states none, percent (common practice, no source).
 const TOLERANCE_PCT_DEFAULT: f64 = 10.0;
+/// Internal resistance of a source where a circuit states none, ohm (common practice, no
+/// source).
+const SOURCE_OHM_DEFAULT: f64 = 0.05;
 
 /// One fault of one part at one size.
 #[derive(Clone, Copy, Debug)]
@@ -39,6 +43,16 @@ pub(crate) struct PartValues {
     pub(crate) tolerance: f64,
     pub(crate) insulation_ohm: Option<f64>,
     pub(crate) copper: bool,
+    pub(crate) still: Option<Impedance>,
+    pub(crate) turning: Option<Impedance>,
+    pub(crate) rest: Rest,
+    /// The part that works this switch, and the volts from which it does.
+    pub(crate) driven_by: Option<(usize, f64)>,
+    /// The part that this source follows, and the volts there for nominal.
+    pub(crate) fed_by: Option<(usize, f64)>,
+    pub(crate) source_ohm: f64,
+    pub(crate) phase_rad: f64,
+    pub(crate) drop_volt: f64,
     /// Shares the one unknown scale of the circuit's alike parts.
     pub(crate) scaled: bool,
 }
@@ -52,6 +66,7 @@ pub(crate) struct Model<'a> {
     pub(crate) shell: Option<usize>,
     /// Spread of the unknown common scale, as a fraction; `None` where no part is scaled.
     pub(crate) scale_spread: Option<f64>,
+    pub(crate) states: States,
     points: BTreeMap<&'a str, usize>,
     connectors: BTreeMap<&'a str, usize>,
     /// For each connector the parts it opens.
@@ -110,6 +125,22 @@ impl<'a> Model<'a> {
                 tolerance,
                 insulation_ohm: part.insulation_megohm.map(|megohm| megohm * 1e6),
                 copper: part.copper,
+                still: part.still,
+                turning: part.turning,
+                rest: part.normally.unwrap_or(Rest::Closed),
+                driven_by: part
+                    .driven_by
+                    .as_ref()
+                    .zip(part.pull_in_volt)
+                    .map(|(driver, volt)| (part_index[driver.as_str()], volt)),
+                fed_by: part
+                    .fed_by
+                    .as_ref()
+                    .zip(part.at_volt)
+                    .map(|(feeder, volt)| (part_index[feeder.as_str()], volt)),
+                source_ohm: part.source_ohm.unwrap_or(SOURCE_OHM_DEFAULT),
+                phase_rad: part.phase_deg.unwrap_or(0.0).to_radians(),
+                drop_volt: part.drop_volt.unwrap_or(0.0),
                 scaled,
             });
             for (mode_index, mode) in part.modes.iter().enumerate() {
@@ -138,6 +169,7 @@ impl<'a> Model<'a> {
             faults,
             shell: circuit.shell.as_ref().map(|shell| points[shell.as_str()]),
             scale_spread,
+            states: States::of(circuit),
             points,
             connectors: circuit
                 .connectors
@@ -152,6 +184,12 @@ impl<'a> Model<'a> {
     /// The index of a point; the case was validated, so it exists.
     pub(crate) fn point(&self, id: &str) -> usize {
         self.points[id]
+    }
+
+    /// The index of a state; the first where none is named. The case was validated.
+    pub(crate) fn state(&self, id: Option<&str>) -> Option<usize> {
+        let id = id?;
+        self.circuit.states.iter().position(|state| state.id == id)
     }
 
     /// Lifted connectors as a sorted list of indices.

@@ -19,9 +19,9 @@ use crate::shares::Shares;
 use crate::units::Quantity;
 use crate::verdict::{NextTest, Outcome, Owed, Retake};
 
-use answers::candidate;
+use answers::{UnderPower, candidate};
 use information::{Row, Telling, groups, information, jointly, rows};
-use site::{AtWork, danger_min, place_of, setting_up, setups, taken_before};
+use site::{AtWork, danger_min, place_of, powered_setups, setting_up, setups, taken_before};
 use words::{again, question, shown};
 
 /// Most tests proposed.
@@ -39,7 +39,7 @@ const WAITING: f64 = 0.15;
 fn reading_min(quantity: Quantity) -> f64 {
     match quantity {
         Quantity::Resistance => 0.7,
-        Quantity::Insulation | Quantity::Capacitance => 1.0,
+        Quantity::Insulation | Quantity::Capacitance | Quantity::Diode => 1.0,
         // Energising, standing clear and switching off again.
         Quantity::Voltage | Quantity::Current => 2.0,
     }
@@ -65,6 +65,8 @@ enum Take {
 struct Bundle {
     candidates: Vec<Candidate>,
     lifted: Vec<usize>,
+    /// Under power: the state to bring about.
+    state: Option<usize>,
     places: Vec<usize>,
     setup_min: f64,
     danger_min: f64,
@@ -112,7 +114,10 @@ pub(crate) fn best(
     let at_work = AtWork::of(weighed, case);
     let mut bundles = Vec::new();
     for lifted in at_work.lifted_sets(weighed.model) {
-        bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &lifted));
+        bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &lifted, None));
+    }
+    for state in 0..weighed.model.circuit.states.len() {
+        bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &[], Some(state)));
     }
     bundles.extend(cooling_bundle(weighed, shares, &rows, &at_work));
     bundles.extend(sign_bundles(weighed, case, &rows));
@@ -135,10 +140,16 @@ fn reading_bundles(
     rows: &[Row],
     at_work: &AtWork,
     lifted: &[usize],
+    state: Option<usize>,
 ) -> Vec<Bundle> {
     let model = weighed.model;
     let mut by_places: Vec<(Vec<usize>, Vec<Candidate>)> = Vec::new();
-    for setup in setups(model, at_work, lifted) {
+    let under_power = state.map(|state| UnderPower::of(weighed, rows, state, at_work.scale));
+    let setups = match state {
+        Some(state) => powered_setups(model, at_work, state),
+        None => setups(model, at_work, lifted),
+    };
+    for setup in setups {
         if taken_before(model, case, &setup) {
             continue;
         }
@@ -146,7 +157,7 @@ fn reading_bundles(
             [setup.from, setup.to].into_iter().filter_map(|point| place_of(model, point)).collect();
         places.sort_unstable();
         places.dedup();
-        let candidate = candidate(weighed, rows, setup, at_work.scale);
+        let candidate = candidate(weighed, rows, setup, at_work.scale, under_power.as_ref());
         if candidate.bits < BITS_MIN / 4.0 {
             continue;
         }
@@ -159,11 +170,13 @@ fn reading_bundles(
         .into_iter()
         .map(|(places, candidates)| {
             let (setup_min, danger_min, cautions) = setting_up(model, at_work, lifted, &places);
+            let state_min = state.map_or(0.0, |state| model.circuit.states[state].minutes);
             let bundle = Bundle {
                 candidates: Vec::new(),
                 lifted: lifted.to_vec(),
+                state,
                 places,
-                setup_min,
+                setup_min: setup_min + state_min,
                 danger_min,
                 waiting_min: 0.0,
                 cautions,
@@ -304,17 +317,20 @@ fn cooling_bundle(
         from: common,
         to: run,
         lifted: lifted.clone(),
+        state: None,
+        low_impedance: false,
         part_temp_c: Some(cool_c.min(30.0)),
         stopped_min: Some(rest_min),
     };
     let places: Vec<usize> = place_of(model, common).into_iter().collect();
     let (setup_min, danger_min, cautions) = setting_up(model, at_work, &lifted, &places);
     let waiting_min = (rest_min - at_work.stopped_min.unwrap_or(0.0)).max(30.0);
-    let candidate = candidate(weighed, rows, setup, at_work.scale);
+    let candidate = candidate(weighed, rows, setup, at_work.scale, None);
     let bits = candidate.bits;
     Some(Bundle {
         candidates: vec![candidate],
         lifted,
+        state: None,
         places,
         setup_min,
         danger_min,
@@ -354,6 +370,7 @@ fn sign_bundles(weighed: &Weighed<'_, '_>, case: &Case, rows: &[Row]) -> Vec<Bun
                     bits,
                 }],
                 lifted: Vec::new(),
+                state: None,
                 places: Vec::new(),
                 setup_min: 0.0,
                 danger_min: sign.cautions.iter().map(|caution| danger_min(*caution)).sum(),

@@ -3,9 +3,11 @@
 //! Belongs here: setting up the network for one way of measuring and solving it. Does not
 //! belong here: meter error, tolerance and mistakes ([`crate::likelihood`]).
 
-use crate::circuit::{Effect, PartKind};
+use crate::circuit::{Effect, Impedance, PartKind, Rest};
+use crate::diode;
 use crate::model::{Fault, Model, PartValues, REFERENCE_C};
 use crate::network::Network;
+use crate::powered;
 use crate::units::Quantity;
 
 /// Copper's resistance is proportional to (234.5 + °C) (IEC 60034-1, IEEE 112 practice;
@@ -22,15 +24,25 @@ pub(crate) struct Setup {
     pub(crate) to: usize,
     /// Connector indices, sorted.
     pub(crate) lifted: Vec<usize>,
+    /// Under power: the index of the circuit's state.
+    pub(crate) state: Option<usize>,
+    /// The voltmeter is one of low impedance.
+    pub(crate) low_impedance: bool,
     pub(crate) part_temp_c: Option<f64>,
     pub(crate) stopped_min: Option<f64>,
 }
+
+/// Spread of a diode's drop with its kind, its warmth and the meter's test current, as a
+/// fraction, two standard deviations (common practice, no source).
+const DIODE_SPREAD: f64 = 0.35;
 
 /// What would be shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Predicted {
     /// This value in the quantity's base unit.
     Value(f64),
+    /// Under power, between points that nothing joins: anything up to this many volts.
+    Ghost { up_to: f64 },
     /// No direct path; `charging` when a capacitor takes the meter's current at first.
     NoPath { charging: bool },
     /// The model says nothing about this way of measuring.
@@ -89,7 +101,8 @@ fn network(
         }
         let mut ohm = match part.kind {
             PartKind::Capacitor if paths == Paths::Charging => Some(1e3),
-            PartKind::Capacitor | PartKind::Source | PartKind::Mechanism => None,
+            PartKind::Capacitor | PartKind::Source | PartKind::Mechanism | PartKind::Diode => None,
+            PartKind::Switch if part.rest == Rest::Open => None,
             _ => {
                 let scaled = if part.scaled { part.ohm * scale } else { part.ohm };
                 Some(if part.copper { scaled * warm } else { scaled })
@@ -98,8 +111,9 @@ fn network(
         for fault in of_part {
             ohm = match (fault.effect, part.kind) {
                 (Effect::Open | Effect::OpenHot, _) => None,
-                // A shorted capacitor conducts what its fault says.
-                (Effect::Series, PartKind::Capacitor) => Some(fault.size),
+                // What is shorted conducts what its fault says.
+                (Effect::Series, PartKind::Capacitor | PartKind::Diode) => Some(fault.size),
+                (Effect::StuckClosed, PartKind::Switch) => Some(part.ohm),
                 (Effect::Series, _) => ohm.map(|ohm| ohm + fault.size),
                 (Effect::Fraction, PartKind::Capacitor) => {
                     if fault.size == 0.0 {
@@ -127,6 +141,7 @@ pub(crate) fn predict(
     scale: f64,
 ) -> Predicted {
     match setup.quantity {
+        Quantity::Resistance if diode::may_conduct(model, setup) => Predicted::Nothing,
         Quantity::Resistance | Quantity::Insulation => {
             let direct = network(
                 model,
@@ -181,19 +196,10 @@ pub(crate) fn predict(
             }
             Predicted::Value(microfarad)
         }
-        Quantity::Voltage => {
-            let found = model.parts.iter().enumerate().find(|(_, part)| {
-                part.kind == PartKind::Source && same_ends(part.ends, setup.from, setup.to)
-            });
-            let Some((index, part)) = found else { return Predicted::Nothing };
-            let fraction: f64 = faults
-                .iter()
-                .filter(|fault| fault.part == index && fault.effect == Effect::SourceFraction)
-                .map(|fault| fault.size)
-                .product();
-            Predicted::Value(part.volt * fraction)
+        Quantity::Voltage | Quantity::Current => {
+            powered::predict(model, &model.parts, setup, faults, scale)
         }
-        Quantity::Current => Predicted::Nothing,
+        Quantity::Diode => diode::predict(model, setup, faults),
     }
 }
 
@@ -234,19 +240,52 @@ pub(crate) fn sound_spread(model: &Model<'_>, setup: &Setup, scale: f64) -> f64 
             }
             variance.sqrt()
         }
-        Quantity::Capacitance | Quantity::Voltage => model
+        Quantity::Capacitance => model
             .parts
             .iter()
             .filter(|part| {
-                let kind = if setup.quantity == Quantity::Voltage {
-                    PartKind::Source
-                } else {
-                    PartKind::Capacitor
-                };
-                part.kind == kind && same_ends(part.ends, setup.from, setup.to)
+                part.kind == PartKind::Capacitor && same_ends(part.ends, setup.from, setup.to)
             })
             .map(|part| part.tolerance)
             .fold(0.0, f64::max),
-        Quantity::Current => 0.0,
+        Quantity::Voltage | Quantity::Current => powered_spread(model, setup, scale),
+        Quantity::Diode => DIODE_SPREAD,
     }
+}
+
+/// The same for the circuit under power.
+fn powered_spread(model: &Model<'_>, setup: &Setup, scale: f64) -> f64 {
+    /// A motor's current differs by this much with its load (common practice, no source).
+    const LOAD_SPREAD: f64 = 0.3;
+    /// Less than this is rounding, volt or ampere.
+    const NOTHING: f64 = 1e-6;
+    let see = |parts: &[PartValues]| powered::predict(model, parts, setup, &[], scale);
+    let Predicted::Value(nominal) = see(&model.parts) else { return 0.0 };
+    if nominal < NOTHING {
+        return 0.0;
+    }
+    let mut parts = model.parts.clone();
+    let mut variance = 0.0;
+    for index in 0..parts.len() {
+        let part = parts[index].clone();
+        if part.ends.is_none() || part.kind == PartKind::Diode {
+            continue;
+        }
+        let turns = part.turning.is_some();
+        let up = 1.0 + if turns { part.tolerance.max(LOAD_SPREAD) } else { part.tolerance };
+        let more = |impedance: Impedance| Impedance {
+            ohm: impedance.ohm * up,
+            reactance_ohm: impedance.reactance_ohm * up,
+        };
+        parts[index].ohm *= up;
+        parts[index].microfarad *= up;
+        parts[index].volt *= up;
+        parts[index].still = part.still.map(more);
+        parts[index].turning = part.turning.map(more);
+        if let Predicted::Value(value) = see(&parts) {
+            variance += ((value - nominal) / nominal).powi(2);
+        }
+        parts[index] = part;
+    }
+    variance.sqrt()
 }

@@ -42,7 +42,7 @@ pub(crate) fn in_words(quantity: Quantity, value: f64) -> String {
         }
         Quantity::Resistance | Quantity::Insulation => shown(Some(value), Unit::Ohm),
         Quantity::Capacitance => shown(Some(value), Unit::Microfarad),
-        Quantity::Voltage => shown(Some(value), Unit::Volt),
+        Quantity::Voltage | Quantity::Diode => shown(Some(value), Unit::Volt),
         Quantity::Current => shown(Some(value), Unit::Ampere),
     }
 }
@@ -52,6 +52,7 @@ pub(crate) fn prediction(quantity: Quantity, predicted: Predicted, highest: f64)
     match predicted {
         Predicted::Value(value) if value > highest => "OL".to_owned(),
         Predicted::Value(value) => format!("about {}", in_words(quantity, value)),
+        Predicted::Ghost { .. } => "nothing, or ghost voltage".to_owned(),
         Predicted::NoPath { charging: true } => "climbing, then OL".to_owned(),
         Predicted::NoPath { charging: false } => "OL".to_owned(),
         Predicted::Nothing => "not predicted".to_owned(),
@@ -60,7 +61,10 @@ pub(crate) fn prediction(quantity: Quantity, predicted: Predicted, highest: f64)
 
 /// A reading as a line: "T1 to T2, nothing lifted: OL".
 pub(crate) fn reading(circuit: &Circuit, reading: &Reading) -> String {
-    let lifted = if reading.lifted.is_empty() {
+    let state = reading.state.as_ref().and_then(|id| circuit.states.iter().find(|s| s.id == *id));
+    let lifted = if let Some(state) = state {
+        state.label.clone()
+    } else if reading.lifted.is_empty() {
         "nothing lifted".to_owned()
     } else {
         format!("{} off", connectors(circuit, &reading.lifted))

@@ -21,8 +21,11 @@ pub enum Quantity {
     Capacitance,
     /// Volts, energised. Base unit: volt.
     Voltage,
-    /// Amps, energised. Base unit: ampere.
+    /// Amps through the lead or part between the two points, energised. Base unit: ampere.
     Current,
+    /// Forward drop on a meter's diode test, power off and discharged: first point on the
+    /// red probe. Base unit: volt.
+    Diode,
 }
 
 /// The unit that a meter showed.
@@ -74,7 +77,7 @@ impl Quantity {
         match self {
             Quantity::Resistance | Quantity::Insulation => &[Unit::Ohm, Unit::Kilohm, Unit::Megohm],
             Quantity::Capacitance => &[Unit::Microfarad],
-            Quantity::Voltage => &[Unit::Volt],
+            Quantity::Voltage | Quantity::Diode => &[Unit::Volt],
             Quantity::Current => &[Unit::Ampere],
         }
     }
@@ -92,6 +95,7 @@ impl Quantity {
             Quantity::Capacitance => "capacitance",
             Quantity::Voltage => "voltage",
             Quantity::Current => "current",
+            Quantity::Diode => "diode drop",
         }
     }
 }

@@ -201,6 +201,7 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
             ),
         ));
     }
+    state_problems(reading, circuit, at, &mut problems);
     shown_problems(reading, at, &mut problems);
     for (field, value, range, unit) in [
         ("part_temp_c", reading.part_temp_c, TEMPERATURE_C, "°C"),
@@ -219,6 +220,37 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
         meter_problems(meter, at, &mut problems);
     }
     problems
+}
+
+fn state_problems(reading: &Reading, circuit: &Circuit, at: &str, problems: &mut Vec<Problem>) {
+    if let Some(state) = &reading.state {
+        let says = if !reading.quantity.needs_power() {
+            Some("a state is of a circuit under power; leave it out with power off".to_owned())
+        } else if !circuit.states.iter().any(|known| known.id == *state) {
+            Some(format!(
+                "there is no state \"{state}\" in this circuit; there are {}",
+                listed(circuit.states.iter().map(|known| &known.id))
+            ))
+        } else {
+            None
+        };
+        problems.extend(says.map(|says| Problem::new(format!("{at}/state"), says)));
+    }
+    if reading.quantity == Quantity::Current {
+        let carries = circuit.parts.iter().any(|part| {
+            part.kind != PartKind::Source
+                && part.between.as_ref().is_some_and(|[a, b]| {
+                    (*a == reading.from && *b == reading.to)
+                        || (*a == reading.to && *b == reading.from)
+                })
+        });
+        if !carries {
+            problems.push(Problem::new(
+                format!("{at}/to"),
+                "amps are read on one lead or part: name its two ends",
+            ));
+        }
+    }
 }
 
 fn shown_problems(reading: &Reading, at: &str, problems: &mut Vec<Problem>) {
@@ -308,7 +340,7 @@ fn specs(case: &Case, circuit: &Circuit, problems: &mut Vec<Problem>) {
         let suits: &[Unit] = match part.kind {
             PartKind::Capacitor => &[Unit::Microfarad],
             PartKind::Source => &[Unit::Volt],
-            PartKind::Mechanism => &[],
+            PartKind::Mechanism | PartKind::Diode => &[],
             _ => &[Unit::Ohm, Unit::Kilohm],
         };
         if !suits.contains(&spec.unit) {

@@ -252,6 +252,9 @@ pub struct PlannedReading {
     pub to: String,
     /// What to lift first.
     pub lifted: Vec<String>,
+    /// Under power: the state of the circuit to read it in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub state: Option<String>,
     /// "compressor pin C to compressor pin R".
     pub label: String,
 }

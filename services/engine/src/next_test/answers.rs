@@ -7,6 +7,7 @@ use super::information::{Row, groups, information};
 use super::{Candidate, Take, reading_min};
 use crate::likelihood::{MeterLimits, Prepared, presence};
 use crate::posterior::{Kind, Weighed, faults_of};
+use crate::powered::Solved;
 use crate::predict::{Predicted, Setup, predict};
 use crate::sentences;
 
@@ -15,11 +16,38 @@ const CLASSES_MAX: usize = 6;
 /// Chance that an answer comes out wrongly.
 const WRONG: f64 = 0.02;
 
+/// What the circuit under power shows in one state, solved once for each row and used for
+/// every reading of that state.
+pub(super) struct UnderPower {
+    /// With all of a row's faults, and with its passing ones left out.
+    rows: Vec<(Solved, Option<Solved>)>,
+}
+
+impl UnderPower {
+    pub(super) fn of(weighed: &Weighed<'_, '_>, rows: &[Row], state: usize, scale: f64) -> Self {
+        let model = weighed.model;
+        let solve = |faults: &[&crate::model::Fault]| {
+            Solved::of(model, &model.parts, state, &[], faults, scale, None)
+        };
+        let rows = rows
+            .iter()
+            .map(|row| {
+                let faults = faults_of(model, weighed.hypotheses.all[row.hypothesis].kind);
+                let at_rest: Vec<_> = faults.iter().copied().filter(|f| !f.passing).collect();
+                let cooled = (at_rest.len() < faults.len()).then(|| solve(&at_rest));
+                (solve(&faults), cooled)
+            })
+            .collect();
+        UnderPower { rows }
+    }
+}
+
 pub(super) fn candidate(
     weighed: &Weighed<'_, '_>,
     rows: &[Row],
     setup: Setup,
     scale: f64,
+    under_power: Option<&UnderPower>,
 ) -> Candidate {
     let model = weighed.model;
     let meter = MeterLimits::of(setup.quantity, None);
@@ -27,11 +55,16 @@ pub(super) fn candidate(
     // What each row expects, with the chance that an overload is open where it supposes one.
     let expected: Vec<Vec<(f64, Predicted, f64)>> = rows
         .iter()
-        .map(|row| {
+        .enumerate()
+        .map(|(place, row)| {
             let kind = weighed.hypotheses.all[row.hypothesis].kind;
             let faults = faults_of(model, kind);
-            let see = |faults: &[&crate::model::Fault]| {
-                let predicted = predict(model, &setup, faults, scale);
+            let see = |faults: &[&crate::model::Fault], cooled: bool| {
+                let predicted = match under_power.map(|solved| &solved.rows[place]) {
+                    Some((_, Some(solved))) if cooled => solved.shows(&model.parts, &setup),
+                    Some((solved, _)) => solved.shows(&model.parts, &setup),
+                    None => predict(model, &setup, faults, scale),
+                };
                 let spread = match predicted {
                     Predicted::Value(value) => prepared.centre_and_spread(value, faults).1,
                     _ => 0.0,
@@ -45,12 +78,12 @@ pub(super) fn candidate(
                         .unwrap_or_else(|| presence(model, faults[place], &setup));
                     let mut at_rest = faults.clone();
                     at_rest.remove(place);
-                    let (with, wide) = see(&faults);
-                    let (without, narrow) = see(&at_rest);
+                    let (with, wide) = see(&faults, false);
+                    let (without, narrow) = see(&at_rest, true);
                     vec![(open, with, wide), (1.0 - open, without, narrow)]
                 }
                 None => {
-                    let (predicted, spread) = see(&faults);
+                    let (predicted, spread) = see(&faults, false);
                     vec![(1.0, predicted, spread)]
                 }
             }
@@ -180,6 +213,18 @@ impl Classes {
                     }
                 }
                 Predicted::NoPath { .. } => chances[count - 1] += sure,
+                Predicted::Ghost { up_to } => {
+                    // Half nothing, half anywhere up to there: spread over the kinds it covers.
+                    let reach = |log: f64| ((log.exp() - meter.floor()) / up_to).clamp(0.0, 1.0);
+                    let uppers = self.bounds.iter().map(|&bound| reach(bound)).chain([1.0]);
+                    let mut below = 0.0;
+                    for (chance, upper) in chances.iter_mut().take(count - 1).zip(uppers) {
+                        *chance += sure * 0.5 * (upper - below);
+                        below = upper;
+                    }
+                    let nothing = if count >= 2 { 0 } else { count - 1 };
+                    chances[nothing] += sure * 0.5;
+                }
                 Predicted::Nothing => {
                     chances.iter_mut().for_each(|kind| *kind += sure / count as f64);
                 }

@@ -143,6 +143,8 @@ pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> V
         from,
         to,
         lifted: lifted.to_vec(),
+        state: None,
+        low_impedance: false,
         part_temp_c: at_work.part_temp_c,
         stopped_min: at_work.stopped_min,
     };
@@ -171,10 +173,57 @@ pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> V
         match part.kind {
             PartKind::Capacitor if both => setups.push(of(Quantity::Capacitance, from, to)),
             // Volts are read with everything in place.
-            PartKind::Source if both && lifted.is_empty() => {
+            PartKind::Source if both && lifted.is_empty() && model.circuit.states.is_empty() => {
                 setups.push(of(Quantity::Voltage, from, to));
             }
+            PartKind::Diode if both => {
+                setups.push(of(Quantity::Diode, from, to));
+                setups.push(of(Quantity::Diode, to, from));
+            }
             _ => {}
+        }
+    }
+    setups
+}
+
+/// What is read in a state with everything in place: volts across each part and from each
+/// point to the far end of each source, amps on each lead.
+pub(super) fn powered_setups(model: &Model<'_>, at_work: &AtWork, state: usize) -> Vec<Setup> {
+    let of = |quantity, from, to| Setup {
+        quantity,
+        from,
+        to,
+        lifted: Vec::new(),
+        state: Some(state),
+        low_impedance: false,
+        part_temp_c: at_work.part_temp_c,
+        stopped_min: at_work.stopped_min,
+    };
+    let reached = |point: usize| reachable(model, point, &[]);
+    let mut volts: Vec<[usize; 2]> = Vec::new();
+    let mut setups = Vec::new();
+    let across = model.parts.iter().filter_map(|part| part.ends);
+    let sources: Vec<usize> = model
+        .parts
+        .iter()
+        .filter(|part| part.kind == PartKind::Source)
+        .filter_map(|part| part.ends.map(|ends| ends[1]))
+        .collect();
+    let to_source = sources
+        .iter()
+        .flat_map(|&far| (0..model.circuit.points.len()).map(move |point| [point, far]));
+    for ends in across.chain(to_source) {
+        let [from, to] = ends;
+        let new = !volts.contains(&ends) && !volts.contains(&[to, from]);
+        if from != to && new && reached(from) && reached(to) {
+            volts.push(ends);
+            setups.push(of(Quantity::Voltage, from, to));
+        }
+    }
+    for part in &model.parts {
+        let Some([from, to]) = part.ends else { continue };
+        if matches!(part.kind, PartKind::Lead | PartKind::Contact) && reached(from) && reached(to) {
+            setups.push(of(Quantity::Current, from, to));
         }
     }
     setups
@@ -183,8 +232,11 @@ pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> V
 pub(super) fn taken_before(model: &Model<'_>, case: &Case, setup: &Setup) -> bool {
     case.readings.iter().any(|reading| {
         let ends = [model.point(&reading.from), model.point(&reading.to)];
+        // A diode is another reading the other way round.
+        let reversed = setup.quantity != Quantity::Diode && ends == [setup.to, setup.from];
         reading.quantity == setup.quantity
-            && (ends == [setup.from, setup.to] || ends == [setup.to, setup.from])
+            && (ends == [setup.from, setup.to] || reversed)
             && model.lifted(&reading.lifted) == setup.lifted
+            && model.state(reading.state.as_deref()).unwrap_or(0) == setup.state.unwrap_or(0)
     })
 }

@@ -80,6 +80,7 @@ pub(super) fn again(
                 from: reading.from.clone(),
                 to: reading.to.clone(),
                 lifted: reading.lifted.clone(),
+                state: reading.state.clone(),
                 label: format!("{} to {}", label(&reading.from), label(&reading.to)),
             })
             .collect(),
@@ -125,7 +126,12 @@ pub(super) fn shown(
         steps.push(format!("Put back on: {}.", sentences::connectors(circuit, &ids(&back))));
     }
     if energised {
-        steps.push("Energise for the reading only, by someone licensed to work live.".to_owned());
+        let state = bundle.state.map_or(String::new(), |state| {
+            format!(" Bring about: {}.", circuit.states[state].label)
+        });
+        steps.push(format!(
+            "Energise for the reading only, by someone licensed to work live.{state}"
+        ));
     }
     for candidate in &bundle.candidates {
         match &candidate.take {
@@ -142,6 +148,7 @@ pub(super) fn shown(
                     from: from.id.clone(),
                     to: to.id.clone(),
                     lifted: ids(&setup.lifted),
+                    state: setup.state.map(|state| circuit.states[state].id.clone()),
                     label: format!("{} to {}", from.label, to.label),
                 });
             }
@@ -159,7 +166,9 @@ pub(super) fn shown(
             } else {
                 format!("At the {}", sentences::joined(&places, "and"))
             };
-            let lifted = if bundle.lifted.is_empty() {
+            let lifted = if let Some(state) = bundle.state {
+                format!(", {}", circuit.states[state].label)
+            } else if bundle.lifted.is_empty() {
                 ", nothing lifted".to_owned()
             } else {
                 format!(", {} off", sentences::connectors(circuit, &ids(&bundle.lifted)))

@@ -115,7 +115,12 @@ fn renamed(case: &Case) -> (Case, impl Fn(&str) -> String + use<>) {
             }
             CheckSpec::WindingBalance { pins, .. } => pins.iter_mut().for_each(rename),
             CheckSpec::VoltageUnbalance { points, .. } => points.iter_mut().for_each(rename),
-            CheckSpec::CapacitorLabel { points, .. } => points.iter_mut().for_each(rename),
+            CheckSpec::CapacitorLabel { points, .. } | CheckSpec::ContactDrop { points, .. } => {
+                points.iter_mut().for_each(rename);
+            }
+            CheckSpec::CapacitorUnderLoad { points, amps_through, .. } => {
+                points.iter_mut().chain(amps_through).for_each(rename);
+            }
         }
     }
     let mut case = case.clone();
