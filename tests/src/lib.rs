@@ -4,6 +4,8 @@
 //! from outside. Does not belong here: a test, or a reimplementation of what is tested.
 
 pub mod client;
+#[path = "../referees/condemn_trial/mod.rs"]
+pub mod condemn_trial;
 pub mod joined;
 pub mod seed;
 pub mod seeded;

@@ -1,0 +1,280 @@
+//! The trial told: a table, JSON, a page.
+//!
+//! Belongs here: words and layout. Does not belong here: figures ([`super::score`]) and the
+//! picture ([`super::picture`]).
+
+use std::fmt::Write as _;
+
+use serde_json::{Value, json};
+
+use super::score::{EDGES, Score};
+use super::{Arm, Half, Job, LEVELS, Plan, picture, world};
+
+/// Bins with fewer statements say too little to be held against the aim.
+const BIN_LEAST: usize = 150;
+
+/// A finished trial.
+pub struct Report {
+    plan: Plan,
+    topologies: Vec<(String, Half)>,
+    jobs: Vec<Job>,
+}
+
+impl Report {
+    pub(super) fn new(plan: &Plan, topologies: Vec<(String, Half)>, jobs: Vec<Job>) -> Self {
+        Report { plan: plan.clone(), topologies, jobs }
+    }
+
+    /// One arm at one level (an index into [`LEVELS`]) on one half.
+    pub fn score(&self, half: Half, level: usize, arm: Arm) -> Score {
+        let jobs: Vec<&Job> = self
+            .jobs
+            .iter()
+            .filter(|job| {
+                job.level == level && job.arm == arm && self.topologies[job.topology].1 == half
+            })
+            .collect();
+        Score::of(arm, &jobs)
+    }
+
+    fn halves(&self) -> Vec<Half> {
+        [Half::Report, Half::Tune]
+            .into_iter()
+            .filter(|half| self.topologies.iter().any(|(_, known)| known == half))
+            .collect()
+    }
+
+    /// Every figure, as JSON.
+    pub fn json(&self) -> Value {
+        let mut rows = Vec::new();
+        for half in self.halves() {
+            for (level, times) in LEVELS.iter().enumerate() {
+                for &arm in &self.plan.arms {
+                    let score = self.score(half, level, arm);
+                    let bins: Vec<Value> = score
+                        .bins
+                        .iter()
+                        .zip(EDGES.windows(2))
+                        .map(|(bin, edge)| {
+                            json!({"from": edge[0], "to": edge[1].min(1.0), "count": bin.count,
+                                   "stated": bin.stated, "observed": bin.observed})
+                        })
+                        .collect();
+                    rows.push(json!({
+                        "half": word(half), "mistakes": times, "arm": arm.word(),
+                        "jobs": score.jobs, "faulty": score.faulty,
+                        "condemned": score.condemned, "false_condemned": score.wrong,
+                        "false_condemn_rate": score.wrong_share(),
+                        "false_condemn_bound_95": score.wrong_bound(),
+                        "major_condemned": score.major.0, "major_false": score.major.1,
+                        "caught": score.caught, "missed": score.missed,
+                        "abstained": score.abstained, "minutes": score.minutes,
+                        "waiting_min": score.waiting_min,
+                        "minutes_to_condemn": score.minutes_to_condemn,
+                        "tests_to_condemn": score.tests_to_condemn,
+                        "brier": score.brier, "bins": bins,
+                    }));
+                }
+            }
+        }
+        json!({"seed": self.plan.seed, "units_per_topology": self.plan.units,
+               "topologies": self.topologies.iter().map(|(name, half)| json!({"name": name, "half": word(*half)})).collect::<Vec<_>>(),
+               "rows": rows})
+    }
+
+    /// The table, as Markdown.
+    pub fn table(&self) -> String {
+        let mut text = String::new();
+        let mut line = |line: String| {
+            text.push_str(&line);
+            text.push('\n');
+        };
+        for half in self.halves() {
+            line(format!("\n### {} half\n", capital(word(half))));
+            line("| mistakes | arm | jobs | condemned | false | rate | 95 % bound | costly: false/condemned | caught | missed | abstained | min/job | wait/job | min to condemn | tests | Brier |".into());
+            line("|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|".into());
+            for (level, times) in LEVELS.iter().enumerate() {
+                for &arm in &self.plan.arms {
+                    let score = self.score(half, level, arm);
+                    line(format!(
+                        "| ×{times:.0} | {} | {} | {} | {} | {} | {} | {}/{} | {} | {} | {} | {:.1} | {:.0} | {:.1} | {:.1} | {:.3} |",
+                        arm.word(),
+                        score.jobs,
+                        score.condemned,
+                        score.wrong,
+                        percent(score.wrong_share()),
+                        percent(score.wrong_bound()),
+                        score.major.1,
+                        score.major.0,
+                        percent(score.caught_share()),
+                        percent(score.missed as f64 / score.faulty.max(1) as f64),
+                        percent(score.abstained as f64 / score.jobs.max(1) as f64),
+                        score.minutes,
+                        score.waiting_min,
+                        score.minutes_to_condemn,
+                        score.tests_to_condemn,
+                        score.brier
+                    ));
+                }
+            }
+        }
+        text
+    }
+
+    /// The aims beside what was reached, on the reporting half.
+    pub fn aims(&self) -> String {
+        let mut text = String::from("| aim | reached | |\n|---|---|---|\n");
+        let mut row = |aim: &str, reached: String, met: bool| {
+            let met = if met { "met" } else { "missed" };
+            writeln!(text, "| {aim} | {reached} | {met} |").expect("a string takes text");
+        };
+        let of = |level, arm| self.score(Half::Report, level, arm);
+        for (level, limit) in [(1, 0.01), (2, 0.03)] {
+            let tool = of(level, Arm::Tool);
+            row(
+                &format!("false condemnations under {} at ×{}", percent(limit), LEVELS[level]),
+                format!(
+                    "{} of {}, bound {}",
+                    tool.wrong,
+                    tool.condemned,
+                    percent(tool.wrong_bound())
+                ),
+                tool.wrong_bound() < limit,
+            );
+        }
+        for (level, times) in LEVELS.iter().enumerate() {
+            let (tool, oracle, list) =
+                (of(level, Arm::Tool), of(level, Arm::Oracle), of(level, Arm::Checklist));
+            row(
+                &format!("caught within 5 points of the oracle at ×{times}"),
+                format!(
+                    "{} against {}",
+                    percent(tool.caught_share()),
+                    percent(oracle.caught_share())
+                ),
+                tool.caught_share() >= oracle.caught_share() - 0.05,
+            );
+            row(
+                &format!("at least 25 % fewer minutes than the checklist at ×{times}"),
+                format!("{:.1} against {:.1} per job", tool.minutes, list.minutes),
+                tool.minutes <= 0.75 * list.minutes,
+            );
+            row(
+                &format!("stated and observed within 0.03 per bin at ×{times}"),
+                format!("worst {:.3} (bins of {BIN_LEAST} or more)", tool.worst_bin(BIN_LEAST)),
+                tool.worst_bin(BIN_LEAST) <= 0.03,
+            );
+        }
+        text
+    }
+
+    /// Calibration of the tool, as a table.
+    fn calibration(&self) -> String {
+        let mut text = String::from(
+            "| mistakes | bin | statements | stated | observed |\n|---|---|---|---|---|\n",
+        );
+        for (level, times) in LEVELS.iter().enumerate() {
+            let score = self.score(Half::Report, level, Arm::Tool);
+            for (bin, edge) in score.bins.iter().zip(EDGES.windows(2)) {
+                writeln!(
+                    text,
+                    "| ×{times} | {:.2}–{:.2} | {} | {:.3} | {:.3} |",
+                    edge[0],
+                    edge[1].min(1.0),
+                    bin.count,
+                    bin.stated,
+                    bin.observed
+                )
+                .expect("a string takes text");
+            }
+        }
+        text
+    }
+
+    /// The picture of the calibration (SVG).
+    pub fn picture(&self) -> String {
+        let scores: Vec<Score> =
+            (0..LEVELS.len()).map(|level| self.score(Half::Report, level, Arm::Tool)).collect();
+        picture::calibration(&scores)
+    }
+
+    /// The whole page, as Markdown; `picture` is the picture's file beside it.
+    pub fn page(&self, picture: &str) -> String {
+        let names = |half: Half| -> String {
+            let of: Vec<&str> = self
+                .topologies
+                .iter()
+                .filter(|(_, known)| *known == half)
+                .map(|(name, _)| name.as_str())
+                .collect();
+            of.join(", ")
+        };
+        format!(
+            "# The condemnation trial\n\nWritten by `cargo run --release -p countersign-tests --bin condemn_trial`; do not edit.\n\n\
+             Seed {}, {} units per topology, every unit worked on by every arm at mistake rates ×0, ×1 and ×2. \
+             Truth by ngspice. A condemnation is false when the condemned component has no fault. \
+             Bounds: one-sided 95 %, exact (Clopper and Pearson), of false among condemnations.\n\n\
+             True rates, other than the engine's on purpose: {} of jobs hot motors with a good winding (where there is an overload), {} nothing wrong, \
+             {} of faults in leads, plugs and terminals, {} of open or resistive contacts come and go, {} of units wired unlike the drawing, \
+             {} bridged in a way no file lists, {} with a second fault, {} mistakes per reading at ×1 (the engine believes 2 %).\n\n\
+             Tuned on: {}.\nReported on: {}.\n\n## Aims, on the reporting half\n\n{}\n## Figures\n{}\n## Calibration of the tool, reporting half\n\n\
+             The leading component's share at every step, beside how often that component was at fault.\n\n![Calibration]({picture})\n\n{}\n\n\
+             What the oracle knows: the true rates of faults and mistakes, what comes and goes, the make's values. It knows two faults at once, bridges and swapped leads as one broad unknown only.\n",
+            self.plan.seed,
+            self.plan.units,
+            percent(world::HOT),
+            percent(world::SOUND),
+            percent(world::WIRING_FAULTS),
+            percent(world::INTERMITTENT),
+            percent(world::MISWIRED),
+            percent(world::BRIDGED),
+            percent(world::SECOND),
+            percent(super::site::MISTAKES),
+            names(Half::Tune),
+            names(Half::Report),
+            self.aims(),
+            self.table(),
+            self.calibration(),
+        )
+    }
+
+    /// Single jobs of one arm in words: the false condemnations, then why it gave up.
+    pub fn stories(&self, arm: Arm) -> String {
+        let mut text = String::new();
+        let mut put = |line: std::fmt::Arguments<'_>| {
+            text.write_fmt(line).expect("a string takes text");
+        };
+        for job in self.jobs.iter().filter(|job| job.arm == arm && job.condemned && !job.right) {
+            put(format_args!("FALSE ×{} {}\n", LEVELS[job.level], job.story));
+        }
+        let mut ends: std::collections::BTreeMap<(usize, &str, bool), usize> = Default::default();
+        for job in self.jobs.iter().filter(|job| job.arm == arm && !job.right) {
+            *ends.entry((job.level, job.why, job.faulty)).or_default() += 1;
+        }
+        for ((level, why, faulty), count) in ends {
+            put(format_args!("END ×{} {why} faulty={faulty}: {count}\n", LEVELS[level]));
+        }
+        for job in self.jobs.iter().filter(|job| job.arm == arm && job.faulty && !job.condemned) {
+            put(format_args!("UNCAUGHT ×{} {}\n", LEVELS[job.level], job.story));
+        }
+        text
+    }
+}
+
+fn word(half: Half) -> &'static str {
+    match half {
+        Half::Tune => "tuning",
+        Half::Report => "reporting",
+    }
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters
+        .next()
+        .map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.2} %", share * 100.0)
+}

@@ -1,0 +1,43 @@
+//! A small slice of the condemnation trial, as an ordinary test.
+//!
+//! Belongs here: what must hold of any run, however small. Does not belong here: rates, which
+//! only the full run can tell (`cargo run --release -p countersign-tests --bin condemn_trial`).
+
+use blackbox::condemn_trial::{Arm, Half, Plan, Report, run};
+
+/// Most wrong condemnations by the tool in the slice: two units in each of two small
+/// topologies leave no room for more than a rare one.
+const FALSE_MAX: usize = 1;
+
+fn slice(threads: usize) -> Report {
+    let plan = Plan {
+        units: 2,
+        seed: 20,
+        half: None,
+        names: vec!["trial-contactor-chain".into(), "trial-ignition".into()],
+        arms: Arm::ALL.to_vec(),
+        threads,
+    };
+    run(&plan, &|_, _, _| {}).expect("no arm fails")
+}
+
+#[test]
+fn a_slice_is_the_same_twice_and_the_tool_condemns_next_to_no_good_part() {
+    let (report, again) = (slice(2), slice(1));
+
+    assert_eq!(report.json(), again.json(), "same seed, same figures, whatever the threads");
+    let mut wrong = 0;
+    for level in 0..3 {
+        for half in [Half::Tune, Half::Report] {
+            for arm in Arm::ALL {
+                let score = report.score(half, level, arm);
+                assert_eq!(score.jobs, 2, "{arm:?} did every job");
+                assert!(score.wrong <= score.condemned && score.caught <= score.faulty);
+                wrong += if arm == Arm::Tool { score.wrong } else { 0 };
+            }
+        }
+    }
+    assert!(wrong <= FALSE_MAX, "{wrong} wrong condemnations by the tool");
+    assert!(report.table().contains("| ×2 | oracle |"), "{}", report.table());
+    assert!(report.picture().starts_with("<svg"));
+}

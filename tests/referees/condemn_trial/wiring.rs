@@ -1,0 +1,190 @@
+//! A unit's wiring as it really is: branches, values, faults at their true sizes.
+//!
+//! Belongs here: turning faults and lifted connectors into branch values. Does not belong here:
+//! solving ([`super::spice`]) and drawing units ([`super::world`]).
+
+use engine::circuit::{Circuit, Effect, PartKind};
+
+/// Copper's resistance is proportional to (234.5 + °C).
+const COPPER_C: f64 = 234.5;
+/// What a charging capacitor looks like to an ohmmeter in its first moment, ohm.
+const CHARGING_OHM: f64 = 1e3;
+/// A branch that is not there, ohm.
+pub(super) const GONE_OHM: f64 = 1e15;
+
+/// A branch between two points.
+#[derive(Clone, Debug)]
+pub(super) struct Branch {
+    pub(super) kind: PartKind,
+    pub(super) ends: Option<[usize; 2]>,
+    /// At 25 °C.
+    pub(super) ohm: f64,
+    pub(super) microfarad: f64,
+    pub(super) volt: f64,
+    pub(super) leak_ohm: Option<f64>,
+    pub(super) copper: bool,
+}
+
+/// A fault at its true size.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct TrueFault {
+    pub(super) part: usize,
+    pub(super) effect: Effect,
+    pub(super) size: f64,
+}
+
+/// A whole unit's wiring.
+#[derive(Clone, Debug)]
+pub(super) struct Wiring {
+    pub(super) points: usize,
+    pub(super) shell: Option<usize>,
+    pub(super) branches: Vec<Branch>,
+    /// For each connector the parts it opens.
+    pub(super) opens: Vec<Vec<usize>>,
+    /// A path that the drawing does not have.
+    pub(super) bridge: Option<(usize, usize, f64)>,
+}
+
+/// What is asked of the wiring.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) enum What {
+    /// An ordinary ohmmeter.
+    Ohms,
+    /// An insulation tester.
+    Megger,
+    /// A capacitance meter.
+    Microfarad,
+    /// A voltmeter, everything in place.
+    Volts,
+}
+
+/// One way of asking: between two points with connectors (sorted) off.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) struct Ask {
+    pub(super) what: What,
+    pub(super) from: usize,
+    pub(super) to: usize,
+    pub(super) lifted: Vec<usize>,
+}
+
+/// Values of every branch at one moment.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Values {
+    /// By part: the path, ohm.
+    pub(super) path: Vec<f64>,
+    /// By part: its second end to the shell, ohm.
+    pub(super) ground: Vec<f64>,
+    /// By part, microfarad.
+    pub(super) microfarad: Vec<f64>,
+    /// By part, volt.
+    pub(super) volt: Vec<f64>,
+    /// By part: a supply that is on.
+    pub(super) live: Vec<bool>,
+}
+
+impl Wiring {
+    /// As drawn and at nominal values.
+    pub(super) fn nominal(circuit: &Circuit) -> Self {
+        let point =
+            |id: &String| circuit.points.iter().position(|known| known.id == *id).unwrap_or(0);
+        let branches = circuit
+            .parts
+            .iter()
+            .map(|part| Branch {
+                kind: part.kind,
+                ends: part.between.as_ref().map(|ends| [point(&ends[0]), point(&ends[1])]),
+                ohm: part.ohm.unwrap_or(0.0),
+                microfarad: part.microfarad.unwrap_or(0.0),
+                volt: part.volt.unwrap_or(0.0),
+                leak_ohm: part.insulation_megohm.map(|megohm| megohm * 1e6),
+                copper: part.copper,
+            })
+            .collect();
+        let opens = circuit
+            .connectors
+            .iter()
+            .map(|connector| {
+                let of = |id: &String| circuit.parts.iter().position(|part| part.id == *id);
+                connector.opens.iter().filter_map(of).collect()
+            })
+            .collect();
+        Wiring {
+            points: circuit.points.len(),
+            shell: circuit.shell.as_ref().map(point),
+            branches,
+            opens,
+            bridge: None,
+        }
+    }
+
+    /// Whether any branch is a capacitor.
+    pub(super) fn has_capacitor(&self) -> bool {
+        self.branches.iter().any(|branch| branch.kind == PartKind::Capacitor)
+    }
+
+    /// Every branch's value with these faults at work and these connectors off.
+    pub(super) fn values(
+        &self,
+        faults: &[TrueFault],
+        lifted: &[usize],
+        celsius: f64,
+        charging: bool,
+        live: Option<[usize; 2]>,
+    ) -> Values {
+        let warm = (COPPER_C + celsius) / (COPPER_C + 25.0);
+        let mut values = Values {
+            path: Vec::new(),
+            ground: Vec::new(),
+            microfarad: Vec::new(),
+            volt: Vec::new(),
+            // Only the supply that is read: the three of a three-phase supply are phasors, and
+            // loops of direct voltages would fight each other.
+            live: self
+                .branches
+                .iter()
+                .map(|branch| {
+                    let same = |[a, b]: [usize; 2]| {
+                        branch.ends == Some([a, b]) || branch.ends == Some([b, a])
+                    };
+                    branch.kind == PartKind::Source && live.is_some_and(same)
+                })
+                .collect(),
+        };
+        for (part, branch) in self.branches.iter().enumerate() {
+            let off = lifted.iter().any(|&connector| self.opens[connector].contains(&part));
+            let mut path = match branch.kind {
+                PartKind::Capacitor if charging => CHARGING_OHM,
+                PartKind::Capacitor | PartKind::Source | PartKind::Mechanism => GONE_OHM,
+                _ if branch.copper => branch.ohm * warm,
+                _ => branch.ohm,
+            };
+            let (mut ground, mut microfarad, mut volt) = (GONE_OHM, branch.microfarad, branch.volt);
+            for fault in faults.iter().filter(|fault| fault.part == part) {
+                match (fault.effect, branch.kind) {
+                    (Effect::Series, PartKind::Capacitor) => path = fault.size,
+                    (Effect::Fraction, PartKind::Capacitor) => {
+                        microfarad *= fault.size;
+                        if fault.size == 0.0 {
+                            path = GONE_OHM;
+                        }
+                    }
+                    (Effect::Open | Effect::OpenHot, _) => path = GONE_OHM,
+                    (Effect::Series, _) => path += fault.size,
+                    (Effect::Fraction, _) => path = (path * fault.size).max(1e-4),
+                    (Effect::ToShell, _) => ground = fault.size,
+                    (Effect::SourceFraction, _) => volt *= fault.size,
+                    _ => {}
+                }
+            }
+            if off {
+                path = GONE_OHM;
+                microfarad = 0.0;
+            }
+            values.path.push(path);
+            values.ground.push(ground);
+            values.microfarad.push(microfarad);
+            values.volt.push(volt);
+        }
+        values
+    }
+}
