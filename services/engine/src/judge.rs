@@ -11,7 +11,7 @@ use crate::case::Case;
 use crate::checks::{self, Checked};
 use crate::circuit::Circuit;
 use crate::circuit_file;
-use crate::likelihood::Mistakes;
+use crate::likelihood::{Mistakes, Prepared};
 use crate::model::Model;
 use crate::next_test;
 use crate::policy::Policy;
@@ -203,21 +203,22 @@ fn judge(case: &Case, circuit: &Circuit, circuit_text: &str) -> Verdict {
     }
 }
 
-/// The lowest share of a component with any one reading left out, and which reading that is.
+/// The lowest share of a component with any one reading or observation left out, and which
+/// that is: readings first, then observations. A sign can be mistaken too.
 fn leave_one_out(
     weighed: &mut Weighed<'_, '_>,
     component: usize,
     claimed: Option<usize>,
 ) -> Option<(f64, usize)> {
-    (0..weighed.prepared.len())
-        .filter(|&reading| weighed.prepared[reading].is_used())
+    (0..weighed.prepared.len() + weighed.sign_cells.len())
+        .filter(|&piece| weighed.prepared.get(piece).is_none_or(Prepared::is_used))
         .collect::<Vec<_>>()
         .into_iter()
-        .map(|reading| {
-            let share = weighed.without(reading, |less| {
+        .map(|piece| {
+            let share = weighed.without(piece, |less| {
                 Shares::of(less, &less.posterior, claimed).components[component]
             });
-            (share, reading)
+            (share, piece)
         })
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
 }
@@ -268,7 +269,10 @@ fn claim_judged(
             facts.component.map_or(0.0, |component| facts.shares.components[component]),
         ),
         leave_one_out_share: leave_one_out.map(|(share, _)| rounded(*share)),
-        leans_on: leave_one_out.map(|(_, reading)| case.readings[*reading].id.clone()),
+        leans_on: leave_one_out.map(|(_, piece)| match piece.checked_sub(case.readings.len()) {
+            None => case.readings[*piece].id.clone(),
+            Some(observation) => case.observations[observation].id.clone(),
+        }),
     })
 }
 

@@ -8,7 +8,7 @@
 //! Numbers marked "common practice, no source" are judgement, to be replaced by outcomes.
 
 use crate::case::{Meter, Reading, Shown};
-use crate::circuit::Effect;
+use crate::circuit::{Effect, PartKind};
 use crate::model::{Fault, Model};
 use crate::predict::{Predicted, Setup, predict, sound_spread};
 use crate::units::Quantity;
@@ -29,6 +29,9 @@ const LEADS_OHM: f64 = 0.3;
 /// An ordinary ohmmeter sees a ground of more than this only half of the time, ohm: its volt
 /// or two does not break down what line voltage does.
 const OHMMETER_GROUND_OHM: f64 = 1e3;
+/// Chance that a bad lead, plug or contact makes contact while a reading is taken, so that
+/// one good reading does not clear it (common practice, no source).
+const COMES_AND_GOES: f64 = 0.05;
 /// Chance that "still climbing" is shown where a capacitor charges; otherwise over limit.
 const CLIMBING_CHANCE: f64 = 0.6;
 
@@ -328,6 +331,14 @@ pub(crate) fn presence(model: &Model<'_>, fault: &Fault, setup: &Setup) -> f64 {
             if setup.quantity == Quantity::Resistance && fault.size > OHMMETER_GROUND_OHM =>
         {
             0.5
+        }
+        Effect::Open | Effect::Series
+            if matches!(
+                model.parts[fault.part].kind,
+                PartKind::Lead | PartKind::Contact | PartKind::Switch
+            ) =>
+        {
+            1.0 - COMES_AND_GOES
         }
         _ => 1.0,
     }

@@ -21,7 +21,7 @@ use crate::verdict::{NextTest, Outcome, Owed, Retake};
 
 use answers::{UnderPower, candidate};
 use information::{Row, Telling, groups, information, jointly, rows};
-use site::{AtWork, danger_min, place_of, powered_setups, setting_up, setups, taken_before};
+use site::{AtWork, danger_min, place_of, powered_setups, setting_up, setups, times_taken};
 use words::{again, question, shown};
 
 /// Most tests proposed.
@@ -30,6 +30,10 @@ const TESTS_MAX: usize = 3;
 const TAKES_MAX: usize = 3;
 /// A test that tells less than this is not worth the walk, bits.
 const BITS_MIN: f64 = 0.02;
+/// The same once one component leads clearly: there a few hundredths decide the outcome.
+const BITS_MIN_LEADING: f64 = 0.003;
+/// A component that holds this much leads clearly.
+const LEADING: f64 = 0.8;
 /// A test that tells less than this share of what the most telling one does is not shown.
 const BESIDE_BEST: f64 = 0.2;
 /// A minute of waiting for a part to cool, against a minute of work.
@@ -112,16 +116,28 @@ pub(crate) fn best(
         if outcome == Outcome::Contradicted { Telling::Parts } else { Telling::Components };
     let rows = rows(weighed, claimed, telling);
     let at_work = AtWork::of(weighed, case);
-    let mut bundles = Vec::new();
-    for lifted in at_work.lifted_sets(weighed.model) {
-        bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &lifted, None));
-    }
-    for state in 0..weighed.model.circuit.states.len() {
-        bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &[], Some(state)));
-    }
+    let leads = shares.components.iter().any(|&share| share >= LEADING);
+    let bits_min = if leads { BITS_MIN_LEADING } else { BITS_MIN };
+    let readings = |times: usize| {
+        let mut bundles = Vec::new();
+        for lifted in at_work.lifted_sets(weighed.model) {
+            bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &lifted, None, times));
+        }
+        for state in 0..weighed.model.circuit.states.len() {
+            let state = Some(state);
+            bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &[], state, times));
+        }
+        bundles.retain(|bundle| bundle.bits >= bits_min);
+        bundles
+    };
+    let mut bundles = readings(0);
     bundles.extend(cooling_bundle(weighed, shares, &rows, &at_work));
     bundles.extend(sign_bundles(weighed, case, &rows));
-    bundles.retain(|bundle| bundle.bits >= BITS_MIN);
+    bundles.retain(|bundle| bundle.bits >= bits_min);
+    if bundles.is_empty() {
+        // Nothing new would tell: what was read once can still be confirmed once.
+        bundles = readings(1);
+    }
     bundles.sort_by(|a, b| b.score().total_cmp(&a.score()));
     let most = bundles.iter().map(|bundle| bundle.bits).fold(0.0, f64::max);
     bundles.retain(|bundle| bundle.bits >= BESIDE_BEST * most);
@@ -141,6 +157,7 @@ fn reading_bundles(
     at_work: &AtWork,
     lifted: &[usize],
     state: Option<usize>,
+    times: usize,
 ) -> Vec<Bundle> {
     let model = weighed.model;
     let mut by_places: Vec<(Vec<usize>, Vec<Candidate>)> = Vec::new();
@@ -150,7 +167,7 @@ fn reading_bundles(
         None => setups(model, at_work, lifted),
     };
     for setup in setups {
-        if taken_before(model, case, &setup) {
+        if times_taken(model, case, &setup) > times {
             continue;
         }
         let mut places: Vec<usize> =
@@ -158,7 +175,7 @@ fn reading_bundles(
         places.sort_unstable();
         places.dedup();
         let candidate = candidate(weighed, rows, setup, at_work.scale, under_power.as_ref());
-        if candidate.bits < BITS_MIN / 4.0 {
+        if candidate.bits < BITS_MIN_LEADING / 4.0 {
             continue;
         }
         match by_places.iter_mut().find(|(known, _)| *known == places) {
@@ -219,7 +236,7 @@ fn filled(
             if gain < BITS_MIN || gain / candidates[place].minutes < WORTH * rate {
                 break;
             }
-        } else if bits < BITS_MIN {
+        } else if bits < BITS_MIN_LEADING {
             break;
         }
         let candidate = candidates.remove(place);

@@ -4,7 +4,7 @@
 //! leaving readings out. Does not belong here: thresholds ([`crate::judge`]) and words.
 
 use crate::case::{Observation, Reading};
-use crate::circuit::Sign;
+use crate::circuit::{Effect, Sign};
 use crate::likelihood::{Judged, Mistakes, Prepared, broad, presence};
 use crate::model::{Fault, Model};
 use crate::predict::Setup;
@@ -212,9 +212,10 @@ impl<'m, 'c> Weighed<'m, 'c> {
         weighed
     }
 
-    /// Calls `look` with the evidence less one reading weighed anew, and puts it back.
-    pub(crate) fn without<T>(&mut self, reading: usize, look: impl FnOnce(&Self) -> T) -> T {
-        let log_likelihood = self.log_likelihoods(Some(reading));
+    /// Calls `look` with the evidence less one piece weighed anew, and puts it back. Pieces
+    /// are the readings, then the observations.
+    pub(crate) fn without<T>(&mut self, piece: usize, look: impl FnOnce(&Self) -> T) -> T {
+        let log_likelihood = self.log_likelihoods(Some(piece));
         let posterior = self.posterior_from(&log_likelihood);
         let whole = (
             std::mem::replace(&mut self.log_likelihood, log_likelihood),
@@ -226,8 +227,19 @@ impl<'m, 'c> Weighed<'m, 'c> {
     }
 
     fn log_likelihoods(&self, without: Option<usize>) -> Vec<f64> {
+        let sign_left_out = without.and_then(|piece| piece.checked_sub(self.prepared.len()));
         (0..self.hypotheses.all.len())
             .map(|hypothesis| {
+                let signs = match sign_left_out {
+                    None => self.signs[hypothesis],
+                    Some(left_out) => self
+                        .sign_cells
+                        .iter()
+                        .enumerate()
+                        .filter(|(sign, _)| *sign != left_out)
+                        .map(|(_, column)| column[hypothesis])
+                        .product(),
+                };
                 let by_scale: f64 = self
                     .scale_weights
                     .iter()
@@ -236,7 +248,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
                         weight * self.readings_likelihood(hypothesis, scale, without)
                     })
                     .sum();
-                (by_scale * self.signs[hypothesis]).max(f64::MIN_POSITIVE).ln()
+                (by_scale * signs).max(f64::MIN_POSITIVE).ln()
             })
             .collect()
     }
@@ -516,12 +528,14 @@ fn cell(
     }
     let faults = faults_of(model, kind);
     let careful = !matches!(kind, Kind::Double(..));
-    // Faults that are at work only some of the time split the likelihood.
+    // Faults that are at work only some of the time split the likelihood. That a contact comes
+    // and goes is asked of single faults only: with a second fault it is rarer than the cut.
     let sometimes = |faults: &[&Fault]| -> Judged {
         let unsure: Vec<(usize, f64)> = faults
             .iter()
             .enumerate()
             .filter(|(_, fault)| !fault.passing)
+            .filter(|(_, fault)| careful || fault.effect == Effect::ToShell)
             .map(|(index, fault)| (index, presence(model, fault, &prepared.setup)))
             .filter(|(_, chance)| *chance < 1.0)
             .collect();

@@ -173,34 +173,55 @@ pub(crate) fn predict(
                 }
             }
         }
-        Quantity::Capacitance => {
-            let found = model.parts.iter().enumerate().find(|(_, part)| {
-                part.kind == PartKind::Capacitor && same_ends(part.ends, setup.from, setup.to)
-            });
-            let Some((index, part)) = found else { return Predicted::Nothing };
-            // Whether the rest of the circuit bridges it is a matter of what was lifted, not
-            // of the fault: judge it on the sound circuit.
-            let bridged =
-                network(model, &model.parts, &setup.lifted, &[], scale, None, Paths::Direct)
-                    .resistance_ohm(setup.from, setup.to)
-                    .is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
-            if bridged {
-                return Predicted::Nothing;
-            }
-            let mut microfarad = part.microfarad;
-            for fault in faults.iter().filter(|fault| fault.part == index) {
-                microfarad *= match fault.effect {
-                    Effect::Fraction => fault.size,
-                    _ => 0.0,
-                };
-            }
-            Predicted::Value(microfarad)
-        }
+        Quantity::Capacitance => capacitance(model, setup, faults, scale),
         Quantity::Voltage | Quantity::Current => {
             powered::predict(model, &model.parts, setup, faults, scale)
         }
         Quantity::Diode => diode::predict(model, setup, faults),
     }
+}
+
+/// Microfarads between two points: the sum of every capacitor that the probes reach through
+/// good conductors.
+fn capacitance(model: &Model<'_>, setup: &Setup, faults: &[&Fault], scale: f64) -> Predicted {
+    /// More than this between probe and tab and the meter's own current no longer gets
+    /// through in time, ohm (common practice, no source).
+    const REACHES_OHM: f64 = 100.0;
+    let direct = |faults: &[&Fault]| {
+        network(model, &model.parts, &setup.lifted, faults, scale, None, Paths::Direct)
+    };
+    let reached = |direct: &Network, part: &PartValues| {
+        let Some([a, b]) = part.ends else { return false };
+        let near = |x, y| direct.resistance_ohm(x, y).is_some_and(|ohm| ohm < REACHES_OHM);
+        part.kind == PartKind::Capacitor
+            && ((near(setup.from, a) && near(setup.to, b))
+                || (near(setup.from, b) && near(setup.to, a)))
+    };
+    // Whether the rest of the circuit bridges it is a matter of what was lifted, not of the
+    // fault: judge it on the sound circuit.
+    let sound = direct(&[]);
+    let bridged =
+        sound.resistance_ohm(setup.from, setup.to).is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
+    if bridged || !model.parts.iter().any(|part| reached(&sound, part)) {
+        return Predicted::Nothing;
+    }
+    let faulty = direct(faults);
+    let shorted = |part: usize| {
+        faults.iter().any(|fault| fault.part == part && fault.effect == Effect::Series)
+    };
+    let mut microfarad = 0.0;
+    for (index, part) in model.parts.iter().enumerate() {
+        if shorted(index) && part.kind == PartKind::Capacitor && reached(&sound, part) {
+            return Predicted::Value(0.0);
+        }
+        if reached(&faulty, part) {
+            microfarad += faults
+                .iter()
+                .filter(|fault| fault.part == index && fault.effect == Effect::Fraction)
+                .fold(part.microfarad, |microfarad, fault| microfarad * fault.size);
+        }
+    }
+    Predicted::Value(microfarad)
 }
 
 fn same_ends(ends: Option<[usize; 2]>, from: usize, to: usize) -> bool {

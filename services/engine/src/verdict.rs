@@ -99,11 +99,11 @@ pub struct ClaimJudged {
     pub share: f64,
     /// Share of the component claimed, 0 to 1.
     pub component_share: f64,
-    /// The lowest share of the component with any one reading left out; absent without
-    /// readings.
+    /// The lowest share of the component with any one reading or observation left out; absent
+    /// without any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leave_one_out_share: Option<f64>,
-    /// The reading whose absence gives that lowest share.
+    /// The reading or observation whose absence gives that lowest share.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leans_on: Option<String>,
 }

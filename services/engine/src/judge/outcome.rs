@@ -124,7 +124,7 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<Strin
         && share >= facts.policy.isolated_min
     {
         reasons.push(format!(
-            "It leans on one reading: without it the {label} holds {}; {} is required.",
+            "It leans on one piece of evidence: without it the {label} holds {}; {} is required.",
             sentences::of_100(without),
             sentences::of_100(facts.policy.leave_one_out_min)
         ));

@@ -145,7 +145,9 @@ impl Classes {
             match clusters.last_mut() {
                 Some(cluster) => {
                     let near = cluster.last().copied().unwrap_or(value);
-                    if value.0 - near.0 > APART * near.1.max(value.1).max(0.05) {
+                    // The surer of the two decides: a fault's wide size must not swallow the
+                    // narrow sound value beside it.
+                    if value.0 - near.0 > APART * near.1.min(value.1).max(0.02) {
                         clusters.push(vec![value]);
                     } else {
                         cluster.push(value);

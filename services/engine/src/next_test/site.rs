@@ -229,8 +229,9 @@ pub(super) fn powered_setups(model: &Model<'_>, at_work: &AtWork, state: usize) 
     setups
 }
 
-pub(super) fn taken_before(model: &Model<'_>, case: &Case, setup: &Setup) -> bool {
-    case.readings.iter().any(|reading| {
+/// How often this was read before.
+pub(super) fn times_taken(model: &Model<'_>, case: &Case, setup: &Setup) -> usize {
+    let same = |reading: &&crate::case::Reading| {
         let ends = [model.point(&reading.from), model.point(&reading.to)];
         // A diode is another reading the other way round.
         let reversed = setup.quantity != Quantity::Diode && ends == [setup.to, setup.from];
@@ -238,5 +239,6 @@ pub(super) fn taken_before(model: &Model<'_>, case: &Case, setup: &Setup) -> boo
             && (ends == [setup.from, setup.to] || reversed)
             && model.lifted(&reading.lifted) == setup.lifted
             && model.state(reading.state.as_deref()).unwrap_or(0) == setup.state.unwrap_or(0)
-    })
+    };
+    case.readings.iter().filter(same).count()
 }
