@@ -11,9 +11,10 @@ interface SetUp {
   power: Power;
   picked: string[];
   quantity: Quantity;
+  state: string | null;
 }
 
-const EMPTY: SetUp = { lifted: [], power: 'off', picked: [], quantity: 'resistance' };
+const EMPTY: SetUp = { lifted: [], power: 'off', picked: [], quantity: 'resistance', state: null };
 
 export class Workbench {
   lifted = $state<string[]>([]);
@@ -21,6 +22,8 @@ export class Workbench {
   /** Points touched: none, one, or both. */
   picked = $state<string[]>([]);
   quantity = $state<Quantity>('resistance');
+  /** Under power: what the unit is doing, as the circuit names it; null for its first. */
+  state = $state<string | null>(null);
   /** A reading or test whose points are being shown on the drawing. */
   shown = $state<{ from: string; to: string; label: string } | null>(null);
   /** The part whose card is open. */
@@ -34,6 +37,7 @@ export class Workbench {
   fit(circuit: Circuit): void {
     const connectors = new Set((circuit.connectors ?? []).map((connector) => connector.id));
     if (this.lifted.some((id) => !connectors.has(id))) this.lifted = this.lifted.filter((id) => connectors.has(id));
+    if (this.state && !(circuit.states ?? []).some((state) => state.id === this.state)) this.state = null;
     this.dropUnreachable(circuit);
   }
 
@@ -63,6 +67,11 @@ export class Workbench {
     this.keep();
   }
 
+  setState(state: string): void {
+    this.state = state;
+    this.keep();
+  }
+
   setQuantity(quantity: Quantity): void {
     this.quantity = quantity;
     this.keep();
@@ -74,6 +83,7 @@ export class Workbench {
     this.lifted = [...planned.lifted];
     this.power = quantitiesBy.off.includes(planned.quantity) ? 'off' : 'energised';
     this.quantity = planned.quantity;
+    this.state = planned.state ?? null;
     this.picked = [planned.from, planned.to];
     this.keep();
   }
@@ -87,6 +97,6 @@ export class Workbench {
   }
 
   private keep(): void {
-    draftKeep(this.name, { lifted: this.lifted, power: this.power, picked: this.picked, quantity: this.quantity });
+    draftKeep(this.name, { lifted: this.lifted, power: this.power, picked: this.picked, quantity: this.quantity, state: this.state });
   }
 }

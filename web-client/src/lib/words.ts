@@ -11,6 +11,7 @@ export const quantityWord: Record<Quantity, string> = {
   capacitance: 'Capacitance',
   voltage: 'Voltage',
   current: 'Current',
+  diode: 'Diode test',
 };
 
 export const quantityHint: Record<Quantity, string> = {
@@ -19,6 +20,7 @@ export const quantityHint: Record<Quantity, string> = {
   capacitance: 'capacitance meter, discharged',
   voltage: 'live',
   current: 'live, clamp',
+  diode: 'red probe on the first point, discharged',
 };
 
 export const quantityUnits: Record<Quantity, Unit[]> = {
@@ -27,10 +29,11 @@ export const quantityUnits: Record<Quantity, Unit[]> = {
   capacitance: ['microfarad'],
   voltage: ['volt'],
   current: ['ampere'],
+  diode: ['volt'],
 };
 
 export const quantitiesBy: Record<Power, Quantity[]> = {
-  off: ['resistance', 'insulation', 'capacitance'],
+  off: ['resistance', 'insulation', 'capacitance', 'diode'],
   energised: ['voltage', 'current'],
 };
 
@@ -136,7 +139,7 @@ export function claimWords(circuit: Circuit | null, claim: Pick<Claim, 'part' | 
 }
 
 /** "C to R, compressor plug lifted". */
-export function pathWords(circuit: Circuit, reading: Pick<ReadingBody, 'from' | 'to' | 'lifted'>): string {
+export function pathWords(circuit: Circuit, reading: Pick<ReadingBody, 'from' | 'to' | 'lifted'> & { state?: string | null }): string {
   const lifted = reading.lifted.map((id) => nameOf(circuit.connectors, id));
-  return `${nameOf(circuit.points, reading.from)} to ${nameOf(circuit.points, reading.to)}${lifted.length ? `, ${lifted.join(' and ')} lifted` : ', nothing lifted'}`;
+  return `${nameOf(circuit.points, reading.from)} to ${nameOf(circuit.points, reading.to)}${lifted.length ? `, ${lifted.join(' and ')} lifted` : reading.state ? `, ${nameOf(circuit.states, reading.state)}` : ', nothing lifted'}`;
 }

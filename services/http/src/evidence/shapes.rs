@@ -108,6 +108,10 @@ pub struct NewReading {
     /// Off and proved dead, or energised.
     #[schema(schema_with = power)]
     pub power: Power,
+    /// Under power: which of the circuit's states it was in; its first where absent.
+    #[serde(default)]
+    #[schema(required = false)]
+    pub state: Option<String>,
     /// What the meter showed.
     #[schema(schema_with = meter_shown)]
     pub shown: MeterShown,
@@ -180,6 +184,7 @@ impl From<NewReading> for Reading {
             to: new.to,
             lifted: new.lifted,
             power: new.power,
+            state: new.state,
             shown: new.shown,
             part_temp_c: new.part_temp_c,
             stopped_min: new.stopped_min,

@@ -18,9 +18,10 @@ export interface TypedMeter {
   highest: string;
   lead_ohm: string;
   zeroed: '' | 'yes' | 'no';
+  low_impedance: '' | 'yes' | 'no';
 }
 
-export const METER_EMPTY: TypedMeter = { label: '', accuracy: '', resolution: '', highest: '', lead_ohm: '', zeroed: '' };
+export const METER_EMPTY: TypedMeter = { label: '', accuracy: '', resolution: '', highest: '', lead_ohm: '', zeroed: '', low_impedance: '' };
 export const TYPED_EMPTY: Typed = { is: 'value', value: '', unit: 'ohm', temp: '', stopped: '' };
 
 /** A number as typed with a point or a comma; null when it is not one. */
@@ -35,7 +36,7 @@ export const toFahrenheit = (celsius: number): number => Math.round(celsius * 1.
 type Read = { ok: true; reading: ReadingBody } | { ok: false; errors: { pointer: string; says: string }[] };
 
 export function readingRead(
-  set: Pick<ReadingBody, 'quantity' | 'from' | 'to' | 'lifted' | 'power'>,
+  set: Pick<ReadingBody, 'quantity' | 'from' | 'to' | 'lifted' | 'power' | 'state'>,
   typed: Typed,
   meter: TypedMeter,
   degrees: 'C' | 'F',
@@ -65,14 +66,17 @@ export function readingRead(
     highest: optional(meter.highest, '/reading/meter/highest', '40000000'),
     lead_ohm: optional(meter.lead_ohm, '/reading/meter/lead_ohm', '0.2'),
     zeroed: meter.zeroed === '' ? null : meter.zeroed === 'yes',
+    low_impedance: !meter.low_impedance || set.quantity !== 'voltage' ? null : meter.low_impedance === 'yes',
   };
   if (errors.length) return { ok: false, errors };
   const known = Object.fromEntries(Object.entries(described).filter(([, value]) => value !== null)) as Meter;
+  const { state, ...path } = set;
   return {
     ok: true,
     reading: {
-      ...set,
+      ...path,
       lifted: [...set.lifted],
+      ...(set.power === 'energised' && state ? { state } : {}),
       shown,
       ...(temp === null ? {} : { part_temp_c: degrees === 'C' ? temp : toCelsius(temp) }),
       ...(stopped_min === null ? {} : { stopped_min }),
