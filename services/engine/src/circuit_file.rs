@@ -35,14 +35,40 @@ pub struct Shipped {
 /// The circuits that ship, by name.
 pub fn shipped() -> &'static [Shipped] {
     &[
+        Shipped { name: "blower-ecm", text: include_str!("../circuits/blower-ecm.toml") },
+        Shipped {
+            name: "blower-multi-speed",
+            text: include_str!("../circuits/blower-multi-speed.toml"),
+        },
         Shipped {
             name: "compressor-1ph-plug",
             text: include_str!("../circuits/compressor-1ph-plug.toml"),
         },
+        Shipped {
+            name: "compressor-1ph-start-relay",
+            text: include_str!("../circuits/compressor-1ph-start-relay.toml"),
+        },
         Shipped { name: "compressor-3ph", text: include_str!("../circuits/compressor-3ph.toml") },
+        Shipped {
+            name: "compressor-inverter",
+            text: include_str!("../circuits/compressor-inverter.toml"),
+        },
         Shipped {
             name: "condenser-fan-shared-capacitor",
             text: include_str!("../circuits/condenser-fan-shared-capacitor.toml"),
+        },
+        Shipped { name: "control-24v", text: include_str!("../circuits/control-24v.toml") },
+        Shipped {
+            name: "electric-heat-sequencers",
+            text: include_str!("../circuits/electric-heat-sequencers.toml"),
+        },
+        Shipped {
+            name: "gas-heating-section",
+            text: include_str!("../circuits/gas-heating-section.toml"),
+        },
+        Shipped {
+            name: "heat-pump-reversing-valve",
+            text: include_str!("../circuits/heat-pump-reversing-valve.toml"),
         },
     ]
 }
@@ -50,7 +76,8 @@ pub fn shipped() -> &'static [Shipped] {
 /// Reads a circuit file (TOML) and validates it; `file` is what problems call it.
 ///
 /// ```
-/// let shipped = engine::circuit_file::shipped()[0];
+/// let shipped = engine::circuit_file::shipped();
+/// let shipped = shipped.iter().find(|known| known.name == "compressor-1ph-plug").unwrap();
 /// let circuit = engine::circuit_file::parse("mine.toml", shipped.text).unwrap();
 /// assert_eq!(circuit.name, shipped.name);
 ///
