@@ -28,6 +28,7 @@ pub mod predict;
 pub mod problem;
 mod sentences;
 mod shares;
+pub mod survey;
 pub mod units;
 pub mod validate;
 pub mod verdict;

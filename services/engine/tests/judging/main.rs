@@ -12,3 +12,4 @@ mod check_values;
 mod good_windings;
 mod properties;
 mod support;
+mod surveys;

@@ -1,0 +1,88 @@
+//! The circuits that ship, looked over: what the first reading may not be taken for, and what no
+//! reading tells apart.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use engine::case::{Case, Power, Reading};
+use engine::circuit::PartKind;
+use engine::circuit_file::{parse, shipped};
+use engine::survey::{conditions, faults, shown};
+use engine::verdict::Outcome;
+use serde_json::json;
+
+use crate::support::judged;
+
+#[test]
+fn no_lead_or_contact_is_taken_for_a_costly_component_by_the_first_reading() {
+    for known in shipped() {
+        let circuit = parse(known.name, known.text).expect("it is valid");
+        let case: Case = serde_json::from_value(json!({"format": 1, "circuit": known.name}))
+            .expect("the shape of a case");
+        let major = |id: &str| {
+            circuit.components.iter().any(|component| component.id == id && component.major)
+        };
+        let first = judged(&case).next_tests;
+        let first = first.iter().find(|test| !test.takes.is_empty()).expect("a reading to take");
+        // Faults that show alike are judged alike: once is enough.
+        let mut by_answer: BTreeMap<String, (String, Vec<Reading>)> = BTreeMap::new();
+        for fault in faults(&circuit) {
+            let part = circuit.parts.iter().find(|part| part.id == fault.part);
+            let of_path =
+                part.is_some_and(|part| matches!(part.kind, PartKind::Lead | PartKind::Contact));
+            if !of_path || major(&fault.component) {
+                continue;
+            }
+            let readings: Vec<Reading> = first
+                .takes
+                .iter()
+                .enumerate()
+                .filter_map(|(index, take)| {
+                    let powered = take.quantity.needs_power();
+                    Some(Reading {
+                        id: format!("r{index}"),
+                        quantity: take.quantity,
+                        from: take.from.clone(),
+                        to: take.to.clone(),
+                        lifted: take.lifted.clone(),
+                        power: if powered { Power::Energised } else { Power::Off },
+                        state: take.state.clone(),
+                        shown: shown(&circuit, Some(&fault), take)?,
+                        part_temp_c: None,
+                        stopped_min: None,
+                        meter: None,
+                    })
+                })
+                .collect();
+            by_answer.entry(format!("{readings:?}")).or_insert((fault.label, readings));
+        }
+        assert!(!by_answer.is_empty(), "{} has leads", known.name);
+        for (label, readings) in by_answer.into_values() {
+            let verdict = judged(&Case { readings, ..case.clone() });
+            let leading = &verdict.components[0].component;
+            assert!(
+                verdict.outcome != Outcome::Isolated || !major(leading),
+                "{}: {label} is taken for {leading}: {}",
+                known.name,
+                verdict.sentence
+            );
+        }
+    }
+}
+
+#[test]
+fn what_no_reading_tells_apart_is_known() {
+    let known =
+        shipped().iter().find(|known| known.name == "electric-heat-sequencers").expect("it ships");
+    let circuit = parse(known.name, known.text).expect("it is valid");
+    let mut page = String::new();
+    for condition in conditions(&circuit) {
+        writeln!(page, "{}", condition.label).expect("a string takes text");
+        for group in condition.groups {
+            writeln!(page, "  {}: {}", group.len(), group.join("; ")).expect("a string takes text");
+        }
+    }
+    insta::with_settings!({prepend_module_to_snapshot => false}, {
+        insta::assert_snapshot!("ambiguity-groups", page);
+    });
+}
