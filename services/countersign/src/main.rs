@@ -1,9 +1,10 @@
-//! The one binary: `serve`, `demo`, `migrate`, `check`, `verify-record`, `schemas` and their like.
+//! The one binary: `serve`, `demo`, `migrate`, `check`, `circuit`, `verify-record`, `schemas` and their like.
 //!
 //! Belongs here: the list of subcommands, the log, and how a failure is told. Does not belong
 //! here: what a subcommand does; each has a file of its own.
 
 mod check;
+mod circuit;
 mod database;
 mod demo;
 mod demo_run;
@@ -43,6 +44,8 @@ struct Arguments {
 enum Command {
     /// Judges one case with the engine alone; no database.
     Check(check::Arguments),
+    /// Looks over a circuit file: what is wrong with it, what it can tell apart.
+    Circuit(circuit::Arguments),
     /// Serves the web client, the API and the live stream on one port.
     Serve(serve::Arguments),
     /// Serves the demo shop, laying its data first where it is not there.
@@ -75,6 +78,7 @@ fn main() -> ExitCode {
 fn run(command: Command) -> Result<ExitCode, AppError> {
     match command {
         Command::Check(arguments) => check::run(&arguments),
+        Command::Circuit(arguments) => circuit::run(&arguments),
         Command::Serve(arguments) => on_runtime(serve::run(arguments)),
         Command::Demo(arguments) => on_runtime(demo_run::run(arguments)),
         Command::Migrate(arguments) => on_runtime(migrate::run(arguments)),
