@@ -149,8 +149,14 @@ impl Solved {
         faults: &[&Fault],
         settling: &Settling,
     ) -> Settling {
+        // What is open or lifted pulls and feeds nothing, whatever volts stand across it.
         let across = |part: usize| match parts[part].ends {
-            Some([a, b]) if self.joined(a, b) => (self.volts[a] - self.volts[b]).norm(),
+            Some([a, b])
+                if (self.siemens[part].is_some() || parts[part].kind == PartKind::Source)
+                    && self.joined(a, b) =>
+            {
+                (self.volts[a] - self.volts[b]).norm()
+            }
             _ => 0.0,
         };
         let mut next = settling.clone();

@@ -257,12 +257,24 @@ impl Sheet {
 
     /// A supply between two points.
     pub(super) fn source(&mut self, id: &str, component: &str, ends: [&str; 2], volt: f64) {
+        self.phase(id, component, ends, volt, 0);
+    }
+
+    /// One phase of a supply, so many degrees after the first.
+    pub(super) fn phase(
+        &mut self,
+        id: &str,
+        component: &str,
+        ends: [&str; 2],
+        volt: f64,
+        phase_deg: i32,
+    ) {
         self.part(
             id,
             component,
             "source",
             &format!(
-                "between = [\"{}\", \"{}\"]\nvolt = {volt}\ntolerance_pct = 10\n",
+                "between = [\"{}\", \"{}\"]\nvolt = {volt}\nphase_deg = {phase_deg}\ntolerance_pct = 10\n",
                 ends[0], ends[1]
             ),
             &[

@@ -14,6 +14,7 @@ pub(super) fn off(quantity: Quantity, from: &str, to: &str, shown: Shown) -> Rea
         to: to.to_owned(),
         lifted: Vec::new(),
         power: Power::Off,
+        state: None,
         shown,
         part_temp_c: None,
         stopped_min: None,
@@ -24,6 +25,7 @@ pub(super) fn off(quantity: Quantity, from: &str, to: &str, shown: Shown) -> Rea
             highest: None,
             lead_ohm: None,
             zeroed: (quantity == Quantity::Resistance).then_some(true),
+            low_impedance: None,
         }),
     }
 }

@@ -3,7 +3,9 @@
 //! Belongs here: states, driven switches, fed sources, impedances, diodes. Does not belong
 //! here: solving any of it ([`crate::powered`]).
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+
+use num_complex::Complex64;
 
 use super::{Found, listed};
 use crate::circuit::{Circuit, Effect, Impedance, Part, PartKind};
@@ -20,6 +22,7 @@ pub(super) fn validate(circuit: &Circuit, found: &mut Found<'_>) {
         found.whole(format!("hertz = {hertz} must be 50 or 60"));
     }
     states(circuit, found);
+    source_loops(circuit, found);
     for (index, part) in circuit.parts.iter().enumerate() {
         switch(circuit, index, part, found);
         source(circuit, index, part, found);
@@ -160,6 +163,56 @@ fn source(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
         && !(-360.0..=360.0).contains(&degrees)
     {
         push("phase_deg", format!("part {id}: phase_deg = {degrees} is outside −360 to 360"));
+    }
+}
+
+/// Sources that close a loop must add up to nothing around it (three phases 120° apart do);
+/// otherwise they would drive each other, and a sound supply would read as a dead one.
+fn source_loops(circuit: &Circuit, found: &mut Found<'_>) {
+    /// What the sum around a loop may miss, as a share of the source that closes it.
+    const OFF: f64 = 0.05;
+    // Each point's phasor against the first point of those that sources join it to.
+    let mut known: BTreeMap<&str, (usize, Complex64)> = BTreeMap::new();
+    let mut islands = 0;
+    for (index, part) in circuit.parts.iter().enumerate() {
+        let (PartKind::Source, Some([a, b]), None) = (part.kind, &part.between, &part.fed_by)
+        else {
+            continue;
+        };
+        let phase = part.phase_deg.unwrap_or(0.0).to_radians();
+        let volt = Complex64::from_polar(part.volt.unwrap_or(0.0), phase);
+        match (known.get(a.as_str()).copied(), known.get(b.as_str()).copied()) {
+            (Some((one, at_a)), Some((other, at_b))) if one == other => {
+                if (at_a - at_b - volt).norm() > OFF * volt.norm() {
+                    found.push(
+                        "parts",
+                        index,
+                        None,
+                        format!(
+                            "part {}: this source closes a loop of sources whose volts do not add up to nothing; give each its phase_deg (three phases: 0, -120, 120)",
+                            part.id
+                        ),
+                    );
+                }
+            }
+            (Some((one, at_a)), Some((other, at_b))) => {
+                let shift = at_a - volt - at_b;
+                for (island, at) in known.values_mut().filter(|(island, _)| *island == other) {
+                    (*island, *at) = (one, *at + shift);
+                }
+            }
+            (Some((one, at_a)), None) => {
+                known.insert(b, (one, at_a - volt));
+            }
+            (None, Some((one, at_b))) => {
+                known.insert(a, (one, at_b + volt));
+            }
+            (None, None) => {
+                known.insert(a, (islands, volt));
+                known.insert(b, (islands, Complex64::ZERO));
+                islands += 1;
+            }
+        }
     }
 }
 

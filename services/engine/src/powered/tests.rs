@@ -170,3 +170,10 @@ fn welded_contacts_conduct_with_nothing_commanded_and_with_power_off() {
         read(Quantity::Voltage, ["M", "L2"], "standing_by", &["contacts.welded"])
     );
 }
+
+#[test]
+fn an_open_coil_pulls_nothing_though_its_volts_stand_across_it() {
+    let open = &["coil.open"];
+    about(read(Quantity::Voltage, ["Y", "C"], "calling", open), 24.0);
+    about(read(Quantity::Voltage, ["L1", "T1"], "calling", open), 240.0);
+}

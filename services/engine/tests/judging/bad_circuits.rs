@@ -112,3 +112,19 @@ fn every_shipped_circuit_is_valid_and_survives_being_written_out() {
         assert_eq!(back, circuit, "{}", known.name);
     }
 }
+
+#[test]
+fn sources_that_would_drive_each_other_are_refused_and_three_phases_are_not() {
+    let (text, open) = (shipped_text("compressor-1ph-plug"), "[[parts]]\nid = \"supply_volts\"");
+    let second = |volt: u32| {
+        let more = format!(
+            "[[parts]]\nid = \"again\"\nlabel = \"again\"\ncomponent = \"supply\"\nkind = \"source\"\nbetween = [\"L1\", \"L2\"]\nvolt = {volt}\n\n{open}"
+        );
+        parse("mine.toml", &text.replacen(open, &more, 1))
+    };
+    assert!(second(240).is_ok());
+    let problems = second(120).expect_err("refused").problems;
+    assert!(problems[0].says.contains("closes a loop of sources"), "{}", problems[0].says);
+    assert!(problems[0].at.starts_with("mine.toml:"), "{}", problems[0].at);
+    assert!(parse("mine.toml", shipped_text("compressor-3ph")).is_ok());
+}
