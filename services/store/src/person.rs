@@ -20,7 +20,7 @@ use crate::record::{self, Entry};
 use crate::text::Faults;
 use crate::{password, session};
 
-pub use role::{Caller, Qualification, Role};
+pub use role::{Caller, GuestScope, Qualification, Role};
 
 /// Longest name, phone number or licence number.
 const LINE_CHARS_MAX: usize = 120;

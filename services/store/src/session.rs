@@ -342,6 +342,7 @@ pub async fn caller_find(store: &Store, session_id: Uuid) -> Result<Caller, Stor
         roles: roles_from(&row.roles),
         qualifications: qualifications_from(&row.qualifications),
         session_id,
+        guest: None,
     })
 }
 

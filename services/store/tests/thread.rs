@@ -33,6 +33,7 @@ fn caller(shop: u128, person: u128) -> Caller {
         roles: vec![Role::Technician],
         qualifications: Vec::new(),
         session_id: id(0x20 + person),
+        guest: None,
     }
 }
 

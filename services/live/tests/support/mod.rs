@@ -213,6 +213,7 @@ pub fn caller(number: u128, role: Role) -> Caller {
         roles: vec![role],
         qualifications: Vec::new(),
         session_id: Uuid::from_u128(200 + number),
+        guest: None,
     }
 }
 

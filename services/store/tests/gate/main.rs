@@ -32,6 +32,7 @@ fn person(last: u128, roles: &[Role]) -> Caller {
         roles: roles.to_vec(),
         qualifications: vec![Qualification::SealedSystem],
         session_id: id(0x20 + last),
+        guest: None,
     }
 }
 
