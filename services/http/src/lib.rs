@@ -13,6 +13,7 @@ pub mod config;
 pub mod customer;
 pub mod demo;
 pub mod evidence;
+pub mod guest;
 pub mod health;
 pub mod idempotency;
 pub mod job;

@@ -326,7 +326,7 @@ impl<F: Feed> Conversation<'_, F> {
             }
             _ => {}
         }
-        match topic_for(self.caller, &event.topic) {
+        match topic_for(self.caller, event) {
             Some(topic) => {
                 let body = body_public(&event.body);
                 let (live_seq, ref_id) = (event.seq, event.ref_id);
@@ -338,8 +338,16 @@ impl<F: Feed> Conversation<'_, F> {
 }
 
 /// What this caller is told a change is about; nothing when it is not for them.
-fn topic_for(caller: &Caller, topic: &str) -> Option<ChangedTopic> {
-    match topic {
+fn topic_for(caller: &Caller, event: &Event) -> Option<ChangedTopic> {
+    if let Some(guest) = caller.guest {
+        // A guest hears of the one case they were invited to, and of nothing else in the shop.
+        return match event.topic.as_str() {
+            "evidence" if event.ref_id == guest.job_id => Some(ChangedTopic::Evidence),
+            "request" if event.ref_id == guest.request_id => Some(ChangedTopic::Request),
+            _ => None,
+        };
+    }
+    match event.topic.as_str() {
         "job" => Some(ChangedTopic::Job),
         "evidence" => Some(ChangedTopic::Evidence),
         "request" => Some(ChangedTopic::Request),

@@ -5,8 +5,8 @@
 
 use std::time::Duration;
 
+use store::guest;
 use store::live_feed::{self, EVENTS_KEPT_MAX, Listener};
-use store::session;
 use store::thread::{self, Saying};
 use store::{Caller, Store, StoreError};
 use uuid::Uuid;
@@ -54,7 +54,7 @@ impl Feed for StoreFeed {
     }
 
     async fn session_stands(&self, caller: &Caller) -> Result<bool, FeedError> {
-        match session::caller_find(&self.store, caller.session_id).await {
+        match guest::anyone_by_session(&self.store, caller.session_id).await {
             Ok(_) => Ok(true),
             Err(StoreError::NotSignedIn { .. }) => Ok(false),
             Err(error) => Err(refusal(error)),

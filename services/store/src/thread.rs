@@ -15,8 +15,8 @@ use uuid::Uuid;
 use crate::ambient::Ambient;
 use crate::db::{Store, sql};
 use crate::error::StoreError;
-use crate::live_feed;
 use crate::person::Caller;
+use crate::{guest, live_feed};
 
 mod message;
 
@@ -79,6 +79,10 @@ pub async fn messages_after(
     after: i64,
     limit: i64,
 ) -> Result<Page, StoreError> {
+    caller.must_reach_job(job_id)?;
+    if guest::owes_read(store.conn(), caller).await? {
+        return Ok(Page::Withheld);
+    }
     let rows = PageRow::find_by_statement(sql(
         "SELECT head.*, said.* FROM ( \
              SELECT thread.id AS thread_id, coalesce(thread.last_seq, 0) AS last_seq, \
@@ -90,8 +94,9 @@ pub async fn messages_after(
              FROM job LEFT JOIN thread ON thread.job_id = job.id \
              WHERE job.shop_id = $1 AND job.id = $2 \
          ) AS head LEFT JOIN LATERAL ( \
-             SELECT message.seq, message.id, message.author, person.name AS author_name, \
-                 message.kind, message.body, message.client_key, message.at \
+             SELECT message.seq, message.id, message.author, \
+                 person.name || CASE WHEN person.guest_link IS NULL THEN '' \
+                     ELSE ' (guest)' END AS author_name, message.kind, message.body, message.client_key, message.at \
              FROM message LEFT JOIN person ON person.id = message.author \
              WHERE message.thread_id = head.thread_id AND message.seq > $4 \
                  AND NOT head.withheld \
@@ -111,6 +116,7 @@ pub async fn messages_after(
     for row in rows {
         messages.extend(row.message(job_id)?);
     }
+    guest::mask::messages(store, caller, &mut messages).await?;
     // From here on the person knows what is said on this job, which a later second read of
     // theirs has to admit.
     if !opened && !messages.is_empty() {
@@ -131,10 +137,11 @@ pub async fn say(
     job_id: Uuid,
     saying: Saying,
 ) -> Result<Message, StoreError> {
+    caller.must_reach_job(job_id)?;
     saying.body.check(saying.kind)?;
     let txn = store.begin().await?;
     let thread = locked(&txn, store.ambient(), caller.shop_id, job_id).await?;
-    if withheld(&txn, job_id, caller.person_id).await? {
+    if withheld(&txn, job_id, caller.person_id).await? || guest::owes_read(&txn, caller).await? {
         return Err(blind_first());
     }
     let body = body_completed(&txn, job_id, saying.kind, saying.body).await?;
@@ -203,6 +210,7 @@ pub async fn mark(
     job_id: Uuid,
     seen_seq: i64,
 ) -> Result<(), StoreError> {
+    caller.must_reach_job(job_id)?;
     let marked = store
         .conn()
         .execute_raw(sql(
@@ -242,6 +250,7 @@ pub async fn members(
     caller: &Caller,
     job_id: Uuid,
 ) -> Result<Vec<Member>, StoreError> {
+    caller.must_reach_job(job_id)?;
     Ok(Member::find_by_statement(sql(
         "SELECT person.id, person.name, coalesce(thread_mark.seen_seq, 0) AS seen_seq \
          FROM thread JOIN person ON person.shop_id = thread.shop_id \
@@ -443,8 +452,9 @@ async fn find_by_key<C: ConnectionTrait>(
 ) -> Result<Option<Message>, StoreError> {
     let row = PageRow::find_by_statement(sql(
         "SELECT message.thread_id, 0::bigint AS last_seq, false AS withheld, false AS opened, \
-             message.seq, message.id, message.author, person.name AS author_name, \
-             message.kind, message.body, message.client_key, message.at \
+             message.seq, message.id, message.author, \
+             person.name || CASE WHEN person.guest_link IS NULL THEN '' \
+                 ELSE ' (guest)' END AS author_name, message.kind, message.body, message.client_key, message.at \
          FROM message LEFT JOIN person ON person.id = message.author \
          WHERE message.thread_id = $1 AND message.author = $2 AND message.client_key = $3",
         [thread.id.into(), caller.person_id.into(), client_key.into()],

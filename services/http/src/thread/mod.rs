@@ -154,20 +154,33 @@ async fn thread_show(
     span: web::Query<Span>,
     state: web::Data<AppState>,
 ) -> Result<HttpResponse, Problem> {
-    let job_id = job_id.into_inner();
+    let shape = shown(&state.store, &caller, job_id.into_inner(), &span).await?;
+    Ok(HttpResponse::Ok().json(shape))
+}
+
+/// A part of a thread as the caller may see it.
+///
+/// # Errors
+/// "blind-first" while they owe a blind read, "not-found".
+pub(crate) async fn shown(
+    store: &store::Store,
+    caller: &store::Caller,
+    job_id: Uuid,
+    span: &Span,
+) -> Result<ThreadShape, Problem> {
     let limit = span.limit.unwrap_or(MESSAGES_PER_ANSWER_MAX).clamp(0, MESSAGES_PER_ANSWER_MAX);
-    let page = thread::messages_after(&state.store, &caller, job_id, span.after, limit).await?;
+    let page = thread::messages_after(store, caller, job_id, span.after, limit).await?;
     let Page::Messages { thread_id, last_seq, messages } = page else {
         return Err(thread::blind_first().into());
     };
-    let members = thread::members(&state.store, &caller, job_id).await?;
-    Ok(HttpResponse::Ok().json(ThreadShape {
+    let members = thread::members(store, caller, job_id).await?;
+    Ok(ThreadShape {
         thread_id,
         job_id,
         last_seq,
         messages: messages.into_iter().map(MessageShape::from).collect(),
         members: members.into_iter().map(MemberShape::from).collect(),
-    }))
+    })
 }
 
 /// Says something in a job's thread.
