@@ -9,6 +9,8 @@ use uuid::Uuid;
 
 mod blindness;
 mod guards;
+mod guests;
+mod ladder;
 mod races;
 mod story;
 

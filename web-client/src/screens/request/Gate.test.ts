@@ -13,7 +13,7 @@ const person = (name: string) => ({ id: name, name });
 
 function request(change: Partial<CondemnRequest> = {}): CondemnRequest {
   return {
-    id: 'r', job_id: 'j', job_number: 7, unit_label: 'Roof unit', state: 'ready', requester: person('Ines'), claim: { component: 'compressor', part: 'run_winding', mode: 'open' }, hidden: null,
+    id: 'r', job_id: 'j', job_number: 7, unit_label: 'Roof unit', state: 'ready', requester: person('Ines'), claim: { component: 'compressor', part: 'run_winding', mode: 'open' }, hidden: null, asked: [], asks_me: false, ladder: null,
     estimated_cost_cents: 184000, digest: '7f3a91c2', verdict: verdictWith({ outcome: 'isolated' }), judged_at: null, disagreement: false, void_signatures: 0,
     owed: [
       { step: 'evidence', words: 'The evidence is ready to be read', who: [], done: true },
