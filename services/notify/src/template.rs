@@ -17,6 +17,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("reader_missing", include_str!("../templates/reader_missing.txt")),
     ("read_differs", include_str!("../templates/read_differs.txt")),
     ("guest_code", include_str!("../templates/guest_code.txt")),
+    ("guest_invited", include_str!("../templates/guest_invited.txt")),
     ("signin_locked", include_str!("../templates/signin_locked.txt")),
 ];
 
@@ -90,6 +91,7 @@ mod tests {
             "tries": 5,
             "how": "The proof, the second read and the cost are on one page:",
             "code": "204816",
+            "hours": 24,
             "invited_by": "Rasmus Oake",
             "minutes": 15,
             "link": "https://shop.example/jobs/0192e4a0-7c1b-7d52-9f0e-3a54c1f0a1b2",
@@ -106,6 +108,7 @@ mod tests {
             ("reader_missing", include_str!("../golden/reader_missing.txt")),
             ("read_differs", include_str!("../golden/read_differs.txt")),
             ("guest_code", include_str!("../golden/guest_code.txt")),
+            ("guest_invited", include_str!("../golden/guest_invited.txt")),
             ("signin_locked", include_str!("../golden/signin_locked.txt")),
         ];
         let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
@@ -120,12 +123,13 @@ mod tests {
     #[test]
     fn no_mail_about_a_second_read_can_leak_the_claim_and_none_to_a_guest_the_customer() {
         let of_job = ["to_name", "shop_name", "job_number", "unit_label", "link"].as_slice();
-        let to_guest = ["invited_by", "shop_name", "code", "minutes"].as_slice();
+        let to_guest = ["invited_by", "shop_name", "code", "minutes", "hours", "link"].as_slice();
         for (template, neutral) in [
             ("second_read_asked", of_job),
             ("reader_missing", of_job),
             ("read_differs", of_job),
             ("guest_code", to_guest),
+            ("guest_invited", to_guest),
         ] {
             let (_, text) = TEMPLATES.iter().find(|(name, _)| *name == template).unwrap();
             for name in text.split("{{").skip(1) {

@@ -20,7 +20,7 @@ use crate::evidence::Named;
 use crate::person::{Caller, GuestScope, Role};
 use crate::record::{self, Entry};
 use crate::text::{Faults, sha256_hex};
-use crate::{live_feed, request, session};
+use crate::{live_feed, outbox, request, session};
 
 mod case;
 mod enter;
@@ -51,6 +51,8 @@ pub struct LinkNew {
     pub meant_for: String,
     /// How long it is good.
     pub hours: i64,
+    /// Where the service mails it to; whoever made it passes it on where absent.
+    pub mail_to: Option<String>,
 }
 
 /// A link as listed.
@@ -110,6 +112,7 @@ pub async fn link_make(
         let says = format!("A link is good for {LINK_HOURS_MIN} to {LINK_HOURS_MAX} hours.");
         faults.add("/hours", says);
     }
+    let mail_to = new.mail_to.as_deref().map(|address| faults.email("/mail_to", address));
     faults.done()?;
     let txn = store.begin().await?;
     let about = request_about(&txn, caller, request_id).await?;
@@ -146,6 +149,15 @@ pub async fn link_make(
         ],
     ))
     .await?;
+    if let Some(to_email) = mail_to {
+        // The worker forgets the token once the mail has left.
+        let payload = json!({
+            "to_email": to_email,
+            "template": "guest_invited",
+            "data": { "guest_token": token, "invited_by": about.maker, "hours": new.hours },
+        });
+        outbox::put(&txn, store, caller.shop_id, "mail", &payload, now).await?;
+    }
     let body = json!({ "link": id, "expires_at": expires_at });
     note(store, &txn, caller.shop_id, request_id, Some(caller.person_id), "guest_link_made", body)
         .await?;
@@ -348,6 +360,8 @@ struct About {
     job_id: Uuid,
     requester: Uuid,
     state: String,
+    /// The caller's name.
+    maker: String,
 }
 
 /// The request as far as a link asks; a draft is its requester's alone.
@@ -357,8 +371,9 @@ async fn request_about<C: ConnectionTrait>(
     request_id: Uuid,
 ) -> Result<About, StoreError> {
     About::find_by_statement(sql(
-        "SELECT job_id, requester, state FROM condemn_request \
-         WHERE shop_id = $1 AND id = $2 AND (state <> 'draft' OR requester = $3)",
+        "SELECT job_id, requester, state, person.name AS maker FROM condemn_request \
+         JOIN person ON person.id = $3 WHERE condemn_request.shop_id = $1 \
+             AND condemn_request.id = $2 AND (state <> 'draft' OR requester = $3)",
         [caller.shop_id.into(), request_id.into(), caller.person_id.into()],
     ))
     .one(conn)

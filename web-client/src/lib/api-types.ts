@@ -2032,6 +2032,8 @@ export interface components {
              * @description How long it is good, in hours; 1 to 336.
              */
             hours: number;
+            /** @description Where the service mails it to; the caller passes it on where absent. */
+            mail_to?: string | null;
             /** @description For the shop's own list: whom it is meant for. */
             meant_for?: string;
         };

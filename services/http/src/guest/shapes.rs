@@ -22,6 +22,9 @@ pub struct NewGuestLink {
     pub meant_for: String,
     /// How long it is good, in hours; 1 to 336.
     pub hours: i64,
+    /// Where the service mails it to; the caller passes it on where absent.
+    #[serde(default)]
+    pub mail_to: Option<String>,
 }
 
 /// A link.
@@ -148,7 +151,7 @@ pub struct GuestCaseShape {
 
 impl From<NewGuestLink> for LinkNew {
     fn from(new: NewGuestLink) -> Self {
-        LinkNew { meant_for: new.meant_for, hours: new.hours }
+        LinkNew { meant_for: new.meant_for, hours: new.hours, mail_to: new.mail_to }
     }
 }
 
