@@ -16,7 +16,9 @@ pub mod feed;
 pub mod hub;
 pub mod limits;
 pub mod protocol;
+mod sayers;
 mod store_feed;
+mod switchboard;
 
 pub use connection::{End, serve_connection};
 pub use hub::Hub;

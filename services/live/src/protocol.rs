@@ -11,6 +11,7 @@ use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use tokio_tungstenite::tungstenite::Utf8Bytes;
 use uuid::Uuid;
 
 /// The version that this server speaks. A hello with another one is closed with 4400.
@@ -145,6 +146,16 @@ pub enum ServerFrame {
         /// Why, in a sentence.
         says: String,
     },
+}
+
+impl ServerFrame {
+    /// As it goes over the wire.
+    ///
+    /// # Errors
+    /// Never in fact: plain fields and JSON values are all there is in a frame.
+    pub fn text(&self) -> Result<Utf8Bytes, serde_json::Error> {
+        serde_json::to_string(self).map(Utf8Bytes::from)
+    }
 }
 
 /// What a client is told of a change to.

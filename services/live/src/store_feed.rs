@@ -7,24 +7,28 @@ use std::time::Duration;
 
 use store::guest;
 use store::live_feed::{self, EVENTS_KEPT_MAX, Listener};
+use store::session;
+use store::thread::many::Said;
 use store::thread::{self, Saying};
 use store::{Caller, Store, StoreError};
 use uuid::Uuid;
 
-use crate::feed::{Event, Feed, FeedError, Held, Page};
+use crate::feed::{Event, Feed, FeedError, Held, Page, Posted};
 use crate::hub::Hub;
 use crate::limits::{LISTEN_AGAIN_MS, PRUNE_EVERY_MS};
 use crate::protocol::{Author, Message, MessageBody, MessageKind, Problem};
+use crate::sayers::Sayers;
 
 /// The tables, over a store.
 pub struct StoreFeed {
     store: Store,
+    sayers: Sayers,
 }
 
 impl StoreFeed {
     /// Over this store.
     pub fn new(store: Store) -> Self {
-        StoreFeed { store }
+        StoreFeed { sayers: Sayers::new(store.clone()), store }
     }
 }
 
@@ -51,6 +55,28 @@ impl Feed for StoreFeed {
             body: event.body,
         });
         Ok(events.collect())
+    }
+
+    async fn posted_after(
+        &self,
+        shop_id: Uuid,
+        wanted: &[(Uuid, u64)],
+        limit: u64,
+    ) -> Result<Vec<Posted>, FeedError> {
+        let wanted: Vec<(Uuid, i64)> =
+            wanted.iter().map(|(job_id, after)| (*job_id, row_seq(*after))).collect();
+        let posted = thread::posted_after(self.store.conn(), shop_id, &wanted, row_seq(limit))
+            .await
+            .map_err(refusal)?;
+        let posted = posted.into_iter().map(|posted| {
+            let messages = posted.messages.into_iter().map(wire_message).collect();
+            Posted::new(posted.job_id, wire_seq(posted.last_seq), posted.withheld_from, messages)
+        });
+        Ok(posted.collect())
+    }
+
+    async fn sessions_ended(&self, session_ids: &[Uuid]) -> Result<Vec<Uuid>, FeedError> {
+        session::ended_of(&self.store, session_ids).await.map_err(refusal)
     }
 
     async fn session_stands(&self, caller: &Caller) -> Result<bool, FeedError> {
@@ -90,8 +116,8 @@ impl Feed for StoreFeed {
         body: MessageBody,
     ) -> Result<u64, FeedError> {
         let saying = Saying { client_key: key, kind: row_kind(kind), body: row_body(body) };
-        let said = thread::say(&self.store, caller, job_id, saying).await.map_err(refusal)?;
-        Ok(wire_seq(said.seq))
+        let said = Said { caller: caller.clone(), job_id, saying };
+        Ok(wire_seq(self.sayers.say(said).await.map_err(refusal)?))
     }
 
     async fn mark(&self, caller: &Caller, job_id: Uuid, seen_seq: u64) -> Result<(), FeedError> {

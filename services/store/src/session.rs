@@ -382,6 +382,31 @@ pub async fn caller_find(store: &Store, session_id: Uuid) -> Result<Caller, Stor
     })
 }
 
+/// Which of these sessions let nobody in any more: ended, run out, or their person let go, or
+/// the link that a guest came by.
+///
+/// # Errors
+/// When the database fails.
+pub async fn ended_of(store: &Store, session_ids: &[Uuid]) -> Result<Vec<Uuid>, StoreError> {
+    #[derive(FromQueryResult)]
+    struct Row {
+        id: Uuid,
+    }
+    let asked: Vec<_> = session_ids.iter().map(|id| json!({ "id": id })).collect();
+    let rows = Row::find_by_statement(sql(
+        "SELECT asked.id FROM jsonb_to_recordset($1) AS asked (id uuid) \
+         WHERE NOT EXISTS (SELECT FROM session JOIN person ON person.id = session.person_id \
+             LEFT JOIN guest_link AS link ON link.id = person.guest_link \
+             WHERE session.id = asked.id AND session.revoked_at IS NULL \
+                 AND session.expires_at > $2 AND active \
+                 AND (link.id IS NULL OR link.revoked_at IS NULL AND link.expires_at > $2))",
+        [serde_json::Value::Array(asked).into(), store.now().into()],
+    ))
+    .all(store.conn())
+    .await?;
+    Ok(rows.into_iter().map(|row| row.id).collect())
+}
+
 /// The sessions that stand: the caller's own, or everybody's for those who manage.
 ///
 /// # Errors

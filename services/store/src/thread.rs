@@ -18,10 +18,13 @@ use crate::error::StoreError;
 use crate::person::Caller;
 use crate::{guest, live_feed};
 
+pub mod many;
 mod message;
+mod posted;
 
 use message::PageRow;
 pub use message::{Author, Message, MessageBody, MessageKind, TEXT_CHARS_MAX};
+pub use posted::{Posted, posted_after};
 
 /// A look at a thread.
 #[derive(Clone, Debug, PartialEq)]

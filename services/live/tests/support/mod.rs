@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex};
 
 use chrono::DateTime;
 use futures_util::{SinkExt, StreamExt};
-use live::feed::{Event, Feed, FeedError, Held, Page};
+use live::feed::{Event, Feed, FeedError, Held, Page, Posted};
 use live::protocol::{
     Author, ClientFrame, Message, MessageBody, MessageKind, Problem, Resume, ServerFrame, VERSION,
 };
@@ -146,6 +146,28 @@ impl Feed for Tables {
         let inner = self.here()?;
         let events = inner.events.iter().filter(|event| event.seq > after);
         Ok(events.take(limit as usize).cloned().collect())
+    }
+
+    async fn posted_after(
+        &self,
+        _: Uuid,
+        wanted: &[(Uuid, u64)],
+        limit: u64,
+    ) -> Result<Vec<Posted>, FeedError> {
+        let inner = self.here()?;
+        let posted = wanted.iter().map(|(job_id, after)| {
+            let said = inner.messages.get(job_id).cloned().unwrap_or_default();
+            let last_seq = said.len() as u64;
+            let later = said.into_iter().filter(|message| message.seq > *after);
+            let later = later.take(limit as usize).collect();
+            Posted::new(*job_id, last_seq, inner.blind.iter().copied().collect(), later)
+        });
+        Ok(posted.collect())
+    }
+
+    async fn sessions_ended(&self, session_ids: &[Uuid]) -> Result<Vec<Uuid>, FeedError> {
+        let inner = self.here()?;
+        Ok(session_ids.iter().filter(|id| inner.ended.contains(id)).copied().collect())
     }
 
     async fn session_stands(&self, caller: &Caller) -> Result<bool, FeedError> {

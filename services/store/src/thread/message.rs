@@ -74,6 +74,10 @@ impl MessageBody {
             MessageKind::Event => {
                 Some(("/kind", "Events are said by the service; say a text or a reading_card."))
             }
+            // PostgreSQL keeps no such character.
+            _ if text.contains('\0') => {
+                Some(("/body/text", "The text holds a NUL character; leave it out."))
+            }
             _ if self.event.is_some() => {
                 Some(("/body/event", "Events are said by the service; leave this out."))
             }
