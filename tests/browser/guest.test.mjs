@@ -125,7 +125,7 @@ test('a guest comes by the link, reads blind, talks and countersigns', async () 
   await request9(ada.page);
   await ada.page.getByRole('heading', { name: 'Countersigned by a guest' }).waitFor();
   await ada.page.getByText(/licence NG-5093 as they state it/).waitFor();
-  await ada.page.getByRole('button', { name: 'Invite a guest reader' }).click();
+  await ada.page.getByRole('button', { name: 'Guest readers' }).click();
   await ada.page.getByRole('dialog', { name: 'Guest readers' }).getByRole('button', { name: 'End this link' }).click();
   await sten.page.getByRole('heading', { name: 'This link does not open any more' }).waitFor();
   await ada.page.getByRole('dialog', { name: 'Guest readers' }).getByText(/^Ended/).waitFor();

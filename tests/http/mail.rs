@@ -134,6 +134,48 @@ async fn mail_waits_for_the_server_and_arrives_once_without_the_claim() {
     assert!(asked.iter().all(|mail| mail["headers"]["subject"] == "Second read wanted on job 2"));
 }
 
+/// The shop reads the mail that it sent; whoever could read a guest's code there could read and
+/// sign in the guest's name.
+#[tokio::test]
+async fn a_guests_link_and_code_reach_the_guest_alone() {
+    let port = free_port();
+    let mut server = MailServer::start(port).await;
+    let smtp_url = Some(format!("smtp://127.0.0.1:{port}"));
+    let world = World::with("mail_guest", Settings { smtp_url, ..Settings::default() }).await;
+    let (ana, dan) = (world.client("ana").await, world.client("dan").await);
+    let (_, request) = world.ready(&ana, COSTLY).await;
+    server.mail().await;
+
+    let new = json!({ "hours": 24, "mail_to": "rosa@lind.example" });
+    let made = ana.post(&format!("/api/requests/{request}/guest-links"), &new).await.done();
+    let token = made["token"].as_str().unwrap();
+    let invitation = server.mail().await;
+    assert_eq!(invitation["to"], json!(["rosa@lind.example"]));
+    // The longest line of a mail is broken with "=" at its end.
+    let raw = invitation["raw"].as_str().unwrap().replace("=\r\n", "").replace("=\n", "");
+    assert!(raw.contains(&format!("/guest#{token}")), "{raw}");
+    let body = json!({ "token": token, "name": "Rosa Lind", "licence": "L-1",
+        "email": "rosa@lind.example" });
+    let rosa = blackbox::client::Client::anonymous(&world.service);
+    rosa.post("/api/guest/code", &body).await.done();
+    let letter = server.mail().await;
+    let subject = letter["headers"]["subject"].as_str().unwrap();
+    let code: String = subject.chars().take(6).collect();
+    assert!(code.chars().all(|char| char.is_ascii_digit()), "{subject}");
+
+    world.service.rows_once("SELECT id FROM mail", 3).await;
+    let listed = dan.get("/api/mail").await.done().to_string();
+    let rows = world.service.rows("SELECT * FROM outbox WHERE payload ? 'to_email'").await;
+    for kept in rows.iter().map(ToString::to_string).chain([listed]) {
+        assert!(!kept.contains(&code) && !kept.contains(token), "{kept}");
+    }
+    for customer in ["Orsolya", "Quill", "Kiln Row", "555 0142"] {
+        assert!(!format!("{invitation}{letter}").contains(customer), "{customer}");
+    }
+    let opened = json!({ "token": token, "code": code });
+    assert_eq!(rosa.post("/api/guest/session", &opened).await.status, 204);
+}
+
 #[tokio::test]
 async fn without_a_mail_server_mail_is_kept_for_the_page() {
     let world = World::new("mail_kept").await;

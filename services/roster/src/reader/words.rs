@@ -14,6 +14,8 @@ pub(super) fn because<Id>(candidate: &Candidate<Id>, qualification: Option<&str>
         because.push("qualified for this part".to_owned());
     }
     match candidate.duty {
+        // Whoever is on a job is at work; that is said below.
+        Some(Duty::OnShift) if candidate.on_a_job => {}
         Some(Duty::OnShift) => because.push("on shift".to_owned()),
         Some(Duty::OnCall) => because.push("on call".to_owned()),
         Some(Duty::Off) => because.push("off duty".to_owned()),

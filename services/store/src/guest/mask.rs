@@ -7,6 +7,7 @@
 //! wrote where nobody asked for it: "Mrs Quill is home until four".
 
 use sea_orm::{ConnectionTrait, FromQueryResult};
+use serde_json::Value;
 use uuid::Uuid;
 
 use crate::db::{Store, sql};
@@ -86,6 +87,19 @@ impl Mask {
         Mask { phrases, words, phones }
     }
 
+    /// Every text in a value without them; ids stay as they are.
+    pub fn value(&self, value: &mut Value) {
+        match value {
+            Value::String(text) => *text = self.text(text),
+            Value::Array(all) => all.iter_mut().for_each(|one| self.value(one)),
+            Value::Object(fields) => fields
+                .iter_mut()
+                .filter(|(name, _)| *name != "id" && !name.ends_with("_id"))
+                .for_each(|(_, one)| self.value(one)),
+            Value::Null | Value::Bool(_) | Value::Number(_) => {}
+        }
+    }
+
     /// The text without them.
     pub fn text(&self, text: &str) -> String {
         let mut text = text.to_owned();
@@ -108,9 +122,11 @@ pub(crate) async fn messages(
     let Some(guest) = caller.guest else { return Ok(()) };
     let mask = Mask::of_job(store.conn(), guest.job_id).await?;
     for message in messages {
-        for text in [&mut message.body.text, &mut message.body.event].into_iter().flatten() {
-            *text = mask.text(text);
-        }
+        // By its stored form, so that a text which a message learns to carry is masked too.
+        let corrupt = |error| StoreError::corrupt("message", error);
+        let mut body = serde_json::to_value(&message.body).map_err(corrupt)?;
+        mask.value(&mut body);
+        message.body = serde_json::from_value(body).map_err(corrupt)?;
     }
     Ok(())
 }
@@ -221,6 +237,16 @@ mod tests {
             assert_eq!(mask().text(text), text);
         }
         assert_eq!(Mask::default().text("Mrs Quill"), "Mrs Quill");
+    }
+
+    #[test]
+    fn every_text_of_a_value_is_masked_and_no_id() {
+        let mut value = serde_json::json!({ "text": "Quill called", "photo_id": "Quill",
+            "people": [{ "name": "Orsolya Quill", "id": "Quill" }], "seconds": 3 });
+        mask().value(&mut value);
+        let expected = serde_json::json!({ "text": "[customer] called", "photo_id": "Quill",
+            "people": [{ "name": "[customer]", "id": "Quill" }], "seconds": 3 });
+        assert_eq!(value, expected);
     }
 
     #[test]
