@@ -276,6 +276,31 @@ async fn a_shop_of_one_gets_its_second_read_from_a_guest() {
 }
 
 #[tokio::test]
+async fn a_link_ends_by_itself_and_takes_the_session_with_it() {
+    let world = World::new("guest_expired").await;
+    let ana = world.client("ana").await;
+    let (_, request) = world.ready(&ana, COSTLY).await;
+    let made = link(&ana, request).await;
+    let rosa = enter(&world, &made, "rosa@lind.example").await;
+
+    world
+        .service
+        .execute(
+            "UPDATE guest_link SET created_at = now() - interval '2 days', \
+             expires_at = now() - interval '1 second'",
+        )
+        .await;
+
+    rosa.get("/api/guest/case").await.refused(401, "not-signed-in");
+    rosa.post("/api/guest/take", &Value::Null).await.refused(401, "not-signed-in");
+    rosa.post("/api/guest/live-ticket", &Value::Null).await.refused(401, "not-signed-in");
+    let token = json!({ "token": made["token"] });
+    rosa.post("/api/guest/invitation", &token).await.refused(401, "not-signed-in");
+    let links = ana.get(&format!("/api/requests/{request}/guest-links")).await.done();
+    assert_eq!(links[0]["stands"], false);
+}
+
+#[tokio::test]
 async fn a_guest_may_be_the_third_reader_or_say_no() {
     let world = World::new("guest_third").await;
     let (ana, bo) = (world.client("ana").await, world.client("bo").await);

@@ -315,6 +315,14 @@ async fn caller_where(
     })
 }
 
+/// What a guest is told whose link ended while they acted, or who reaches for another request.
+pub(crate) fn out_of_bounds() -> StoreError {
+    StoreError::forbidden(
+        "A guest reads, signs and talks on the one request they were invited to, while the link \
+         stands.",
+    )
+}
+
 /// Whether the caller is a guest who has not read blind yet; the talk is kept from them.
 pub(crate) async fn owes_read<C: ConnectionTrait>(
     conn: &C,

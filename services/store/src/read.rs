@@ -127,6 +127,7 @@ pub(crate) async fn insert<C: ConnectionTrait>(
             error,
             &[
                 ("blind_read_stale", &crate::request::digest_changed),
+                ("guest_bounds", &crate::guest::out_of_bounds),
                 ("blind_read_once", &|| {
                     StoreError::conflict("already-read", "You have read this evidence already.")
                 }),

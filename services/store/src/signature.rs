@@ -70,6 +70,7 @@ pub(crate) async fn insert<C: ConnectionTrait>(
             error,
             &[
                 ("countersignature_stale", &crate::request::digest_changed),
+                ("guest_bounds", &crate::guest::out_of_bounds),
                 ("countersignature_not_independent", &|| {
                     StoreError::forbidden(
                         "A countersignature is neither the requester's nor anyone's who took a \

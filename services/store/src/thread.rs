@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 use crate::ambient::Ambient;
 use crate::db::{Store, sql};
-use crate::error::StoreError;
+use crate::error::{StoreError, by_constraint};
 use crate::person::Caller;
 use crate::{guest, live_feed};
 
@@ -378,7 +378,13 @@ async fn append<C: ConnectionTrait>(
             new.at.into(),
         ],
     ))
-    .await?;
+    .await
+    .map_err(|error| {
+        by_constraint(
+            error,
+            &[("message_blind_first", &blind_first), ("guest_bounds", &guest::out_of_bounds)],
+        )
+    })?;
     let more = json!({ "job_id": new.job_id, "seq": seq });
     live_feed::announce(txn, new.at, new.shop_id, "message", new.job_id, more).await?;
     Ok(seq)

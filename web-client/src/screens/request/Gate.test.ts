@@ -35,7 +35,7 @@ it('shows what is owed in order, with who can give it now', () => {
   expect(steps[0]).toHaveTextContent('Given');
   expect(steps[1]).toHaveTextContent('Still owed');
   expect(steps[1]).toHaveTextContent('Can be given by Tom or Sam');
-  expect(steps[2]).toHaveTextContent('Nobody in this shop can give this now');
+  expect(steps[2]).toHaveTextContent('Nobody in this shop may answer for this sum');
 });
 
 it('marks the step that is being given', () => {
