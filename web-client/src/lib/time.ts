@@ -72,7 +72,8 @@ export function offset_min(at: Date, zone: string): number {
   }).formatToParts(at);
   const part = (type: string): number => Number(parts.find((candidate) => candidate.type === type)?.value);
   const wall = Date.UTC(part('year'), part('month') - 1, part('day'), part('hour'), part('minute'));
-  return Math.round((wall - at.getTime()) / MINUTE_MS);
+  // The wall clock was read to the minute, so the instant is too: half a minute must not round up.
+  return Math.round((wall - Math.floor(at.getTime() / MINUTE_MS) * MINUTE_MS) / MINUTE_MS);
 }
 
 /** A wall-clock time ("2026-11-28T14:30") in the zone, as an instant. */
