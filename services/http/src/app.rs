@@ -74,6 +74,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::guest::routes(cfg);
     crate::check::routes(cfg);
     crate::thread::routes(cfg);
+    crate::photo::routes(cfg);
     crate::live::routes(cfg);
     crate::mail::routes(cfg);
     crate::demo::routes(cfg);

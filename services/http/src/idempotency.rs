@@ -39,7 +39,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let req = req.clone();
         let payload = payload.take();
-        Box::pin(async move { Ok(Body(parse(&read(&req, payload).await?)?)) })
+        Box::pin(async move { Ok(Body(parse(&read(&req, payload, BODY_BYTES_MAX).await?)?)) })
     }
 }
 
@@ -66,7 +66,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Write<T> {
         Box::pin(async move {
             // Who asks comes first: nobody's large body is read.
             let caller = signed_in(&req).await?.0;
-            Write::read(caller, &req, payload).await
+            Write::read(caller, &req, payload, BODY_BYTES_MAX).await
         })
     }
 }
@@ -83,15 +83,39 @@ impl<T: DeserializeOwned + 'static> FromRequest for GuestWrite<T> {
         let payload = payload.take();
         Box::pin(async move {
             let caller = guest_in(&req).await?.0;
-            Ok(GuestWrite(Write::read(caller, &req, payload).await?))
+            Ok(GuestWrite(Write::read(caller, &req, payload, BODY_BYTES_MAX).await?))
+        })
+    }
+}
+
+/// A write whose body may be larger than the usual: a photo.
+pub struct LargeWrite<T, const BYTES_MAX: usize>(pub Write<T>);
+
+impl<T: DeserializeOwned + 'static, const BYTES_MAX: usize> FromRequest
+    for LargeWrite<T, BYTES_MAX>
+{
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let req = req.clone();
+        let payload = payload.take();
+        Box::pin(async move {
+            let caller = signed_in(&req).await?.0;
+            Ok(LargeWrite(Write::read(caller, &req, payload, BYTES_MAX).await?))
         })
     }
 }
 
 impl<T: DeserializeOwned> Write<T> {
-    async fn read(caller: Caller, req: &HttpRequest, payload: Payload) -> Result<Self, Problem> {
+    async fn read(
+        caller: Caller,
+        req: &HttpRequest,
+        payload: Payload,
+        bytes_max: usize,
+    ) -> Result<Self, Problem> {
         let key = key_of(req)?;
-        let bytes = read(req, payload).await?;
+        let bytes = read(req, payload, bytes_max).await?;
         Ok(Write {
             caller,
             body: parse(&bytes)?,
@@ -227,14 +251,14 @@ fn key_of(req: &HttpRequest) -> Result<Uuid, Problem> {
     })
 }
 
-async fn read(req: &HttpRequest, mut payload: Payload) -> Result<Bytes, Problem> {
+async fn read(req: &HttpRequest, mut payload: Payload, bytes_max: usize) -> Result<Bytes, Problem> {
     let mut bytes = BytesMut::new();
     while let Some(chunk) = payload.next().await {
         let chunk = chunk.map_err(|error| {
             Problem::bad_json(format!("The body could not be read to its end: {error}."), vec![])
         })?;
-        if bytes.len() + chunk.len() > BODY_BYTES_MAX {
-            return Err(Problem::too_large(BODY_BYTES_MAX));
+        if bytes.len() + chunk.len() > bytes_max {
+            return Err(Problem::too_large(bytes_max));
         }
         bytes.extend_from_slice(&chunk);
     }

@@ -21,6 +21,7 @@ pub mod live;
 pub mod mail;
 pub mod openapi;
 pub mod person;
+pub mod photo;
 pub mod problem;
 pub mod request;
 pub mod session;

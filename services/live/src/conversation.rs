@@ -11,6 +11,7 @@
 use std::collections::BTreeMap;
 use std::time::Duration;
 
+use chrono::{DateTime, Utc};
 use serde_json::Value;
 use store::person::Caller;
 use tokio::sync::mpsc;
@@ -20,7 +21,9 @@ use uuid::Uuid;
 use crate::connection::{End, Outgoing, signed_out};
 use crate::feed::{Event, Feed, FeedError, Page, Posted};
 use crate::hub::Hub;
-use crate::limits::{FOLLOWED_THREADS_MAX, HELLO_MS_MAX, PAGE_ROWS_MAX, PING_MS, RETRY_MS};
+use crate::limits::{
+    FOLLOWED_THREADS_MAX, HELLO_MS_MAX, PAGE_ROWS_MAX, PING_MS, RETRY_MS, TYPING_EVERY_MS,
+};
 use crate::protocol::{
     ChangedTopic, ClientFrame, CloseCode, MessageBody, MessageKind, Problem, Resume, ServerFrame,
     VERSION,
@@ -36,6 +39,8 @@ struct Conversation<'a, F: Feed> {
     caller: &'a Caller,
     outgoing: Outgoing,
     line: Line<F>,
+    /// What this socket is called where it is kept who looks.
+    socket: Uuid,
     /// The last event of the shop that was passed on or passed over.
     cursor: u64,
     threads: BTreeMap<Uuid, Followed>,
@@ -54,6 +59,39 @@ struct Followed {
     /// Whether it is kept that the person was shown the thread, so that its messages may be
     /// passed on without another look at the tables.
     opened: bool,
+    /// Whether it is on the screen.
+    looking: bool,
+    /// When typing was last passed on.
+    typed_at: Option<DateTime<Utc>>,
+}
+
+impl Followed {
+    fn after(cursor: u64) -> Self {
+        Followed { cursor, withheld: None, opened: false, looking: false, typed_at: None }
+    }
+
+    /// Whether the client may see the thread, as last found.
+    fn is_open(&self) -> bool {
+        self.withheld == Some(false)
+    }
+}
+
+/// Forgets what a socket looked at when it ends, however it ends.
+struct Leaving<F: Feed> {
+    hub: Hub<F>,
+    socket: Uuid,
+}
+
+impl<F: Feed> Drop for Leaving<F> {
+    fn drop(&mut self) {
+        let (hub, socket) = (self.hub.clone(), self.socket);
+        if let Ok(runtime) = tokio::runtime::Handle::try_current() {
+            runtime.spawn(async move {
+                // What cannot be forgotten now runs out by itself.
+                let _ = hub.feed().look_away(None, socket).await;
+            });
+        }
+    }
 }
 
 /// Speaks with one client until the connection has to end.
@@ -73,9 +111,10 @@ pub(crate) async fn converse<F: Feed>(
         Ok(line) => line,
         Err(error) => return not_now(error),
     };
-    let threads = BTreeMap::new();
+    let (threads, socket) = (BTreeMap::new(), hub.feed().socket_id());
+    let _leaving = Leaving { hub: hub.clone(), socket };
     let mut conversation =
-        Conversation { hub, caller, outgoing, line, cursor: 0, threads, behind: false };
+        Conversation { hub, caller, outgoing, line, socket, cursor: 0, threads, behind: false };
     let ended = match conversation.start(resume).await {
         Ok(()) => conversation.go_on(inbox).await,
         Err(end) => Err(end),
@@ -140,7 +179,7 @@ impl<F: Feed> Conversation<'_, F> {
                     Some(heard) => self.take(heard).await?,
                     None => return Ok(()),
                 },
-                _ = ping.tick() => self.outgoing.push(ServerFrame::Ping {}).await?,
+                _ = ping.tick() => self.beat().await?,
                 _ = retry.tick(), if self.behind => self.retry().await?,
             }
         }
@@ -154,6 +193,12 @@ impl<F: Feed> Conversation<'_, F> {
             Heard::Changed { after, event } if after <= self.cursor => self.pass_on(&event).await,
             // One is missing from the line: the tables have it.
             Heard::Changed { .. } => self.catch_up().await,
+            Heard::Here { job_id, frame } => match self.threads.get(&job_id) {
+                Some(followed) if followed.is_open() && self.caller.guest.is_none() => {
+                    self.outgoing.push((*frame).clone()).await
+                }
+                _ => Ok(()),
+            },
             Heard::Missed => self.retry().await,
         }
     }
@@ -188,8 +233,17 @@ impl<F: Feed> Conversation<'_, F> {
             }
             ClientFrame::Follow { job_id, after } => self.follow(job_id, after).await,
             ClientFrame::Unfollow { job_id } => {
+                self.look_at(job_id, false).await;
                 self.threads.remove(&job_id);
                 self.line.unfollow(job_id);
+                Ok(())
+            }
+            ClientFrame::Look { job_id, looking } => {
+                self.look_at(job_id, looking).await;
+                Ok(())
+            }
+            ClientFrame::Typing { job_id } => {
+                self.type_in(job_id).await;
                 Ok(())
             }
             ClientFrame::Say { job_id, key, kind, body } => self.say(job_id, key, kind, body).await,
@@ -213,8 +267,42 @@ impl<F: Feed> Conversation<'_, F> {
             return self.refuse(None, Some(job_id), FeedError::Refused(problem)).await;
         }
         self.line.follow(job_id);
-        self.threads.insert(job_id, Followed { cursor: after, withheld: None, opened: false });
+        self.threads.insert(job_id, Followed::after(after));
         self.refresh(job_id).await
+    }
+
+    /// Asks for a sign of life, and keeps up what is known of this socket.
+    async fn beat(&mut self) -> Result<(), End> {
+        for (job_id, _) in self.threads.iter().filter(|(_, one)| one.looking && one.is_open()) {
+            // Who is here is worth no more than a try.
+            let _ = self.hub.feed().look(self.caller, *job_id, self.socket).await;
+        }
+        self.outgoing.push(ServerFrame::Ping {}).await
+    }
+
+    /// The thread came on the screen, or went. Nobody is seen in a thread that is kept from
+    /// them, nor is a guest, who knows the shop's people by what they write only.
+    async fn look_at(&mut self, job_id: Uuid, looking: bool) {
+        let Some(followed) = self.threads.get_mut(&job_id) else { return };
+        let was = std::mem::replace(&mut followed.looking, looking);
+        if looking && followed.is_open() && self.caller.guest.is_none() {
+            let _ = self.hub.feed().look(self.caller, job_id, self.socket).await;
+        } else if was && !looking {
+            let _ = self.hub.feed().look_away(Some(job_id), self.socket).await;
+        }
+    }
+
+    async fn type_in(&mut self, job_id: Uuid) {
+        let now = self.hub.clock().now();
+        let Some(followed) = self.threads.get_mut(&job_id) else { return };
+        let soon = followed
+            .typed_at
+            .is_some_and(|at| (now - at).num_milliseconds().unsigned_abs() < TYPING_EVERY_MS);
+        if soon || !followed.is_open() || self.caller.guest.is_some() {
+            return;
+        }
+        followed.typed_at = Some(now);
+        let _ = self.hub.feed().typing(self.caller, job_id).await;
     }
 
     async fn say(

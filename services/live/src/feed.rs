@@ -10,7 +10,7 @@ use store::person::Caller;
 use tokio_tungstenite::tungstenite::Utf8Bytes;
 use uuid::Uuid;
 
-use crate::protocol::{Message, MessageBody, MessageKind, Problem, ServerFrame};
+use crate::protocol::{Author, Message, MessageBody, MessageKind, Problem, ServerFrame};
 
 /// Something that changed in a shop.
 #[derive(Clone, Debug, PartialEq)]
@@ -148,5 +148,37 @@ pub trait Feed: Send + Sync + 'static {
         caller: &Caller,
         job_id: Uuid,
         seen_seq: u64,
+    ) -> impl Future<Output = Result<(), FeedError>> + Send;
+
+    /// A name for one socket, unlike that of any other in any process.
+    fn socket_id(&self) -> Uuid;
+
+    /// Keeps for a while that the caller looks at a thread.
+    fn look(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
+        socket: Uuid,
+    ) -> impl Future<Output = Result<(), FeedError>> + Send;
+
+    /// Forgets what a socket looked at: one thread, or all.
+    fn look_away(
+        &self,
+        job_id: Option<Uuid>,
+        socket: Uuid,
+    ) -> impl Future<Output = Result<(), FeedError>> + Send;
+
+    /// Who looks at a thread now.
+    fn lookers(
+        &self,
+        shop_id: Uuid,
+        job_id: Uuid,
+    ) -> impl Future<Output = Result<Vec<Author>, FeedError>> + Send;
+
+    /// Tells every process that the caller types.
+    fn typing(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
     ) -> impl Future<Output = Result<(), FeedError>> + Send;
 }

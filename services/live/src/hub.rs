@@ -11,6 +11,7 @@ use std::time::Duration;
 
 use store::ambient::Clock;
 use store::person::Caller;
+use store::thread::here::Told;
 use tokio::sync::Notify;
 use tokio::time::MissedTickBehavior;
 use tokio_util::sync::CancellationToken;
@@ -18,6 +19,7 @@ use uuid::Uuid;
 
 use crate::feed::{Event, Feed, FeedError};
 use crate::limits::{PAGE_ROWS_MAX, PING_MS, POLL_MS, SOCKETS_PER_SESSION_MAX};
+use crate::protocol::ServerFrame;
 use crate::switchboard::{Line, Shop};
 
 /// The topic that ends a session's sockets. `ref_id` is the session's.
@@ -219,11 +221,35 @@ impl<F: Feed> Hub<F> {
         Ok(Line::new(self.clone(), shop_id, number, incoming))
     }
 
+    /// Hands on what some process told of who is here, to those who follow that thread.
+    pub async fn tell(&self, told: Told) {
+        let (shop_id, job_id, frame) = match told {
+            Told::Looking { job_id, shop_id } => {
+                if !self.with_shop(shop_id, |shop| shop.is_followed(job_id)).unwrap_or(false) {
+                    return;
+                }
+                // The next beat tells it again.
+                let Ok(looking) = self.shared.feed.lookers(shop_id, job_id).await else { return };
+                (shop_id, job_id, ServerFrame::Presence { job_id, looking })
+            }
+            Told::Typing { job_id, shop_id, person_id } => {
+                (shop_id, job_id, ServerFrame::Typing { job_id, person_id })
+            }
+            Told::Marked { job_id, shop_id, person_id, seen_seq } => {
+                let seen_seq = u64::try_from(seen_seq).unwrap_or(0);
+                (shop_id, job_id, ServerFrame::Marked { job_id, person_id, seen_seq })
+            }
+        };
+        self.with_shop(shop_id, |shop| shop.tell(job_id, frame));
+    }
+
     /// Does something with a connected shop; nothing when nobody is connected any more.
-    pub(crate) fn with_shop(&self, shop_id: Uuid, act: impl FnOnce(&mut Shop)) {
-        if let Some(shop) = self.shops().get_mut(&shop_id) {
-            act(shop);
-        }
+    pub(crate) fn with_shop<R>(
+        &self,
+        shop_id: Uuid,
+        act: impl FnOnce(&mut Shop) -> R,
+    ) -> Option<R> {
+        self.shops().get_mut(&shop_id).map(act)
     }
 
     /// The tables.

@@ -10,6 +10,7 @@
 //! client that resumes with the numbers it last saw has missed nothing.
 
 mod bucket;
+pub mod client;
 pub mod connection;
 mod conversation;
 pub mod feed;

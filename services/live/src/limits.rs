@@ -74,3 +74,6 @@ pub const SAY_LOT_MAX: usize = 128;
 
 /// Lots stored at once: one is prepared while another waits for the disk.
 pub const SAY_LOTS_AT_ONCE: usize = 2;
+
+/// Between two notices that somebody types. More of them are passed over.
+pub const TYPING_EVERY_MS: u64 = 2_000;

@@ -18,6 +18,7 @@ use uuid::Uuid;
 use crate::feed::{Event, Feed, Posted};
 use crate::hub::Hub;
 use crate::limits::EVENTS_IN_MEMORY_MAX;
+use crate::protocol::ServerFrame;
 
 /// The topic of a message; its `ref_id` is the job's.
 const MESSAGE: &str = "message";
@@ -35,6 +36,13 @@ pub(crate) enum Heard {
     },
     /// Messages of a thread that this line follows.
     Posted(Arc<Posted>),
+    /// Who is here, for a thread that this line follows. Not in any table.
+    Here {
+        /// The job.
+        job_id: Uuid,
+        /// The frame.
+        frame: Arc<ServerFrame>,
+    },
     /// The line was full for a while: the tables have what was missed.
     Missed,
 }
@@ -127,6 +135,22 @@ impl Shop {
             }
         }
         wanted.into_iter().collect()
+    }
+
+    /// Whether anybody here follows a thread.
+    pub(crate) fn is_followed(&self, job_id: Uuid) -> bool {
+        self.followers.contains_key(&job_id)
+    }
+
+    /// Gives a frame about who is here to those who follow the thread. A full line goes
+    /// without: it is worth nothing later.
+    pub(crate) fn tell(&self, job_id: Uuid, frame: ServerFrame) {
+        let frame = Arc::new(frame);
+        for number in self.followers.get(&job_id).into_iter().flatten() {
+            if let Some(outlet) = self.lines.get(number) {
+                let _ = outlet.queue.try_send(Heard::Here { job_id, frame: Arc::clone(&frame) });
+            }
+        }
     }
 
     /// Gives each line what concerns it.

@@ -19,6 +19,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("guest_code", include_str!("../templates/guest_code.txt")),
     ("guest_invited", include_str!("../templates/guest_invited.txt")),
     ("signin_locked", include_str!("../templates/signin_locked.txt")),
+    ("mentioned", include_str!("../templates/mentioned.txt")),
 ];
 
 /// A mail as it will be read.
@@ -110,6 +111,7 @@ mod tests {
             ("guest_code", include_str!("../golden/guest_code.txt")),
             ("guest_invited", include_str!("../golden/guest_invited.txt")),
             ("signin_locked", include_str!("../golden/signin_locked.txt")),
+            ("mentioned", include_str!("../golden/mentioned.txt")),
         ];
         let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
         assert_eq!(golden.map(|(name, _)| name).to_vec(), names);

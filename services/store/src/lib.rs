@@ -27,6 +27,7 @@ pub mod outbox;
 pub mod pairs;
 pub mod password;
 pub mod person;
+pub mod photo;
 pub mod private_pg;
 pub mod read;
 pub mod record;

@@ -16,12 +16,17 @@ use crate::ambient::Ambient;
 use crate::db::{Store, sql};
 use crate::error::{StoreError, by_constraint};
 use crate::person::Caller;
-use crate::{guest, live_feed};
+use crate::{guest, live_feed, photo};
 
+pub mod ask;
+pub mod here;
 pub mod many;
+mod mention;
 mod message;
 mod posted;
+pub mod search;
 
+pub use mention::MENTIONS_MAX;
 use message::PageRow;
 pub use message::{Author, Message, MessageBody, MessageKind, TEXT_CHARS_MAX};
 pub use posted::{Posted, posted_after};
@@ -147,7 +152,7 @@ pub async fn say(
     if withheld(&txn, job_id, caller.person_id).await? || guest::owes_read(&txn, caller).await? {
         return Err(blind_first());
     }
-    let body = body_completed(&txn, job_id, saying.kind, saying.body).await?;
+    let body = body_completed(&txn, caller, job_id, saying.kind, saying.body).await?;
     if let Some(said) = find_by_key(&txn, &thread, job_id, caller, saying.client_key).await? {
         if said.kind == saying.kind && said.body == body {
             txn.commit().await?;
@@ -170,6 +175,7 @@ pub async fn say(
         at,
     };
     append(&txn, &thread, new).await?;
+    mention::tell(store, &txn, caller, job_id, &body.mentions).await?;
     let stored = find_by_key(&txn, &thread, job_id, caller, saying.client_key).await?;
     txn.commit().await?;
     stored.ok_or(StoreError::NotFound { what: "message" })
@@ -223,6 +229,10 @@ pub async fn mark(
             [caller.shop_id.into(), job_id.into(), caller.person_id.into(), seen_seq.into()],
         ))
         .await?;
+    if marked.rows_affected() > 0 {
+        let (shop_id, person_id) = (caller.shop_id, caller.person_id);
+        here::tell(store, &here::Told::Marked { job_id, shop_id, person_id, seen_seq }).await?;
+    }
     if marked.rows_affected() > 0 || job_exists(store.conn(), caller.shop_id, job_id).await? {
         Ok(())
     } else {
@@ -291,6 +301,26 @@ pub async fn opened_at<C: ConnectionTrait>(
     .one(conn)
     .await?;
     Ok(row.map(|row| row.opened_at))
+}
+
+/// Goes on when the caller may see the job's thread now.
+///
+/// # Errors
+/// `NotFound` when the job is not one of the caller's shop, `Forbidden` while they owe a blind
+/// read on it.
+pub(crate) async fn must_see<C: ConnectionTrait>(
+    conn: &C,
+    caller: &Caller,
+    job_id: Uuid,
+) -> Result<(), StoreError> {
+    caller.must_reach_job(job_id)?;
+    if !job_exists(conn, caller.shop_id, job_id).await? {
+        return Err(StoreError::NotFound { what: "job" });
+    }
+    if withheld(conn, job_id, caller.person_id).await? || guest::owes_read(conn, caller).await? {
+        return Err(blind_first());
+    }
+    Ok(())
 }
 
 /// What a person is told who owes a blind read on the job.
@@ -420,9 +450,11 @@ async fn job_exists<C: ConnectionTrait>(
     Ok(job.is_some())
 }
 
-/// A card's body with both names of its reading, which must be the job's.
+/// A body with what only the service knows: both names of a quoted reading, a photo's size.
+/// Whatever it names must be the job's, or a colleague.
 async fn body_completed<C: ConnectionTrait>(
     conn: &C,
+    caller: &Caller,
     job_id: Uuid,
     kind: MessageKind,
     body: MessageBody,
@@ -432,8 +464,19 @@ async fn body_completed<C: ConnectionTrait>(
         id: Uuid,
         label: String,
     }
-    if kind != MessageKind::ReadingCard {
-        return Ok(body);
+    mention::check(conn, caller, &body.mentions).await?;
+    match (kind, &body.ask) {
+        (MessageKind::ReadingCard, _) => {}
+        (MessageKind::Photo, _) => {
+            let photo = photo::photo_of(conn, caller, job_id, body.photo_id).await?;
+            let (width_px, height_px) = (Some(photo.width_px), Some(photo.height_px));
+            return Ok(MessageBody { width_px, height_px, ..body });
+        }
+        (MessageKind::Ask, Some(ask)) => {
+            ask::check(conn, job_id, ask).await?;
+            return Ok(MessageBody { width_px: None, height_px: None, ..body });
+        }
+        _ => return Ok(MessageBody { width_px: None, height_px: None, ..body }),
     }
     let reading = Row::find_by_statement(sql(
         "SELECT id, label FROM reading WHERE job_id = $1 \

@@ -39,6 +39,9 @@ struct Inner {
     marks: BTreeMap<(Uuid, Uuid), u64>,
     first_held: u64,
     away: bool,
+    sockets: u128,
+    looking: BTreeMap<(Uuid, Uuid), Uuid>,
+    typed: Vec<Uuid>,
 }
 
 impl Tables {
@@ -83,6 +86,14 @@ impl Tables {
 
     pub fn mark_of(&self, person_id: Uuid) -> Option<u64> {
         self.lock().marks.get(&(JOB, person_id)).copied()
+    }
+
+    pub fn lookers_now(&self) -> Vec<Uuid> {
+        self.lock().looking.values().copied().collect()
+    }
+
+    pub fn typed(&self) -> Vec<Uuid> {
+        self.lock().typed.clone()
     }
 
     pub fn stored(&self) -> usize {
@@ -211,6 +222,35 @@ impl Feed for Tables {
     async fn mark(&self, caller: &Caller, job_id: Uuid, seen_seq: u64) -> Result<(), FeedError> {
         no_such_job(job_id)?;
         self.here()?.marks.insert((job_id, caller.person_id), seen_seq);
+        Ok(())
+    }
+
+    fn socket_id(&self) -> Uuid {
+        let mut inner = self.lock();
+        inner.sockets += 1;
+        Uuid::from_u128(9_000_000 + inner.sockets)
+    }
+
+    async fn look(&self, caller: &Caller, job_id: Uuid, socket: Uuid) -> Result<(), FeedError> {
+        self.here()?.looking.insert((job_id, socket), caller.person_id);
+        Ok(())
+    }
+
+    async fn look_away(&self, job_id: Option<Uuid>, socket: Uuid) -> Result<(), FeedError> {
+        let of_socket =
+            |job: Uuid, other: Uuid| other == socket && job_id.is_none_or(|id| id == job);
+        self.here()?.looking.retain(|(job, other), _| !of_socket(*job, *other));
+        Ok(())
+    }
+
+    async fn lookers(&self, _: Uuid, job_id: Uuid) -> Result<Vec<Author>, FeedError> {
+        let inner = self.here()?;
+        let of_job = inner.looking.iter().filter(|((job, _), _)| *job == job_id);
+        Ok(of_job.map(|(_, id)| Author { id: *id, name: "Somebody".to_owned() }).collect())
+    }
+
+    async fn typing(&self, caller: &Caller, _: Uuid) -> Result<(), FeedError> {
+        self.here()?.typed.push(caller.person_id);
         Ok(())
     }
 }
