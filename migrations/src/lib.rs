@@ -9,6 +9,8 @@ pub use sea_orm_migration::prelude::*;
 mod m20261125_000001_foundation;
 mod m20261125_000002_evidence;
 mod m20261125_000003_thread;
+mod m20261125_000004_talk;
+mod m20261125_000005_readers;
 
 /// Every step, in the order in which it is applied.
 pub struct Migrator;
@@ -20,6 +22,8 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000001_foundation::Migration),
             Box::new(m20261125_000002_evidence::Migration),
             Box::new(m20261125_000003_thread::Migration),
+            Box::new(m20261125_000004_talk::Migration),
+            Box::new(m20261125_000005_readers::Migration),
         ]
     }
 }

@@ -80,6 +80,8 @@ const SCREENS = [
   ['sign-ins', 'walter', at('/sign-ins', /sign-in/i)],
   ['shop', 'walter', at('/shop', /shop/i)],
   ['mail', 'ada', at('/mail', /mail/i)],
+  ['search', 'jonas', request(9, 'Finding a second reader')],
+  ['reads', 'ada', at('/reads', 'Who reads for whom')],
 ];
 
 async function judged(page, name) {

@@ -134,6 +134,39 @@ async fn nothing_of_a_shop_is_in_what_another_shop_gets() {
     cast.clients[3].post(&path, &theirs).await.refused(404, "not-found");
 }
 
+/// A guest's session is good for the guest's own routes and for nothing else, whichever way it
+/// is shown.
+#[tokio::test]
+async fn a_guest_is_let_in_nowhere_else() {
+    let cast = Cast::new().await;
+    let ids = cast.ids(On::Ready).await;
+    let link = super::guest::link(&cast.clients[1], ids.request).await;
+    let guest = super::guest::enter(&cast.world, &link, "rosa@lind.example").await;
+    guest.get("/api/guest/case").await.done();
+    let cookie = guest.guest.clone().unwrap();
+    let mut bearer = Client::anonymous(&cast.world.service);
+    bearer.token = Some(cookie.clone());
+
+    for row in ROWS.iter().filter(|row| !row.route.contains("/api/guest/")) {
+        if PUBLIC.contains(&row.route) || row.route == "POST /api/session/refresh" {
+            continue;
+        }
+        for who in [&guest, &bearer] {
+            let answer = send(who, row, &ids).await;
+            assert_eq!(answer.status, 401, "{}: {}", row.route, answer.text);
+        }
+    }
+    guest.refresh_with(&cookie).await.refused(401, "not-signed-in");
+    // The one thread is a guest's after the read; another job's never is, nor its socket.
+    let (other, _) = cast.world.ready(&cast.clients[1], COSTLY).await;
+    let mut socket = blackbox::socket::Socket::open(&guest).await;
+    socket.send(&json!({ "type": "follow", "job_id": other, "after": 0 })).await;
+    let refused = socket.until_type("refused").await;
+    assert_eq!(refused["problem"]["type"], "/problems/not-found", "{refused}");
+    let told = serde_json::to_string(&socket.frames).unwrap();
+    assert!(!told.contains("\"changed\""), "nothing of other jobs is announced: {told}");
+}
+
 #[tokio::test]
 async fn a_token_is_not_believed_when_it_is_not_ours_and_roles_are_those_of_now() {
     let world = World::new("tokens").await;
@@ -185,6 +218,12 @@ impl Cast {
         let (world, ana, bo) = (&self.world, &self.clients[1], &self.clients[2]);
         let (job, request) = match on {
             On::Ready | On::Session => world.ready(ana, COSTLY).await,
+            On::Asked => {
+                let (job, request) = world.ready(ana, COSTLY).await;
+                // The ladder may have asked him already.
+                step(ana, request, "ask", &json!({ "person_id": bo.id })).await;
+                (job, request)
+            }
             On::Draft => {
                 let job = world.job(ana).await;
                 let new = json!({ "claim": { "component": "compressor" },
@@ -210,6 +249,20 @@ impl Cast {
         let body = json!({ "reading": at_pins("C", "S", Some(1.3)) });
         let evidence = ana.post(&path, &body).await.done();
         let seen = ana.get(&format!("/api/jobs/{job}")).await.done();
+        let unasked = match on {
+            On::Asked => {
+                let path = format!("/api/requests/{request}/candidates");
+                let found = ana.get(&path).await.done();
+                let ranked = found["ranked"].as_array().unwrap();
+                let one = ranked.iter().find(|one| one["ask"].is_null()).expect("one is left");
+                id_in(&one["person"])
+            }
+            _ => Uuid::nil(),
+        };
+        let guest_link = match on {
+            On::Ready => id_in(&super::guest::link(ana, request).await),
+            _ => Uuid::nil(),
+        };
         Ids {
             customer: world.customer_id,
             site: world.site_id,
@@ -220,6 +273,8 @@ impl Cast {
             job_version: seen["version"].as_i64().unwrap(),
             reading: id_in(&evidence["readings"][0]),
             request,
+            guest_link,
+            unasked,
             digest: digest(ana, request).await,
             key: Uuid::nil(),
             email: String::new(),
@@ -252,6 +307,7 @@ fn filled(path: &str, ids: &Ids) -> String {
                 "jobs" => ids.job.to_string(),
                 "readings" => ids.reading.to_string(),
                 "requests" => ids.request.to_string(),
+                "guest-links" => ids.guest_link.to_string(),
                 other => panic!("say what {{id}} is after /{other}/"),
             }
         });

@@ -22,6 +22,8 @@ pub(crate) enum On {
     Revealed,
     /// A request that Bo has countersigned.
     Awaiting,
+    /// The first, with Bo asked to read it.
+    Asked,
     /// A session of Cleo's, a new one for each who tries.
     Session,
 }
@@ -37,6 +39,8 @@ pub(crate) struct Ids {
     pub(crate) job_version: i64,
     pub(crate) reading: Uuid,
     pub(crate) request: Uuid,
+    pub(crate) guest_link: Uuid,
+    pub(crate) unasked: Uuid,
     pub(crate) digest: String,
     pub(crate) key: Uuid,
     pub(crate) email: String,
@@ -54,6 +58,9 @@ pub(crate) struct Row {
 /// request where somebody is reading); scheduler; service manager; owner; and Zed, who holds
 /// every role in another shop.
 pub(crate) const COLUMNS: [&str; 7] = ["(nobody)", "ana", "bo", "pia", "dan", "olaf", "zed"];
+
+/// Nobody at all.
+const OUT: &str = "401 401 401 401 401 401 401";
 
 const fn row(route: &'static str, says: &'static str, on: On, body: fn(&Ids) -> Value) -> Row {
     Row { route, on, body, says }
@@ -119,7 +126,7 @@ pub(crate) const ROWS: &[Row] = &[
         "PATCH /api/people/{id}",
         "401 403 403 403 may may 404",
         On::Ready,
-        |_| json!({ "qualifications": ["electrical"] }),
+        |_| json!({ "qualifications": ["sealed_system"] }),
     ),
     // The estate: who takes a call writes down who called.
     row(
@@ -276,6 +283,70 @@ pub(crate) const ROWS: &[Row] = &[
         On::Revealed,
         |_| json!({ "found": "A burnt plug contact." }),
     ),
+    // Finding a reader. Who else could read is kept from those who could.
+    row(
+        "GET /api/requests/{request_id}/candidates",
+        "401 may 403 403 may may 404",
+        On::Ready,
+        none,
+    ),
+    row(
+        "POST /api/requests/{request_id}/ask",
+        "401 may 403 403 may may 404",
+        On::Asked,
+        |ids| json!({ "person_id": ids.unasked }),
+    ),
+    // Whoever was not asked is told 409, which is no matter of rights.
+    row(
+        "POST /api/requests/{request_id}/decline-read",
+        "401 may may may may may 404",
+        On::Asked,
+        |_| json!({ "reason": "On a ladder." }),
+    ),
+    row("GET /api/reads/pairs", "401 403 403 403 may may may", On::Ready, none),
+    // Links for guests.
+    row(
+        "POST /api/requests/{request_id}/guest-links",
+        "401 may may 403 may may 404",
+        On::Ready,
+        |_| json!({ "meant_for": "Rosa next door", "hours": 24 }),
+    ),
+    row(
+        "GET /api/requests/{request_id}/guest-links",
+        "401 may may may may may 404",
+        On::Ready,
+        none,
+    ),
+    row("DELETE /api/guest-links/{id}", "401 may 403 403 may may 404", On::Ready, none),
+    // A guest's own: nobody who signs in is let in by that, nor by a token that is none.
+    row("POST /api/guest/invitation", OUT, On::Ready, |_| json!({ "token": "none" })),
+    row(
+        "POST /api/guest/code",
+        OUT,
+        On::Ready,
+        |_| json!({ "token": "none", "name": "Rosa Lind", "licence": "L-1", "email": "r@l.example" }),
+    ),
+    row(
+        "POST /api/guest/session",
+        OUT,
+        On::Ready,
+        |_| json!({ "token": "none", "code": "000000" }),
+    ),
+    row("GET /api/guest/case", OUT, On::Ready, none),
+    row("POST /api/guest/take", OUT, On::Ready, none),
+    row("POST /api/guest/decline", OUT, On::Ready, |_| json!({ "reason": "On a ladder." })),
+    row("POST /api/guest/blind-read", OUT, On::Ready, |_| super::world::agreeing()),
+    row("POST /api/guest/countersign", OUT, On::Ready, |ids| json!({ "digest": ids.digest })),
+    row("POST /api/guest/send-back", OUT, On::Ready, |_| json!({ "note": "Read S to R again." })),
+    row("GET /api/guest/thread", OUT, On::Ready, none),
+    row(
+        "POST /api/guest/thread",
+        OUT,
+        On::Ready,
+        |ids| json!({ "key": ids.key, "kind": "text", "body": { "text": "Hello." } }),
+    ),
+    row("POST /api/guest/thread/mark", OUT, On::Ready, |_| json!({ "seen_seq": 1 })),
+    row("POST /api/guest/live-ticket", OUT, On::Ready, none),
     // Whoever sees the claim already has nothing to stand aside from, which is no matter of
     // rights; so Ana, Dan and Olaf are told 409.
     row(

@@ -30,6 +30,8 @@ pub struct Client {
     pub token: Option<String>,
     /// The refresh cookie's value, as last set.
     pub cookie: Option<String>,
+    /// A guest's cookie, where they are one.
+    pub guest: Option<String>,
     /// The person; nil while nobody is signed in.
     pub id: Uuid,
     http: reqwest::Client,
@@ -66,6 +68,7 @@ impl Client {
             base: service.base.clone(),
             token: None,
             cookie: None,
+            guest: None,
             id: Uuid::nil(),
             http,
             heard: Mutex::default(),
@@ -108,6 +111,10 @@ impl Client {
     /// A request with the token but without a key.
     pub fn request(&self, method: Method, path: &str) -> RequestBuilder {
         let request = self.http.request(method, format!("{}{path}", self.base));
+        let request = match &self.guest {
+            Some(cookie) => request.header("Cookie", format!("cs_guest={cookie}")),
+            None => request,
+        };
         match &self.token {
             Some(token) => request.bearer_auth(token),
             None => request,
@@ -237,8 +244,13 @@ impl Answer {
 
     /// The refresh cookie's value and its whole line, if one was set.
     pub fn cookie(&self) -> Option<(String, String)> {
+        self.cookie_named("cs_refresh")
+    }
+
+    /// A cookie's value and its whole line, if it was set.
+    pub fn cookie_named(&self, name: &str) -> Option<(String, String)> {
         let line = self.headers.get("set-cookie")?.to_str().ok()?;
-        let value = line.strip_prefix("cs_refresh=")?.split(';').next()?;
+        let value = line.strip_prefix(name)?.strip_prefix('=')?.split(';').next()?;
         Some((value.to_owned(), line.to_owned()))
     }
 }

@@ -202,6 +202,10 @@ impl Socket {
 /// # Panics
 /// When they get none.
 pub async fn ticket(client: &Client) -> String {
-    let given = client.post("/api/live/ticket", &Value::Null).await.done();
+    let path = match client.guest {
+        Some(_) => "/api/guest/live-ticket",
+        None => "/api/live/ticket",
+    };
+    let given = client.post(path, &Value::Null).await.done();
     given["ticket"].as_str().expect("a ticket").to_owned()
 }

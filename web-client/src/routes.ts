@@ -22,6 +22,7 @@ export const { p, navigate, isActive, route } = createRouter({
   '/units/:id': () => import('./screens/customers/Unit.svelte'),
   '/people': () => import('./screens/people/People.svelte'),
   '/sign-ins': () => import('./screens/people/Sessions.svelte'),
+  '/reads': () => import('./screens/request/Pairs.svelte'),
   '/shop': () => import('./screens/shop/ShopSettings.svelte'),
   '/mail': () => import('./screens/mail/Mail.svelte'),
   '*': () => import('./screens/NotFound.svelte'),

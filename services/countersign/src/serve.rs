@@ -148,6 +148,7 @@ async fn serve_store(store: &Store, service: &Service, offered: Offered) -> Resu
     let stop = CancellationToken::new();
     let settings = notify::Settings { sender, base_url: base_url.clone() };
     let outbox = tokio::spawn(notify::run(store.clone(), settings, stop.clone()));
+    let ladders = tokio::spawn(notify::ladder::run(store.clone(), stop.clone()));
     let housekeeping = tokio::spawn(keep_house(store.clone(), stop.clone()));
 
     tell::line(&format!("Countersign is at {base_url}"));
@@ -163,8 +164,9 @@ async fn serve_store(store: &Store, service: &Service, offered: Offered) -> Resu
     live.stop().await;
     handle.stop(true).await;
     stop.cancel();
-    let (serving, outbox, housekeeping) = tokio::join!(serving, outbox, housekeeping);
-    for ended in [outbox, housekeeping] {
+    let (serving, outbox, ladders, housekeeping) =
+        tokio::join!(serving, outbox, ladders, housekeeping);
+    for ended in [outbox, ladders, housekeeping] {
         if let Err(error) = ended {
             tracing::warn!(%error, "a background task ended badly");
         }

@@ -71,8 +71,10 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::circuit::routes(cfg);
     crate::evidence::routes(cfg);
     crate::request::routes(cfg);
+    crate::guest::routes(cfg);
     crate::check::routes(cfg);
     crate::thread::routes(cfg);
+    crate::photo::routes(cfg);
     crate::live::routes(cfg);
     crate::mail::routes(cfg);
     crate::demo::routes(cfg);

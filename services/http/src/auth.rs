@@ -115,6 +115,45 @@ impl FromRequest for SignedIn {
     }
 }
 
+/// The caller of a guest's route.
+#[derive(Clone, Debug)]
+pub struct GuestIn(pub Caller);
+
+impl Deref for GuestIn {
+    type Target = Caller;
+
+    fn deref(&self) -> &Caller {
+        &self.0
+    }
+}
+
+impl FromRequest for GuestIn {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(req: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let req = req.clone();
+        Box::pin(async move { guest_in(&req).await })
+    }
+}
+
+/// The cookie with a guest's session. The page's scripts cannot read it, and it is sent to the
+/// guest's own routes only.
+pub const GUEST_COOKIE: &str = "cs_guest";
+
+/// Reads the guest from a request. A guest has no access token, and nothing that is let in by
+/// one lets a guest in.
+///
+/// # Errors
+/// "not-signed-in", saying what to do.
+pub async fn guest_in(req: &HttpRequest) -> Result<GuestIn, Problem> {
+    let state = state_of(req)?;
+    let cookie = req.cookie(GUEST_COOKIE).ok_or_else(|| {
+        Problem::not_signed_in("Open the link that you were sent; this page is for its guest.")
+    })?;
+    Ok(GuestIn(store::guest::caller_by_token(&state.store, cookie.value()).await?))
+}
+
 /// Reads the caller from a request.
 ///
 /// # Errors

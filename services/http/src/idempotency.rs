@@ -20,7 +20,7 @@ use store::{Caller, Store};
 use uuid::Uuid;
 
 use crate::app::AppState;
-use crate::auth::{signed_in, state_of};
+use crate::auth::{guest_in, signed_in, state_of};
 use crate::problem::{ErrorAt, Problem};
 
 /// Largest body accepted, in bytes; a larger one gets 413 without being read to its end.
@@ -39,7 +39,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let req = req.clone();
         let payload = payload.take();
-        Box::pin(async move { Ok(Body(parse(&read(&req, payload).await?)?)) })
+        Box::pin(async move { Ok(Body(parse(&read(&req, payload, BODY_BYTES_MAX).await?)?)) })
     }
 }
 
@@ -66,16 +66,63 @@ impl<T: DeserializeOwned + 'static> FromRequest for Write<T> {
         Box::pin(async move {
             // Who asks comes first: nobody's large body is read.
             let caller = signed_in(&req).await?.0;
-            let key = key_of(&req)?;
-            let bytes = read(&req, payload).await?;
-            Ok(Write {
-                caller,
-                body: parse(&bytes)?,
-                state: state_of(&req)?,
-                key,
-                route: format!("{} {}", req.method(), req.path()),
-                request_hash: hex(&Sha256::digest(&bytes)),
-            })
+            Write::read(caller, &req, payload, BODY_BYTES_MAX).await
+        })
+    }
+}
+
+/// A write by a guest reader.
+pub struct GuestWrite<T>(pub Write<T>);
+
+impl<T: DeserializeOwned + 'static> FromRequest for GuestWrite<T> {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let req = req.clone();
+        let payload = payload.take();
+        Box::pin(async move {
+            let caller = guest_in(&req).await?.0;
+            Ok(GuestWrite(Write::read(caller, &req, payload, BODY_BYTES_MAX).await?))
+        })
+    }
+}
+
+/// A write whose body may be larger than the usual: a photo.
+pub struct LargeWrite<T, const BYTES_MAX: usize>(pub Write<T>);
+
+impl<T: DeserializeOwned + 'static, const BYTES_MAX: usize> FromRequest
+    for LargeWrite<T, BYTES_MAX>
+{
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let req = req.clone();
+        let payload = payload.take();
+        Box::pin(async move {
+            let caller = signed_in(&req).await?.0;
+            Ok(LargeWrite(Write::read(caller, &req, payload, BYTES_MAX).await?))
+        })
+    }
+}
+
+impl<T: DeserializeOwned> Write<T> {
+    async fn read(
+        caller: Caller,
+        req: &HttpRequest,
+        payload: Payload,
+        bytes_max: usize,
+    ) -> Result<Self, Problem> {
+        let key = key_of(req)?;
+        let bytes = read(req, payload, bytes_max).await?;
+        Ok(Write {
+            caller,
+            body: parse(&bytes)?,
+            state: state_of(req)?,
+            key,
+            route: format!("{} {}", req.method(), req.path()),
+            request_hash: hex(&Sha256::digest(&bytes)),
         })
     }
 }
@@ -88,6 +135,24 @@ impl<T: 'static> Write<T> {
     /// # Errors
     /// What `work` refuses with, or what is wrong with the key.
     pub async fn once<F, R>(self, status: StatusCode, work: F) -> Result<HttpResponse, Problem>
+    where
+        F: AsyncFnOnce(&Store, &Caller, T) -> Result<R, Problem> + 'static,
+        R: Serialize + 'static,
+    {
+        self.once_kept_as(status, work, |answer| serde_json::to_string(answer)).await
+    }
+
+    /// As [`Write::once`], for an answer that carries a secret: `kept` says what is stored and
+    /// what a repeat gets, which is the answer without it.
+    ///
+    /// # Errors
+    /// What `work` refuses with, or what is wrong with the key.
+    pub async fn once_kept_as<F, R>(
+        self,
+        status: StatusCode,
+        work: F,
+        kept: fn(&R) -> serde_json::Result<String>,
+    ) -> Result<HttpResponse, Problem>
     where
         F: AsyncFnOnce(&Store, &Caller, T) -> Result<R, Problem> + 'static,
         R: Serialize + 'static,
@@ -105,7 +170,7 @@ impl<T: 'static> Write<T> {
             Claimed::New(claim) => {
                 let store = store.clone();
                 let done = rt::spawn(async move {
-                    carry_out(store, claim, self.caller, self.body, status, work).await
+                    carry_out(store, claim, (self.caller, self.body), status, work, kept).await
                 });
                 done.await.map_err(Problem::internal)?
             }
@@ -126,10 +191,10 @@ impl<T: 'static> Write<T> {
 async fn carry_out<T, F, R>(
     store: Store,
     claim: Claim,
-    caller: Caller,
-    body: T,
+    (caller, body): (Caller, T),
     status: StatusCode,
     work: F,
+    kept: fn(&R) -> serde_json::Result<String>,
 ) -> Result<HttpResponse, Problem>
 where
     F: AsyncFnOnce(&Store, &Caller, T) -> Result<R, Problem>,
@@ -139,7 +204,8 @@ where
     match outcome {
         Ok(answer) => {
             let body = serde_json::to_string(&answer).map_err(Problem::internal)?;
-            store::idempotency::answer(&store, &claim, status.as_u16(), &body).await?;
+            let stored = kept(&answer).map_err(Problem::internal)?;
+            store::idempotency::answer(&store, &claim, status.as_u16(), &stored).await?;
             Ok(replay(status.as_u16(), body))
         }
         Err(problem) if is_final(problem.status()) => {
@@ -185,14 +251,14 @@ fn key_of(req: &HttpRequest) -> Result<Uuid, Problem> {
     })
 }
 
-async fn read(req: &HttpRequest, mut payload: Payload) -> Result<Bytes, Problem> {
+async fn read(req: &HttpRequest, mut payload: Payload, bytes_max: usize) -> Result<Bytes, Problem> {
     let mut bytes = BytesMut::new();
     while let Some(chunk) = payload.next().await {
         let chunk = chunk.map_err(|error| {
             Problem::bad_json(format!("The body could not be read to its end: {error}."), vec![])
         })?;
-        if bytes.len() + chunk.len() > BODY_BYTES_MAX {
-            return Err(Problem::too_large(BODY_BYTES_MAX));
+        if bytes.len() + chunk.len() > bytes_max {
+            return Err(Problem::too_large(bytes_max));
         }
         bytes.extend_from_slice(&chunk);
     }

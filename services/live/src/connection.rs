@@ -27,8 +27,8 @@ use crate::conversation::converse;
 use crate::feed::Feed;
 use crate::hub::Hub;
 use crate::limits::{
-    CLOSE_MS_MAX, FRAME_BYTES_MAX, OUTGOING_FRAMES_MAX, OUTSTANDING_WRITES_MAX, SILENT_MS_MAX,
-    SLOW_MS_MAX, SOCKETS_PER_SESSION_MAX,
+    BUFFER_BYTES, CLOSE_MS_MAX, FRAME_BYTES_MAX, OUTGOING_FRAMES_MAX, OUTSTANDING_WRITES_MAX,
+    SILENT_MS_MAX, SLOW_MS_MAX, SOCKETS_PER_SESSION_MAX,
 };
 use crate::protocol::{ClientFrame, CloseCode, ServerFrame};
 
@@ -54,14 +54,30 @@ impl End {
 
 /// Where the conversation puts its frames.
 pub(crate) struct Outgoing {
-    queue: mpsc::Sender<ServerFrame>,
+    queue: mpsc::Sender<Utf8Bytes>,
 }
 
 impl Outgoing {
     /// Queues a frame. While the queue is full this waits, so that nothing is read for a
     /// client that does not read; after [`SLOW_MS_MAX`] the client is too slow.
     pub(crate) async fn push(&self, frame: ServerFrame) -> Result<(), End> {
-        match self.queue.send_timeout(frame, Duration::from_millis(SLOW_MS_MAX)).await {
+        match frame.text() {
+            Ok(text) => self.push_text(text).await,
+            Err(error) => Err(End::closed(CloseCode::Restarting, error.to_string())),
+        }
+    }
+
+    /// The same for a frame that is in words already.
+    pub(crate) async fn push_text(&self, text: Utf8Bytes) -> Result<(), End> {
+        match self.queue.try_send(text) {
+            Ok(()) => Ok(()),
+            Err(mpsc::error::TrySendError::Full(text)) => self.push_slowly(text).await,
+            Err(mpsc::error::TrySendError::Closed(_)) => Err(End::Left),
+        }
+    }
+
+    async fn push_slowly(&self, text: Utf8Bytes) -> Result<(), End> {
+        match self.queue.send_timeout(text, Duration::from_millis(SLOW_MS_MAX)).await {
             Ok(()) => Ok(()),
             Err(mpsc::error::SendTimeoutError::Timeout(_)) => Err(too_slow()),
             Err(mpsc::error::SendTimeoutError::Closed(_)) => Err(End::Left),
@@ -77,6 +93,8 @@ where
     F: Feed,
 {
     let config = WebSocketConfig::default()
+        .read_buffer_size(BUFFER_BYTES)
+        .write_buffer_size(BUFFER_BYTES)
         .max_message_size(Some(FRAME_BYTES_MAX))
         .max_frame_size(Some(FRAME_BYTES_MAX));
     let socket = WebSocketStream::from_raw_socket(stream, Role::Server, Some(config)).await;
@@ -123,7 +141,7 @@ where
 /// Reads until the client leaves or breaks a rule.
 async fn read<S>(
     source: &mut SplitStream<WebSocketStream<S>>,
-    incoming: mpsc::Sender<ClientFrame>,
+    incoming: mpsc::Sender<Box<ClientFrame>>,
     clock: &dyn Clock,
 ) -> End
 where
@@ -161,7 +179,7 @@ where
             // Its arrival is all there is to it.
             Ok(ClientFrame::Pong {}) => {}
             Ok(frame) => {
-                if incoming.send(frame).await.is_err() {
+                if incoming.send(Box::new(frame)).await.is_err() {
                     return End::Left;
                 }
             }
@@ -170,21 +188,24 @@ where
     }
 }
 
-/// Writes until the client does not take a frame in time.
+/// Writes until the client does not take its frames in time. Frames that wait together go out
+/// together.
 async fn write<S>(
     sink: &mut SplitSink<WebSocketStream<S>, Raw>,
-    mut outbox: mpsc::Receiver<ServerFrame>,
+    mut outbox: mpsc::Receiver<Utf8Bytes>,
 ) -> End
 where
     S: AsyncRead + AsyncWrite + Unpin,
 {
-    while let Some(frame) = outbox.recv().await {
-        let text = match serde_json::to_string(&frame) {
-            Ok(text) => text,
-            // Plain fields and JSON values: there is nothing in a frame that could fail.
-            Err(error) => return End::closed(CloseCode::Restarting, error.to_string()),
+    while let Some(first) = outbox.recv().await {
+        let writing = async {
+            sink.feed(Raw::Text(first)).await?;
+            while let Ok(next) = outbox.try_recv() {
+                sink.feed(Raw::Text(next)).await?;
+            }
+            sink.flush().await
         };
-        match timeout(Duration::from_millis(SLOW_MS_MAX), sink.send(Raw::text(text))).await {
+        match timeout(Duration::from_millis(SLOW_MS_MAX), writing).await {
             Ok(Ok(())) => {}
             Ok(Err(_)) => return End::Left,
             Err(_) => return too_slow(),

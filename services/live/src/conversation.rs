@@ -9,23 +9,26 @@
 //! none.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 use std::time::Duration;
 
+use chrono::{DateTime, Utc};
 use serde_json::Value;
 use store::person::Caller;
-use tokio::sync::{broadcast, mpsc};
+use tokio::sync::mpsc;
 use tokio::time::{MissedTickBehavior, interval, timeout};
 use uuid::Uuid;
 
 use crate::connection::{End, Outgoing, signed_out};
-use crate::feed::{Event, Feed, FeedError, Page};
+use crate::feed::{Event, Feed, FeedError, Page, Posted};
 use crate::hub::Hub;
-use crate::limits::{FOLLOWED_THREADS_MAX, HELLO_MS_MAX, PAGE_ROWS_MAX, PING_MS, RETRY_MS};
+use crate::limits::{
+    FOLLOWED_THREADS_MAX, HELLO_MS_MAX, PAGE_ROWS_MAX, PING_MS, RETRY_MS, TYPING_EVERY_MS,
+};
 use crate::protocol::{
     ChangedTopic, ClientFrame, CloseCode, MessageBody, MessageKind, Problem, Resume, ServerFrame,
     VERSION,
 };
+use crate::switchboard::{Heard, Line};
 
 /// The fields of an event's body that leave the server. Whatever else a writer puts there, a
 /// claim for instance, stays.
@@ -35,6 +38,9 @@ struct Conversation<'a, F: Feed> {
     hub: &'a Hub<F>,
     caller: &'a Caller,
     outgoing: Outgoing,
+    line: Line<F>,
+    /// What this socket is called where it is kept who looks.
+    socket: Uuid,
     /// The last event of the shop that was passed on or passed over.
     cursor: u64,
     threads: BTreeMap<Uuid, Followed>,
@@ -50,52 +56,94 @@ struct Followed {
     /// Whether messages are held back until a blind read is in; none before the client was
     /// told either.
     withheld: Option<bool>,
+    /// Whether it is kept that the person was shown the thread, so that its messages may be
+    /// passed on without another look at the tables.
+    opened: bool,
+    /// Whether it is on the screen.
+    looking: bool,
+    /// When typing was last passed on.
+    typed_at: Option<DateTime<Utc>>,
+}
+
+impl Followed {
+    fn after(cursor: u64) -> Self {
+        Followed { cursor, withheld: None, opened: false, looking: false, typed_at: None }
+    }
+
+    /// Whether the client may see the thread, as last found.
+    fn is_open(&self) -> bool {
+        self.withheld == Some(false)
+    }
+}
+
+/// Forgets what a socket looked at when it ends, however it ends.
+struct Leaving<F: Feed> {
+    hub: Hub<F>,
+    socket: Uuid,
+}
+
+impl<F: Feed> Drop for Leaving<F> {
+    fn drop(&mut self) {
+        let (hub, socket) = (self.hub.clone(), self.socket);
+        if let Ok(runtime) = tokio::runtime::Handle::try_current() {
+            runtime.spawn(async move {
+                // What cannot be forgotten now runs out by itself.
+                let _ = hub.feed().look_away(None, socket).await;
+            });
+        }
+    }
 }
 
 /// Speaks with one client until the connection has to end.
 pub(crate) async fn converse<F: Feed>(
     hub: &Hub<F>,
     caller: &Caller,
-    mut inbox: mpsc::Receiver<ClientFrame>,
+    mut inbox: mpsc::Receiver<Box<ClientFrame>>,
     outgoing: Outgoing,
 ) -> End {
     let resume = match hello(&mut inbox).await {
         Ok(resume) => resume,
         Err(end) => return end,
     };
+    // In this order: what happens after the line is open comes on it, what happened before it
+    // is in the tables that are read next.
+    let line = match hub.line(caller.shop_id).await {
+        Ok(line) => line,
+        Err(error) => return not_now(error),
+    };
+    let (threads, socket) = (BTreeMap::new(), hub.feed().socket_id());
+    let _leaving = Leaving { hub: hub.clone(), socket };
     let mut conversation =
-        Conversation { hub, caller, outgoing, cursor: 0, threads: BTreeMap::new(), behind: false };
-    match conversation.start(resume).await {
-        Ok(events) => match conversation.go_on(inbox, events).await {
-            Ok(()) => End::Left,
-            Err(end) => end,
-        },
-        Err(end) => end,
-    }
+        Conversation { hub, caller, outgoing, line, socket, cursor: 0, threads, behind: false };
+    let ended = match conversation.start(resume).await {
+        Ok(()) => conversation.go_on(inbox).await,
+        Err(end) => Err(end),
+    };
+    ended.err().unwrap_or(End::Left)
 }
 
 /// The first frame.
-async fn hello(inbox: &mut mpsc::Receiver<ClientFrame>) -> Result<Resume, End> {
-    match timeout(Duration::from_millis(HELLO_MS_MAX), inbox.recv()).await {
-        Ok(Some(ClientFrame::Hello { version: VERSION, resume })) => Ok(resume),
-        Ok(Some(ClientFrame::Hello { version, .. })) => {
+async fn hello(inbox: &mut mpsc::Receiver<Box<ClientFrame>>) -> Result<Resume, End> {
+    let first = match timeout(Duration::from_millis(HELLO_MS_MAX), inbox.recv()).await {
+        Ok(Some(frame)) => *frame,
+        Ok(None) => return Err(End::Left),
+        Err(_) => return Err(End::closed(CloseCode::BadFrame, "no hello came")),
+    };
+    match first {
+        ClientFrame::Hello { version: VERSION, resume } => Ok(resume),
+        ClientFrame::Hello { version, .. } => {
             let says = format!("version {version} is not spoken here; version {VERSION} is");
             Err(End::closed(CloseCode::BadFrame, says))
         }
-        Ok(Some(_)) => Err(End::closed(CloseCode::BadFrame, "the first frame must be hello")),
-        Ok(None) => Err(End::Left),
-        Err(_) => Err(End::closed(CloseCode::BadFrame, "no hello came")),
+        _ => Err(End::closed(CloseCode::BadFrame, "the first frame must be hello")),
     }
 }
 
 impl<F: Feed> Conversation<'_, F> {
     /// Finds where to go on from, welcomes, and takes up the threads of a resumed client.
-    async fn start(&mut self, resume: Resume) -> Result<broadcast::Receiver<Arc<Event>>, End> {
+    async fn start(&mut self, resume: Resume) -> Result<(), End> {
         let shop_id = self.caller.shop_id;
         let feed = self.hub.feed();
-        // In this order: what happens after the subscription is in the channel, what happened
-        // before it is in the tables that are read next.
-        let events = self.hub.events(shop_id).await.map_err(not_now)?;
         if !feed.session_stands(self.caller).await.map_err(not_now)? {
             return Err(signed_out());
         }
@@ -113,15 +161,10 @@ impl<F: Feed> Conversation<'_, F> {
         for (job_id, after) in resume.threads {
             self.follow(job_id, after).await?;
         }
-        self.catch_up().await?;
-        Ok(events)
+        self.catch_up().await
     }
 
-    async fn go_on(
-        &mut self,
-        mut inbox: mpsc::Receiver<ClientFrame>,
-        mut events: broadcast::Receiver<Arc<Event>>,
-    ) -> Result<(), End> {
+    async fn go_on(&mut self, mut inbox: mpsc::Receiver<Box<ClientFrame>>) -> Result<(), End> {
         let mut ping = interval(Duration::from_millis(PING_MS));
         let mut retry = interval(Duration::from_millis(RETRY_MS));
         ping.set_missed_tick_behavior(MissedTickBehavior::Delay);
@@ -129,30 +172,58 @@ impl<F: Feed> Conversation<'_, F> {
         loop {
             tokio::select! {
                 frame = inbox.recv() => match frame {
-                    Some(frame) => self.answer(frame).await?,
+                    Some(frame) => self.answer(*frame).await?,
                     None => return Ok(()),
                 },
-                event = events.recv() => match event {
-                    Ok(event) if event.seq == self.cursor + 1 => self.pass_on(&event).await?,
-                    Ok(event) if event.seq <= self.cursor => {}
-                    // One is missing from the channel: the table has it.
-                    Ok(_) | Err(broadcast::error::RecvError::Lagged(_)) => self.catch_up().await?,
-                    Err(broadcast::error::RecvError::Closed) => return Ok(()),
+                heard = self.line.heard() => match heard {
+                    Some(heard) => self.take(heard).await?,
+                    None => return Ok(()),
                 },
-                _ = ping.tick() => self.ping().await?,
+                _ = ping.tick() => self.beat().await?,
                 _ = retry.tick(), if self.behind => self.retry().await?,
             }
         }
     }
 
-    /// Asks for a sign of life, and whether the session still stands: it may have run out, or
-    /// its person been let go, without anything being announced.
-    async fn ping(&mut self) -> Result<(), End> {
-        match self.hub.feed().session_stands(self.caller).await {
-            Ok(false) => Err(signed_out()),
-            // An outage of the database is no reason to send everybody away.
-            Ok(true) | Err(_) => self.outgoing.push(ServerFrame::Ping {}).await,
+    /// Passes on what came on the line.
+    async fn take(&mut self, heard: Heard) -> Result<(), End> {
+        match heard {
+            Heard::Posted(posted) => self.take_posted(&posted).await,
+            Heard::Changed { event, .. } if event.seq <= self.cursor => Ok(()),
+            Heard::Changed { after, event } if after <= self.cursor => self.pass_on(&event).await,
+            // One is missing from the line: the tables have it.
+            Heard::Changed { .. } => self.catch_up().await,
+            Heard::Here { job_id, frame } => match self.threads.get(&job_id) {
+                Some(followed) if followed.is_open() && self.caller.guest.is_none() => {
+                    self.outgoing.push((*frame).clone()).await
+                }
+                _ => Ok(()),
+            },
+            Heard::Missed => self.retry().await,
         }
+    }
+
+    /// Passes on messages that were fetched for all followers of their thread, unless the
+    /// tables have to be asked for this one.
+    async fn take_posted(&mut self, posted: &Posted) -> Result<(), End> {
+        let job_id = posted.job_id;
+        let Some(followed) = self.threads.get_mut(&job_id) else { return Ok(()) };
+        let fits = posted.frames.first().is_some_and(|(seq, _)| *seq <= followed.cursor + 1);
+        let plain = followed.opened
+            && followed.withheld == Some(false)
+            && !posted.withheld_from.contains(&self.caller.person_id)
+            // A guest's way in can end with the request that they were asked about.
+            && self.caller.guest.is_none();
+        if !fits || !plain {
+            return self.refresh(job_id).await;
+        }
+        for (seq, text) in &posted.frames {
+            if *seq > followed.cursor {
+                self.outgoing.push_text(text.clone()).await?;
+                followed.cursor = *seq;
+            }
+        }
+        Ok(())
     }
 
     async fn answer(&mut self, frame: ClientFrame) -> Result<(), End> {
@@ -162,7 +233,17 @@ impl<F: Feed> Conversation<'_, F> {
             }
             ClientFrame::Follow { job_id, after } => self.follow(job_id, after).await,
             ClientFrame::Unfollow { job_id } => {
+                self.look_at(job_id, false).await;
                 self.threads.remove(&job_id);
+                self.line.unfollow(job_id);
+                Ok(())
+            }
+            ClientFrame::Look { job_id, looking } => {
+                self.look_at(job_id, looking).await;
+                Ok(())
+            }
+            ClientFrame::Typing { job_id } => {
+                self.type_in(job_id).await;
                 Ok(())
             }
             ClientFrame::Say { job_id, key, kind, body } => self.say(job_id, key, kind, body).await,
@@ -185,8 +266,43 @@ impl<F: Feed> Conversation<'_, F> {
             let problem = Problem::new("too-many-threads", "Too many threads", detail);
             return self.refuse(None, Some(job_id), FeedError::Refused(problem)).await;
         }
-        self.threads.insert(job_id, Followed { cursor: after, withheld: None });
+        self.line.follow(job_id);
+        self.threads.insert(job_id, Followed::after(after));
         self.refresh(job_id).await
+    }
+
+    /// Asks for a sign of life, and keeps up what is known of this socket.
+    async fn beat(&mut self) -> Result<(), End> {
+        for (job_id, _) in self.threads.iter().filter(|(_, one)| one.looking && one.is_open()) {
+            // Who is here is worth no more than a try.
+            let _ = self.hub.feed().look(self.caller, *job_id, self.socket).await;
+        }
+        self.outgoing.push(ServerFrame::Ping {}).await
+    }
+
+    /// The thread came on the screen, or went. Nobody is seen in a thread that is kept from
+    /// them, nor is a guest, who knows the shop's people by what they write only.
+    async fn look_at(&mut self, job_id: Uuid, looking: bool) {
+        let Some(followed) = self.threads.get_mut(&job_id) else { return };
+        let was = std::mem::replace(&mut followed.looking, looking);
+        if looking && followed.is_open() && self.caller.guest.is_none() {
+            let _ = self.hub.feed().look(self.caller, job_id, self.socket).await;
+        } else if was && !looking {
+            let _ = self.hub.feed().look_away(Some(job_id), self.socket).await;
+        }
+    }
+
+    async fn type_in(&mut self, job_id: Uuid) {
+        let now = self.hub.clock().now();
+        let Some(followed) = self.threads.get_mut(&job_id) else { return };
+        let soon = followed
+            .typed_at
+            .is_some_and(|at| (now - at).num_milliseconds().unsigned_abs() < TYPING_EVERY_MS);
+        if soon || !followed.is_open() || self.caller.guest.is_some() {
+            return;
+        }
+        followed.typed_at = Some(now);
+        let _ = self.hub.feed().typing(self.caller, job_id).await;
     }
 
     async fn say(
@@ -241,6 +357,8 @@ impl<F: Feed> Conversation<'_, F> {
                 self.outgoing.push(frame).await?;
             }
             let messages = messages.unwrap_or_default();
+            // The look that gives a person messages also keeps that they were shown them.
+            followed.opened |= !messages.is_empty();
             let more = messages.len() as u64 >= PAGE_ROWS_MAX;
             for message in messages {
                 let seq = message.seq;
@@ -273,6 +391,7 @@ impl<F: Feed> Conversation<'_, F> {
             }
             Err(error) => {
                 self.threads.remove(&job_id);
+                self.line.unfollow(job_id);
                 self.refuse(None, Some(job_id), error).await
             }
         }
@@ -320,13 +439,14 @@ impl<F: Feed> Conversation<'_, F> {
         match event.topic.as_str() {
             // `ref_id` is the job's.
             "message" => return self.refresh(event.ref_id).await,
-            "request" => {
-                // A blind read may have begun or been committed.
-                self.refresh_all().await?;
-            }
+            // A blind read may have begun or been committed.
+            "request" => match job_of(event) {
+                Some(job_id) => self.refresh(job_id).await?,
+                None => self.refresh_all().await?,
+            },
             _ => {}
         }
-        match topic_for(self.caller, &event.topic) {
+        match topic_for(self.caller, event) {
             Some(topic) => {
                 let body = body_public(&event.body);
                 let (live_seq, ref_id) = (event.seq, event.ref_id);
@@ -337,9 +457,22 @@ impl<F: Feed> Conversation<'_, F> {
     }
 }
 
+/// The job that an event about something else belongs to, where it says so.
+fn job_of(event: &Event) -> Option<Uuid> {
+    event.body.get("job_id")?.as_str()?.parse().ok()
+}
+
 /// What this caller is told a change is about; nothing when it is not for them.
-fn topic_for(caller: &Caller, topic: &str) -> Option<ChangedTopic> {
-    match topic {
+fn topic_for(caller: &Caller, event: &Event) -> Option<ChangedTopic> {
+    if let Some(guest) = caller.guest {
+        // A guest hears of the one case they were invited to, and of nothing else in the shop.
+        return match event.topic.as_str() {
+            "evidence" if event.ref_id == guest.job_id => Some(ChangedTopic::Evidence),
+            "request" if event.ref_id == guest.request_id => Some(ChangedTopic::Request),
+            _ => None,
+        };
+    }
+    match event.topic.as_str() {
         "job" => Some(ChangedTopic::Job),
         "evidence" => Some(ChangedTopic::Evidence),
         "request" => Some(ChangedTopic::Request),

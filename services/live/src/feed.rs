@@ -7,9 +7,10 @@ use std::future::Future;
 
 use serde_json::Value;
 use store::person::Caller;
+use tokio_tungstenite::tungstenite::Utf8Bytes;
 use uuid::Uuid;
 
-use crate::protocol::{Message, MessageBody, MessageKind, Problem};
+use crate::protocol::{Author, Message, MessageBody, MessageKind, Problem, ServerFrame};
 
 /// Something that changed in a shop.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,6 +48,35 @@ pub enum Page {
     },
 }
 
+/// A thread's new messages as they go to everyone who follows it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Posted {
+    /// The job that the thread is about.
+    pub job_id: Uuid,
+    /// The last number there is.
+    pub last_seq: u64,
+    /// Who owes a blind read on the job and may not see them, found in the same look.
+    pub withheld_from: Vec<Uuid>,
+    /// Number and frame, in order and without gaps. A frame is put into words once.
+    pub frames: Vec<(u64, Utf8Bytes)>,
+}
+
+impl Posted {
+    /// Puts the messages of one job into words.
+    pub fn new(
+        job_id: Uuid,
+        last_seq: u64,
+        withheld_from: Vec<Uuid>,
+        messages: Vec<Message>,
+    ) -> Self {
+        let frames = messages.into_iter().filter_map(|message| {
+            let seq = message.seq;
+            ServerFrame::Message { message }.text().ok().map(|text| (seq, text))
+        });
+        Posted { job_id, last_seq, withheld_from, frames: frames.collect() }
+    }
+}
+
 /// Why the tables did not give or take something.
 #[derive(Debug, thiserror::Error)]
 pub enum FeedError {
@@ -70,6 +100,21 @@ pub trait Feed: Send + Sync + 'static {
         after: u64,
         limit: u64,
     ) -> impl Future<Output = Result<Vec<Event>, FeedError>> + Send;
+
+    /// The messages of several threads of a shop, each after a number, for whoever follows
+    /// them and is not named in [`Posted::withheld_from`]. At most `limit` of each.
+    fn posted_after(
+        &self,
+        shop_id: Uuid,
+        wanted: &[(Uuid, u64)],
+        limit: u64,
+    ) -> impl Future<Output = Result<Vec<Posted>, FeedError>> + Send;
+
+    /// Which of these sessions do not stand any more.
+    fn sessions_ended(
+        &self,
+        session_ids: &[Uuid],
+    ) -> impl Future<Output = Result<Vec<Uuid>, FeedError>> + Send;
 
     /// Whether the caller's session still stands.
     fn session_stands(
@@ -103,5 +148,37 @@ pub trait Feed: Send + Sync + 'static {
         caller: &Caller,
         job_id: Uuid,
         seen_seq: u64,
+    ) -> impl Future<Output = Result<(), FeedError>> + Send;
+
+    /// A name for one socket, unlike that of any other in any process.
+    fn socket_id(&self) -> Uuid;
+
+    /// Keeps for a while that the caller looks at a thread.
+    fn look(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
+        socket: Uuid,
+    ) -> impl Future<Output = Result<(), FeedError>> + Send;
+
+    /// Forgets what a socket looked at: one thread, or all.
+    fn look_away(
+        &self,
+        job_id: Option<Uuid>,
+        socket: Uuid,
+    ) -> impl Future<Output = Result<(), FeedError>> + Send;
+
+    /// Who looks at a thread now.
+    fn lookers(
+        &self,
+        shop_id: Uuid,
+        job_id: Uuid,
+    ) -> impl Future<Output = Result<Vec<Author>, FeedError>> + Send;
+
+    /// Tells every process that the caller types.
+    fn typing(
+        &self,
+        caller: &Caller,
+        job_id: Uuid,
     ) -> impl Future<Output = Result<(), FeedError>> + Send;
 }

@@ -11,13 +11,16 @@ use std::time::Duration;
 
 use store::ambient::Clock;
 use store::person::Caller;
-use tokio::sync::{Notify, broadcast};
+use store::thread::here::Told;
+use tokio::sync::Notify;
 use tokio::time::MissedTickBehavior;
 use tokio_util::sync::CancellationToken;
 use uuid::Uuid;
 
 use crate::feed::{Event, Feed, FeedError};
-use crate::limits::{EVENTS_IN_MEMORY_MAX, PAGE_ROWS_MAX, POLL_MS, SOCKETS_PER_SESSION_MAX};
+use crate::limits::{PAGE_ROWS_MAX, PING_MS, POLL_MS, SOCKETS_PER_SESSION_MAX};
+use crate::protocol::ServerFrame;
+use crate::switchboard::{Line, Shop};
 
 /// The topic that ends a session's sockets. `ref_id` is the session's.
 const SESSION_REVOKED: &str = "session_revoked";
@@ -34,13 +37,6 @@ struct Shared<F> {
     sessions: Mutex<HashMap<Uuid, Session>>,
     wake: Notify,
     closing: CancellationToken,
-}
-
-/// A shop that somebody is connected to.
-struct Shop {
-    /// The last number given to `events`.
-    cursor: u64,
-    events: broadcast::Sender<Arc<Event>>,
 }
 
 struct Session {
@@ -94,8 +90,41 @@ impl<F: Feed> Hub<F> {
     }
 
     /// Looks at the feed of each connected shop whenever woken, and every [`POLL_MS`] in any
-    /// case, until closed.
+    /// case, until closed. Asks every [`PING_MS`] whether the sessions still stand.
     pub async fn run(&self) {
+        tokio::join!(self.look_on(), self.ask_on());
+    }
+
+    /// A session may have run out, or its person been let go, without anything being
+    /// announced. All are asked about at once: a question per socket would be most of what an
+    /// idle service asks of the database.
+    async fn ask_on(&self) {
+        let mut ask = tokio::time::interval(Duration::from_millis(PING_MS));
+        ask.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        loop {
+            tokio::select! {
+                () = self.shared.closing.cancelled() => return,
+                _ = ask.tick() => {}
+            }
+            let session_ids: Vec<Uuid> = self.sessions().keys().copied().collect();
+            if session_ids.is_empty() {
+                continue;
+            }
+            // An outage of the database is no reason to send everybody away.
+            let Ok(ended) = self.shared.feed.sessions_ended(&session_ids).await else { continue };
+            for session_id in ended {
+                self.end_session(session_id);
+            }
+        }
+    }
+
+    fn end_session(&self, session_id: Uuid) {
+        if let Some(session) = self.sessions().get(&session_id) {
+            session.revoked.cancel();
+        }
+    }
+
+    async fn look_on(&self) {
         let mut poll = tokio::time::interval(Duration::from_millis(POLL_MS));
         poll.set_missed_tick_behavior(MissedTickBehavior::Delay);
         let mut reachable = true;
@@ -121,35 +150,44 @@ impl<F: Feed> Hub<F> {
     async fn look(&self) -> Result<(), FeedError> {
         let cursors: Vec<(Uuid, u64)> = {
             let mut shops = self.shops();
-            shops.retain(|_, shop| shop.events.receiver_count() > 0);
-            shops.iter().map(|(id, shop)| (*id, shop.cursor)).collect()
+            shops.retain(|_, shop| !shop.is_empty());
+            shops.iter().map(|(id, shop)| (*id, shop.cursor())).collect()
         };
         for (shop_id, mut cursor) in cursors {
             loop {
                 let events = self.shared.feed.events_after(shop_id, cursor, PAGE_ROWS_MAX).await?;
                 let Some(last) = events.last() else { break };
                 cursor = last.seq;
-                self.pass_on(shop_id, events);
+                let more = events.len() as u64 >= PAGE_ROWS_MAX;
+                self.pass_on(shop_id, events).await?;
+                if !more {
+                    break;
+                }
             }
         }
         Ok(())
     }
 
-    fn pass_on(&self, shop_id: Uuid, events: Vec<Event>) {
-        for event in &events {
-            if event.topic == SESSION_REVOKED
-                && let Some(session) = self.sessions().get(&event.ref_id)
-            {
-                session.revoked.cancel();
-            }
+    /// Hands a page of events to whom they concern. A message is fetched once for all who
+    /// follow its thread, and only where somebody does.
+    async fn pass_on(&self, shop_id: Uuid, events: Vec<Event>) -> Result<(), FeedError> {
+        for event in events.iter().filter(|event| event.topic == SESSION_REVOKED) {
+            self.end_session(event.ref_id);
         }
+        let wanted = match self.shops().get(&shop_id) {
+            Some(shop) => shop.wanted(&events),
+            None => return Ok(()),
+        };
+        let posted = if wanted.is_empty() {
+            Vec::new()
+        } else {
+            self.shared.feed.posted_after(shop_id, &wanted, PAGE_ROWS_MAX).await?
+        };
+        // Only now: what could not be fetched is looked at again from the same place.
         if let Some(shop) = self.shops().get_mut(&shop_id) {
-            for event in events {
-                shop.cursor = event.seq;
-                // Nobody listening any more is no fault: the shop is forgotten at the next look.
-                let _ = shop.events.send(Arc::new(event));
-            }
+            shop.hand_out(events, posted);
         }
+        Ok(())
     }
 
     /// Takes a place for one more socket of the caller's session; none when it has
@@ -168,22 +206,50 @@ impl<F: Feed> Hub<F> {
         Some(Seat { hub: self.clone(), session_id: caller.session_id, revoked })
     }
 
-    /// The shop's events from here on. Read the table after this, not before: then an event is
-    /// in the one or the other.
-    pub(crate) async fn events(
+    /// A line on which the shop's events come from here on. Read the table after this, not
+    /// before: then an event is in the one or the other.
+    pub(crate) async fn line(&self, shop_id: Uuid) -> Result<Line<F>, FeedError> {
+        let known = self.shops().get(&shop_id).map(Shop::cursor);
+        let cursor = match known {
+            Some(cursor) => cursor,
+            None => self.shared.feed.held(shop_id).await?.last,
+        };
+        let (number, incoming) = {
+            let mut shops = self.shops();
+            shops.entry(shop_id).or_insert_with(|| Shop::new(cursor)).plug_in()
+        };
+        Ok(Line::new(self.clone(), shop_id, number, incoming))
+    }
+
+    /// Hands on what some process told of who is here, to those who follow that thread.
+    pub async fn tell(&self, told: Told) {
+        let (shop_id, job_id, frame) = match told {
+            Told::Looking { job_id, shop_id } => {
+                if !self.with_shop(shop_id, |shop| shop.is_followed(job_id)).unwrap_or(false) {
+                    return;
+                }
+                // The next beat tells it again.
+                let Ok(looking) = self.shared.feed.lookers(shop_id, job_id).await else { return };
+                (shop_id, job_id, ServerFrame::Presence { job_id, looking })
+            }
+            Told::Typing { job_id, shop_id, person_id } => {
+                (shop_id, job_id, ServerFrame::Typing { job_id, person_id })
+            }
+            Told::Marked { job_id, shop_id, person_id, seen_seq } => {
+                let seen_seq = u64::try_from(seen_seq).unwrap_or(0);
+                (shop_id, job_id, ServerFrame::Marked { job_id, person_id, seen_seq })
+            }
+        };
+        self.with_shop(shop_id, |shop| shop.tell(job_id, frame));
+    }
+
+    /// Does something with a connected shop; nothing when nobody is connected any more.
+    pub(crate) fn with_shop<R>(
         &self,
         shop_id: Uuid,
-    ) -> Result<broadcast::Receiver<Arc<Event>>, FeedError> {
-        if let Some(shop) = self.shops().get(&shop_id) {
-            return Ok(shop.events.subscribe());
-        }
-        let cursor = self.shared.feed.held(shop_id).await?.last;
-        let mut shops = self.shops();
-        let shop = shops.entry(shop_id).or_insert_with(|| Shop {
-            cursor,
-            events: broadcast::Sender::new(EVENTS_IN_MEMORY_MAX),
-        });
-        Ok(shop.events.subscribe())
+        act: impl FnOnce(&mut Shop) -> R,
+    ) -> Option<R> {
+        self.shops().get_mut(&shop_id).map(act)
     }
 
     /// The tables.

@@ -10,13 +10,16 @@
 //! client that resumes with the numbers it last saw has missed nothing.
 
 mod bucket;
+pub mod client;
 pub mod connection;
 mod conversation;
 pub mod feed;
 pub mod hub;
 pub mod limits;
 pub mod protocol;
+mod sayers;
 mod store_feed;
+mod switchboard;
 
 pub use connection::{End, serve_connection};
 pub use hub::Hub;

@@ -5,6 +5,10 @@
 /// Bytes of one frame, either way. A longer one from a client closes the socket with 4400.
 pub const FRAME_BYTES_MAX: usize = 64 * 1024;
 
+/// Bytes that a socket's frames are read and written in. A longer frame takes more for as long
+/// as it lasts; an idle socket keeps this much each way.
+pub const BUFFER_BYTES: usize = 2 * 1024;
+
 /// Frames of one client that wait to be answered. At this many the server reads no further
 /// from the socket until it has answered one.
 pub const OUTSTANDING_WRITES_MAX: usize = 64;
@@ -55,8 +59,8 @@ pub const RETRY_MS: u64 = 1_000;
 /// Rows of one look at a table. More are fetched in further looks.
 pub const PAGE_ROWS_MAX: u64 = 200;
 
-/// Events of a shop that a socket may lag behind in memory. One further behind reads the table
-/// instead.
+/// Changes and messages that wait in memory for one socket. One that lags further behind reads
+/// the tables instead.
 pub const EVENTS_IN_MEMORY_MAX: usize = 256;
 
 /// Between two attempts to listen at a database that does not answer.
@@ -64,3 +68,12 @@ pub const LISTEN_AGAIN_MS: u64 = 1_000;
 
 /// Between two removals of events that nobody will resume from.
 pub const PRUNE_EVERY_MS: u64 = 3_600_000;
+
+/// Messages stored in one transaction. What waits beyond goes with the next.
+pub const SAY_LOT_MAX: usize = 128;
+
+/// Lots stored at once: one is prepared while another waits for the disk.
+pub const SAY_LOTS_AT_ONCE: usize = 2;
+
+/// Between two notices that somebody types. More of them are passed over.
+pub const TYPING_EVERY_MS: u64 = 2_000;

@@ -8,9 +8,12 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
+use engine::case::Power;
+use engine::units::Quantity;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use tokio_tungstenite::tungstenite::Utf8Bytes;
 use uuid::Uuid;
 
 /// The version that this server speaks. A hello with another one is closed with 4400.
@@ -58,6 +61,20 @@ pub enum ClientFrame {
         job_id: Uuid,
         /// The last message number read.
         seen_seq: u64,
+    },
+    /// The thread is on the screen, or is no more. Only while it is, the person counts as
+    /// looking.
+    Look {
+        /// The job whose thread it is. It must be followed.
+        job_id: Uuid,
+        /// Whether it is on the screen.
+        looking: bool,
+    },
+    /// The person is typing in a followed thread. Said every few seconds at most, and kept
+    /// nowhere.
+    Typing {
+        /// The job whose thread it is.
+        job_id: Uuid,
     },
     /// The answer to `ping`.
     Pong {},
@@ -136,6 +153,29 @@ pub enum ServerFrame {
         /// Which job, and a state or version where there is one. Never a claim.
         body: BTreeMap<String, Value>,
     },
+    /// Who looks at a followed thread now, whenever that changes.
+    Presence {
+        /// The job whose thread it is.
+        job_id: Uuid,
+        /// Everyone, this person too.
+        looking: Vec<Author>,
+    },
+    /// Somebody is typing. Forget it after some seconds without another.
+    Typing {
+        /// The job whose thread it is.
+        job_id: Uuid,
+        /// Who.
+        person_id: Uuid,
+    },
+    /// Somebody has read up to here.
+    Marked {
+        /// The job whose thread it is.
+        job_id: Uuid,
+        /// Who.
+        person_id: Uuid,
+        /// The last message number they have read.
+        seen_seq: u64,
+    },
     /// Answer with `pong`.
     Ping {},
     /// The last frame; the socket closes with the same code.
@@ -145,6 +185,16 @@ pub enum ServerFrame {
         /// Why, in a sentence.
         says: String,
     },
+}
+
+impl ServerFrame {
+    /// As it goes over the wire.
+    ///
+    /// # Errors
+    /// Never in fact: plain fields and JSON values are all there is in a frame.
+    pub fn text(&self) -> Result<Utf8Bytes, serde_json::Error> {
+        serde_json::to_string(self).map(Utf8Bytes::from)
+    }
 }
 
 /// What a client is told of a change to.
@@ -171,6 +221,11 @@ pub enum MessageKind {
     ReadingCard,
     /// Said by the service: `event`. A client cannot say one.
     Event,
+    /// A photo that was sent to the job's photos before: `photo_id`, and `text` if something is
+    /// said to it.
+    Photo,
+    /// A reading asked for: `ask`.
+    Ask,
 }
 
 /// What a message says; which fields are there depends on its kind.
@@ -189,6 +244,44 @@ pub struct MessageBody {
     /// What happened.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub event: Option<String>,
+    /// The photo.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub photo_id: Option<Uuid>,
+    /// Its pixels across. The server knows: a client's is not looked at.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width_px: Option<i32>,
+    /// Its pixels down.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_px: Option<i32>,
+    /// The reading asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ask: Option<Ask>,
+    /// The message whose ask an event answers, with that reading's label and id.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ask_id: Option<Uuid>,
+    /// People named in it. Those who are not looking get a mail.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub mentions: Vec<Uuid>,
+}
+
+/// What somebody is asked to measure.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Ask {
+    /// What to measure.
+    pub quantity: Quantity,
+    /// The point of the first probe.
+    pub from: String,
+    /// The point of the second.
+    pub to: String,
+    /// What to lift first.
+    #[serde(default)]
+    pub lifted: Vec<String>,
+    /// Dead or energised.
+    pub power: Power,
+    /// What it would settle, in the asker's words.
+    #[serde(default)]
+    pub why: String,
 }
 
 /// A stored message.

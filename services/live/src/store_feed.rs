@@ -5,26 +5,30 @@
 
 use std::time::Duration;
 
+use store::guest;
 use store::live_feed::{self, EVENTS_KEPT_MAX, Listener};
 use store::session;
-use store::thread::{self, Saying};
+use store::thread::many::Said;
+use store::thread::{self, Saying, here};
 use store::{Caller, Store, StoreError};
 use uuid::Uuid;
 
-use crate::feed::{Event, Feed, FeedError, Held, Page};
+use crate::feed::{Event, Feed, FeedError, Held, Page, Posted};
 use crate::hub::Hub;
 use crate::limits::{LISTEN_AGAIN_MS, PRUNE_EVERY_MS};
-use crate::protocol::{Author, Message, MessageBody, MessageKind, Problem};
+use crate::protocol::{Ask, Author, Message, MessageBody, MessageKind, Problem};
+use crate::sayers::Sayers;
 
 /// The tables, over a store.
 pub struct StoreFeed {
     store: Store,
+    sayers: Sayers,
 }
 
 impl StoreFeed {
     /// Over this store.
     pub fn new(store: Store) -> Self {
-        StoreFeed { store }
+        StoreFeed { sayers: Sayers::new(store.clone()), store }
     }
 }
 
@@ -53,8 +57,30 @@ impl Feed for StoreFeed {
         Ok(events.collect())
     }
 
+    async fn posted_after(
+        &self,
+        shop_id: Uuid,
+        wanted: &[(Uuid, u64)],
+        limit: u64,
+    ) -> Result<Vec<Posted>, FeedError> {
+        let wanted: Vec<(Uuid, i64)> =
+            wanted.iter().map(|(job_id, after)| (*job_id, row_seq(*after))).collect();
+        let posted = thread::posted_after(self.store.conn(), shop_id, &wanted, row_seq(limit))
+            .await
+            .map_err(refusal)?;
+        let posted = posted.into_iter().map(|posted| {
+            let messages = posted.messages.into_iter().map(wire_message).collect();
+            Posted::new(posted.job_id, wire_seq(posted.last_seq), posted.withheld_from, messages)
+        });
+        Ok(posted.collect())
+    }
+
+    async fn sessions_ended(&self, session_ids: &[Uuid]) -> Result<Vec<Uuid>, FeedError> {
+        session::ended_of(&self.store, session_ids).await.map_err(refusal)
+    }
+
     async fn session_stands(&self, caller: &Caller) -> Result<bool, FeedError> {
-        match session::caller_find(&self.store, caller.session_id).await {
+        match guest::anyone_by_session(&self.store, caller.session_id).await {
             Ok(_) => Ok(true),
             Err(StoreError::NotSignedIn { .. }) => Ok(false),
             Err(error) => Err(refusal(error)),
@@ -90,12 +116,35 @@ impl Feed for StoreFeed {
         body: MessageBody,
     ) -> Result<u64, FeedError> {
         let saying = Saying { client_key: key, kind: row_kind(kind), body: row_body(body) };
-        let said = thread::say(&self.store, caller, job_id, saying).await.map_err(refusal)?;
-        Ok(wire_seq(said.seq))
+        let said = Said { caller: caller.clone(), job_id, saying };
+        Ok(wire_seq(self.sayers.say(said).await.map_err(refusal)?))
     }
 
     async fn mark(&self, caller: &Caller, job_id: Uuid, seen_seq: u64) -> Result<(), FeedError> {
         thread::mark(&self.store, caller, job_id, row_seq(seen_seq)).await.map_err(refusal)
+    }
+
+    fn socket_id(&self) -> Uuid {
+        self.store.new_id()
+    }
+
+    async fn look(&self, caller: &Caller, job_id: Uuid, socket: Uuid) -> Result<(), FeedError> {
+        here::look(&self.store, caller, job_id, socket).await.map_err(refusal)
+    }
+
+    async fn look_away(&self, job_id: Option<Uuid>, socket: Uuid) -> Result<(), FeedError> {
+        here::look_away(&self.store, job_id, socket).await.map_err(refusal)
+    }
+
+    async fn lookers(&self, shop_id: Uuid, job_id: Uuid) -> Result<Vec<Author>, FeedError> {
+        let lookers = here::lookers(&self.store, shop_id, job_id).await.map_err(refusal)?;
+        Ok(lookers.into_iter().map(|one| Author { id: one.id, name: one.name }).collect())
+    }
+
+    async fn typing(&self, caller: &Caller, job_id: Uuid) -> Result<(), FeedError> {
+        let (shop_id, person_id) = (caller.shop_id, caller.person_id);
+        let told = here::Told::Typing { job_id, shop_id, person_id };
+        here::tell(&self.store, &told).await.map_err(refusal)
     }
 }
 
@@ -130,7 +179,9 @@ async fn wake_at_announcements<F: Feed>(hub: &Hub<F>, store: &Store) -> Result<(
     loop {
         // Before the first wait too: something may have been announced while nobody listened.
         hub.wake();
-        listener.heard().await?;
+        if let Some(told) = listener.heard_told().await? {
+            hub.tell(told).await;
+        }
     }
 }
 
@@ -169,12 +220,20 @@ fn wire_message(message: thread::Message) -> Message {
             thread::MessageKind::Text => MessageKind::Text,
             thread::MessageKind::ReadingCard => MessageKind::ReadingCard,
             thread::MessageKind::Event => MessageKind::Event,
+            thread::MessageKind::Photo => MessageKind::Photo,
+            thread::MessageKind::Ask => MessageKind::Ask,
         },
         body: MessageBody {
             text: message.body.text,
             reading_label: message.body.reading_label,
             reading_id: message.body.reading_id,
             event: message.body.event,
+            photo_id: message.body.photo_id,
+            width_px: message.body.width_px,
+            height_px: message.body.height_px,
+            ask: message.body.ask.map(wire_ask),
+            ask_id: message.body.ask_id,
+            mentions: message.body.mentions,
         },
         key: message.client_key,
         at: message.at,
@@ -186,6 +245,8 @@ fn row_kind(kind: MessageKind) -> thread::MessageKind {
         MessageKind::Text => thread::MessageKind::Text,
         MessageKind::ReadingCard => thread::MessageKind::ReadingCard,
         MessageKind::Event => thread::MessageKind::Event,
+        MessageKind::Photo => thread::MessageKind::Photo,
+        MessageKind::Ask => thread::MessageKind::Ask,
     }
 }
 
@@ -195,7 +256,24 @@ fn row_body(body: MessageBody) -> thread::MessageBody {
         reading_label: body.reading_label,
         reading_id: body.reading_id,
         event: body.event,
+        photo_id: body.photo_id,
+        // The store's own to tell.
+        width_px: None,
+        height_px: None,
+        ask: body.ask.map(row_ask),
+        ask_id: body.ask_id,
+        mentions: body.mentions,
     }
+}
+
+fn wire_ask(ask: thread::ask::Ask) -> Ask {
+    let thread::ask::Ask { quantity, from, to, lifted, power, why } = ask;
+    Ask { quantity, from, to, lifted, power, why }
+}
+
+fn row_ask(ask: Ask) -> thread::ask::Ask {
+    let Ask { quantity, from, to, lifted, power, why } = ask;
+    thread::ask::Ask { quantity, from, to, lifted, power, why }
 }
 
 /// The tables count in signed numbers and never below zero.

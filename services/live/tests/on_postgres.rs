@@ -44,6 +44,7 @@ fn technician(person: u128) -> Caller {
         roles: vec![Role::Technician],
         qualifications: Vec::new(),
         session_id: id(0x20 + person),
+        guest: None,
     }
 }
 

@@ -112,12 +112,19 @@ fn body() -> impl Strategy<Value = MessageBody> {
             reading_label,
             reading_id,
             event,
+            ..MessageBody::default()
         },
     )
 }
 
 fn kind() -> impl Strategy<Value = MessageKind> {
-    prop_oneof![Just(MessageKind::Text), Just(MessageKind::ReadingCard), Just(MessageKind::Event)]
+    prop_oneof![
+        Just(MessageKind::Text),
+        Just(MessageKind::ReadingCard),
+        Just(MessageKind::Event),
+        Just(MessageKind::Photo),
+        Just(MessageKind::Ask),
+    ]
 }
 
 fn client_frame() -> impl Strategy<Value = ClientFrame> {
@@ -138,6 +145,8 @@ fn client_frame() -> impl Strategy<Value = ClientFrame> {
             body
         }),
         (id(), any::<u64>()).prop_map(|(job_id, seen_seq)| ClientFrame::Mark { job_id, seen_seq }),
+        (id(), any::<bool>()).prop_map(|(job_id, looking)| ClientFrame::Look { job_id, looking }),
+        id().prop_map(|job_id| ClientFrame::Typing { job_id }),
         Just(ClientFrame::Pong {}),
     ]
 }

@@ -14,7 +14,12 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("second_read_asked", include_str!("../templates/second_read_asked.txt")),
     ("approval_asked", include_str!("../templates/approval_asked.txt")),
     ("request_decided", include_str!("../templates/request_decided.txt")),
+    ("reader_missing", include_str!("../templates/reader_missing.txt")),
+    ("read_differs", include_str!("../templates/read_differs.txt")),
+    ("guest_code", include_str!("../templates/guest_code.txt")),
+    ("guest_invited", include_str!("../templates/guest_invited.txt")),
     ("signin_locked", include_str!("../templates/signin_locked.txt")),
+    ("mentioned", include_str!("../templates/mentioned.txt")),
 ];
 
 /// A mail as it will be read.
@@ -85,6 +90,10 @@ mod tests {
             "unit_label": "walk-in cooler, east wall",
             "decision": "approved",
             "tries": 5,
+            "how": "The proof, the second read and the cost are on one page:",
+            "code": "204816",
+            "hours": 24,
+            "invited_by": "Rasmus Oake",
             "minutes": 15,
             "link": "https://shop.example/jobs/0192e4a0-7c1b-7d52-9f0e-3a54c1f0a1b2",
         });
@@ -97,9 +106,15 @@ mod tests {
             ("second_read_asked", include_str!("../golden/second_read_asked.txt")),
             ("approval_asked", include_str!("../golden/approval_asked.txt")),
             ("request_decided", include_str!("../golden/request_decided.txt")),
+            ("reader_missing", include_str!("../golden/reader_missing.txt")),
+            ("read_differs", include_str!("../golden/read_differs.txt")),
+            ("guest_code", include_str!("../golden/guest_code.txt")),
+            ("guest_invited", include_str!("../golden/guest_invited.txt")),
             ("signin_locked", include_str!("../golden/signin_locked.txt")),
+            ("mentioned", include_str!("../golden/mentioned.txt")),
         ];
-        assert_eq!(golden.map(|(name, _)| name), [0, 1, 2, 3].map(|at| TEMPLATES[at].0));
+        let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
+        assert_eq!(golden.map(|(name, _)| name).to_vec(), names);
         for (name, expected) in golden {
             let written = write(name, &values()).unwrap();
             let seen = format!("Subject: {}\n\n{}", written.subject, written.text);
@@ -108,12 +123,21 @@ mod tests {
     }
 
     #[test]
-    fn asking_for_a_second_read_cannot_leak_the_claim() {
-        let names: Vec<_> = TEMPLATES[0].1.split("{{").skip(1).collect();
-        for name in names {
-            let name = name.split("}}").next().unwrap();
-            let neutral = ["to_name", "shop_name", "job_number", "unit_label", "link"];
-            assert!(neutral.contains(&name), "{name} could say what is claimed");
+    fn no_mail_about_a_second_read_can_leak_the_claim_and_none_to_a_guest_the_customer() {
+        let of_job = ["to_name", "shop_name", "job_number", "unit_label", "link"].as_slice();
+        let to_guest = ["invited_by", "shop_name", "code", "minutes", "hours", "link"].as_slice();
+        for (template, neutral) in [
+            ("second_read_asked", of_job),
+            ("reader_missing", of_job),
+            ("read_differs", of_job),
+            ("guest_code", to_guest),
+            ("guest_invited", to_guest),
+        ] {
+            let (_, text) = TEMPLATES.iter().find(|(name, _)| *name == template).unwrap();
+            for name in text.split("{{").skip(1) {
+                let name = name.split("}}").next().unwrap();
+                assert!(neutral.contains(&name), "{template}: {name} could say too much");
+            }
         }
     }
 

@@ -1,13 +1,67 @@
 //! Who may be asked for a second read, and in which order.
 //!
-//! Belongs here: eligibility with the reason for each exclusion, and fairness of asking. Does
-//! not belong here: whether a reader may sign (the engine's gate, and the database, decide
-//! that again when they do).
+//! Belongs here: eligibility with the reason for each exclusion, and the order of asking with
+//! its reasons in words. Does not belong here: whether a reader may sign (the engine's gate,
+//! and the database, decide that again when they do), and when the next is asked
+//! ([`crate::ladder`]).
+//!
+//! The order is by one number per person, in minutes: how long until they have probably
+//! answered, and for each reason to spare them some minutes more. Every weight below is common
+//! practice, no source: it has to be plausible, explained to whoever asks, and the same every
+//! time.
 
 use chrono::{DateTime, Utc};
 
+#[cfg(test)]
+mod tests;
+mod words;
+
+/// What is believed of somebody who has never been asked: that they answer in so many minutes.
+/// Common practice, no source.
+pub const ANSWER_PRIOR_MIN: f64 = 8.0;
+
+/// How many answers that belief counts for beside a person's own. Common practice, no source.
+pub const ANSWER_PRIOR_WEIGHT: f64 = 2.0;
+
+/// What one read that they have open costs them, in minutes. Common practice, no source.
+pub const OPEN_READ_MIN: f64 = 10.0;
+
+/// What being on a job of their own right now costs, in minutes. Common practice, no source.
+pub const ON_A_JOB_MIN: f64 = 6.0;
+
+/// Somebody on call is asked after those on shift, as if they needed so many minutes more.
+/// Common practice, no source.
+pub const ON_CALL_MIN: f64 = 5.0;
+
+/// Somebody off duty is asked last, as if they needed so many minutes more; they still may be
+/// asked, since a read can be given from a sofa. Common practice, no source.
+pub const OFF_DUTY_MIN: f64 = 120.0;
+
+/// What each time they were asked in the last seven days costs, in minutes: the asking goes
+/// round. Common practice, no source.
+pub const ASKED_LATELY_MIN: f64 = 1.5;
+
+/// What it costs when all of this requester's last reads were theirs, in minutes, and in
+/// proportion when fewer were: two who always read for each other stop looking. Common
+/// practice, no source.
+pub const SAME_PAIR_MIN: f64 = 12.0;
+
+/// From how many of a requester's reads on the pair is looked at; two of two mean nothing.
+pub const PAIR_READS_MIN: u32 = 3;
+
+/// Whether somebody is at work now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Duty {
+    /// On shift.
+    OnShift,
+    /// On call.
+    OnCall,
+    /// Neither.
+    Off,
+}
+
 /// One of the shop's people, as far as asking goes.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Candidate<Id> {
     /// Who.
     pub id: Id,
@@ -25,10 +79,26 @@ pub struct Candidate<Id> {
     pub stood_aside: bool,
     /// Whether they have read this evidence already.
     pub has_read: bool,
+    /// Whether they declined to read this evidence.
+    pub declined: bool,
+    /// Whether they are at work, where that is known.
+    pub duty: Option<Duty>,
+    /// Whether they are on a job of their own now.
+    pub on_a_job: bool,
     /// Reads they have open now.
     pub open_reads: u32,
+    /// How often they said yes or no when asked.
+    pub answers: u32,
+    /// Minutes they took for those, and minutes for which they were asked and said nothing.
+    pub waited_min: f64,
+    /// How often they were asked in the last seven days.
+    pub asked_7d: u32,
     /// When they were last asked for one.
     pub last_asked_at: Option<DateTime<Utc>>,
+    /// How many of the requester's last reads were theirs.
+    pub read_for_requester: u32,
+    /// How many reads of the requester's that is out of.
+    pub reads_of_requester: u32,
 }
 
 /// Why someone is not asked.
@@ -48,6 +118,8 @@ pub enum WhyNot {
     StoodAside,
     /// Has read this evidence already.
     HasRead,
+    /// Declined to read it.
+    Declined,
 }
 
 impl WhyNot {
@@ -61,16 +133,36 @@ impl WhyNot {
             WhyNot::NotQualified => "is not qualified for this part",
             WhyNot::StoodAside => "stood aside and knows the claim",
             WhyNot::HasRead => "has read this evidence already",
+            WhyNot::Declined => "declined this read",
         }
     }
 }
 
+impl WhyNot {
+    /// Whether somebody who does not know what is claimed may be told this reason.
+    pub fn tells_nothing_of_the_part(self) -> bool {
+        self != WhyNot::NotQualified
+    }
+}
+
+/// Somebody who may be asked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ranked<Id> {
+    /// Who.
+    pub id: Id,
+    /// What the order is by, in minutes; see this module's head.
+    pub cost_min: f64,
+    /// How soon they will probably have answered, in minutes.
+    pub answers_in_min: f64,
+    /// Why they stand where they do, each a short clause; what speaks for them first.
+    pub because: Vec<String>,
+}
+
 /// Who is asked, and who is not.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Asked<Id> {
-    /// In the order in which they are asked: fewest open reads first, then who was asked
-    /// longest ago, someone never asked before all others.
-    pub asked: Vec<Id>,
+    /// In the order in which they are asked.
+    pub ranked: Vec<Ranked<Id>>,
     /// Everyone else, with the first reason that applies.
     pub excluded: Vec<(Id, WhyNot)>,
 }
@@ -82,18 +174,60 @@ pub fn readers<Id: Ord>(candidates: Vec<Candidate<Id>>, qualification: Option<&s
     for candidate in candidates {
         match why_not(&candidate, qualification) {
             Some(why) => excluded.push((candidate.id, why)),
-            None => eligible.push(candidate),
+            None => eligible.push((cost_min(&candidate), candidate)),
         }
     }
-    // The id last, so that the order never depends on the order given.
-    eligible.sort_by(|one, other| {
-        (one.open_reads, one.last_asked_at, &one.id).cmp(&(
-            other.open_reads,
-            other.last_asked_at,
-            &other.id,
-        ))
+    // Between equals whoever was asked longest ago, someone never asked before all others; the
+    // id last, so that the order never depends on the order given.
+    eligible.sort_by(|(cost, one), (other_cost, other)| {
+        cost.total_cmp(other_cost)
+            .then_with(|| one.last_asked_at.cmp(&other.last_asked_at))
+            .then_with(|| one.id.cmp(&other.id))
     });
-    Asked { asked: eligible.into_iter().map(|candidate| candidate.id).collect(), excluded }
+    let ranked = eligible
+        .into_iter()
+        .map(|(cost_min, candidate)| Ranked {
+            cost_min,
+            answers_in_min: answers_in_min(&candidate),
+            because: words::because(&candidate, qualification),
+            id: candidate.id,
+        })
+        .collect();
+    Asked { ranked, excluded }
+}
+
+/// How soon somebody will probably have answered, in minutes.
+///
+/// Answers are taken to come at a constant rate; the rate's estimate is answers over time
+/// waited, with [`ANSWER_PRIOR_WEIGHT`] answers of [`ANSWER_PRIOR_MIN`] added. Time in which
+/// they were asked and said nothing counts without an answer, so that silence is slowness.
+pub fn answers_in_min<Id>(candidate: &Candidate<Id>) -> f64 {
+    let waited_min = ANSWER_PRIOR_MIN * ANSWER_PRIOR_WEIGHT + candidate.waited_min.max(0.0);
+    waited_min / (ANSWER_PRIOR_WEIGHT + f64::from(candidate.answers))
+}
+
+fn cost_min<Id>(candidate: &Candidate<Id>) -> f64 {
+    let duty = match candidate.duty {
+        Some(Duty::Off) => OFF_DUTY_MIN,
+        Some(Duty::OnCall) => ON_CALL_MIN,
+        // Where it is not known nobody is held back for it.
+        Some(Duty::OnShift) | None => 0.0,
+    };
+    answers_in_min(candidate)
+        + duty
+        + if candidate.on_a_job { ON_A_JOB_MIN } else { 0.0 }
+        + OPEN_READ_MIN * f64::from(candidate.open_reads)
+        + ASKED_LATELY_MIN * f64::from(candidate.asked_7d)
+        + SAME_PAIR_MIN * same_pair(candidate)
+}
+
+/// Which part of the requester's last reads was theirs, 0 to 1; 0 while there are too few.
+fn same_pair<Id>(candidate: &Candidate<Id>) -> f64 {
+    if candidate.reads_of_requester < PAIR_READS_MIN {
+        return 0.0;
+    }
+    let theirs = candidate.read_for_requester.min(candidate.reads_of_requester);
+    f64::from(theirs) / f64::from(candidate.reads_of_requester)
 }
 
 fn why_not<Id>(candidate: &Candidate<Id>, qualification: Option<&str>) -> Option<WhyNot> {
@@ -107,124 +241,8 @@ fn why_not<Id>(candidate: &Candidate<Id>, qualification: Option<&str>) -> Option
         (!qualified, WhyNot::NotQualified),
         (candidate.stood_aside, WhyNot::StoodAside),
         (candidate.has_read, WhyNot::HasRead),
+        (candidate.declined, WhyNot::Declined),
     ]
     .into_iter()
     .find_map(|(applies, why)| applies.then_some(why))
-}
-
-#[cfg(test)]
-mod tests {
-    use proptest::prelude::*;
-
-    use super::*;
-
-    fn at(hour: i64) -> DateTime<Utc> {
-        DateTime::from_timestamp(1_795_000_000 + hour * 3_600, 0).unwrap()
-    }
-
-    fn candidate(id: u32) -> Candidate<u32> {
-        Candidate {
-            id,
-            active: true,
-            technician: true,
-            qualifications: vec!["sealed_system".to_owned()],
-            requester: false,
-            took_reading: false,
-            stood_aside: false,
-            has_read: false,
-            open_reads: 0,
-            last_asked_at: Some(at(0)),
-        }
-    }
-
-    #[test]
-    fn each_exclusion_has_its_reason() {
-        let candidates = vec![
-            Candidate { active: false, ..candidate(1) },
-            Candidate { requester: true, took_reading: true, ..candidate(2) },
-            Candidate { took_reading: true, ..candidate(3) },
-            Candidate { technician: false, ..candidate(4) },
-            Candidate { qualifications: vec!["combustion".to_owned()], ..candidate(5) },
-            Candidate { stood_aside: true, ..candidate(6) },
-            Candidate { has_read: true, ..candidate(7) },
-            candidate(8),
-        ];
-        let asked = readers(candidates, Some("sealed_system"));
-        assert_eq!(asked.asked, [8]);
-        assert_eq!(
-            asked.excluded,
-            [
-                (1, WhyNot::Inactive),
-                (2, WhyNot::Requester),
-                (3, WhyNot::TookReading),
-                (4, WhyNot::NotTechnician),
-                (5, WhyNot::NotQualified),
-                (6, WhyNot::StoodAside),
-                (7, WhyNot::HasRead),
-            ]
-        );
-    }
-
-    #[test]
-    fn fewest_open_reads_then_least_recently_asked_and_never_asked_first() {
-        let candidates = vec![
-            Candidate { open_reads: 1, last_asked_at: None, ..candidate(1) },
-            Candidate { last_asked_at: Some(at(5)), ..candidate(2) },
-            Candidate { last_asked_at: Some(at(3)), ..candidate(3) },
-            Candidate { last_asked_at: None, ..candidate(4) },
-        ];
-        assert_eq!(readers(candidates, None).asked, [4, 3, 2, 1]);
-    }
-
-    #[test]
-    fn a_part_without_a_qualification_may_be_read_by_any_technician() {
-        let unqualified = Candidate { qualifications: Vec::new(), ..candidate(1) };
-        assert_eq!(readers(vec![unqualified], None).asked, [1]);
-    }
-
-    fn candidates() -> impl Strategy<Value = Vec<Candidate<u32>>> {
-        let one = (any::<[bool; 7]>(), 0..4u32, prop::option::of(0..48i64));
-        prop::collection::vec(one, 0..12).prop_map(|all| {
-            (0u32..)
-                .zip(all)
-                .map(|(id, (is, open_reads, asked))| Candidate {
-                    active: is[0] || is[1],
-                    technician: is[1] || is[2],
-                    qualifications: if is[3] { Vec::new() } else { candidate(0).qualifications },
-                    requester: is[4] && is[5],
-                    took_reading: is[5] && is[6],
-                    stood_aside: is[6] && is[0],
-                    has_read: is[2] && is[3],
-                    open_reads,
-                    last_asked_at: asked.map(at),
-                    id,
-                })
-                .collect()
-        })
-    }
-
-    proptest! {
-        #[test]
-        fn everyone_is_asked_or_excluded_and_no_one_dependent_is_asked(all in candidates()) {
-            let asked = readers(all.clone(), Some("sealed_system"));
-            prop_assert_eq!(asked.asked.len() + asked.excluded.len(), all.len());
-            for id in &asked.asked {
-                let person = &all[*id as usize];
-                prop_assert!(!person.requester && !person.took_reading && !person.stood_aside);
-                prop_assert!(person.active && person.technician);
-                prop_assert!(!person.qualifications.is_empty());
-            }
-            for pair in asked.asked.windows(2) {
-                let (first, second) = (&all[pair[0] as usize], &all[pair[1] as usize]);
-                prop_assert!(first.open_reads <= second.open_reads, "the busier is asked first");
-            }
-        }
-
-        #[test]
-        fn the_order_of_asking_does_not_depend_on_the_order_given(all in candidates()) {
-            let mut backwards = all.clone();
-            backwards.reverse();
-            prop_assert_eq!(readers(all, None).asked, readers(backwards, None).asked);
-        }
-    }
 }

@@ -23,7 +23,9 @@ use crate::request;
 mod add;
 pub mod judge;
 
-pub use add::{OBSERVATIONS_MAX, READINGS_MAX, observation_add, reading_add, reading_strike};
+pub use add::{
+    OBSERVATIONS_MAX, READINGS_MAX, ask_answer, observation_add, reading_add, reading_strike,
+};
 
 /// Someone, by id and name.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -11,6 +11,7 @@ use uuid::Uuid;
 
 use crate::db::{Store, sql};
 use crate::error::StoreError;
+use crate::thread::here;
 
 /// The channel on which an announcement wakes the hub. The table is the truth; this only wakes.
 pub const CHANNEL: &str = "live";
@@ -133,16 +134,27 @@ impl Listener {
     /// When the database does not answer.
     pub async fn connect(store: &Store) -> Result<Self, StoreError> {
         let mut listener = PgListener::connect(store.url()).await.map_err(unavailable)?;
-        listener.listen(CHANNEL).await.map_err(unavailable)?;
+        listener.listen_all([CHANNEL, here::CHANNEL]).await.map_err(unavailable)?;
         Ok(Listener(listener))
     }
 
     /// Waits until something was announced, or may have been while the connection was lost.
+    /// What was told of who is here comes along; it is in no table.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn heard_told(&mut self) -> Result<Option<here::Told>, StoreError> {
+        let heard = self.0.try_recv().await.map_err(unavailable)?;
+        let told = heard.filter(|notice| notice.channel() == here::CHANNEL);
+        Ok(told.and_then(|notice| serde_json::from_str(notice.payload()).ok()))
+    }
+
+    /// As [`Listener::heard_told`], for whoever only wants to be woken.
     ///
     /// # Errors
     /// When the database does not answer.
     pub async fn heard(&mut self) -> Result<(), StoreError> {
-        self.0.try_recv().await.map(drop).map_err(unavailable)
+        self.heard_told().await.map(drop)
     }
 }
 

@@ -106,6 +106,16 @@ pub async fn settle_done(
     Ok(())
 }
 
+/// Forgets what a sent row said, where that was a secret of its receiver's.
+///
+/// # Errors
+/// When the database fails.
+pub async fn forget_data(txn: &DatabaseTransaction, id: Uuid) -> Result<(), StoreError> {
+    txn.execute_raw(sql("UPDATE outbox SET payload = payload - 'data' WHERE id = $1", [id.into()]))
+        .await?;
+    Ok(())
+}
+
 /// Notes that it failed, and when to try again, if ever. `error` must not name a person.
 ///
 /// # Errors

@@ -20,7 +20,7 @@ use crate::record::{self, Entry};
 use crate::text::Faults;
 use crate::{password, session};
 
-pub use role::{Caller, Qualification, Role};
+pub use role::{Caller, GuestScope, Qualification, Role};
 
 /// Longest name, phone number or licence number.
 const LINE_CHARS_MAX: usize = 120;
@@ -97,6 +97,7 @@ pub async fn person_find<C: ConnectionTrait>(
 ) -> Result<Person, StoreError> {
     row::Entity::find_by_id(id)
         .filter(row::Column::ShopId.eq(shop_id))
+        .filter(sea_orm::sea_query::Expr::cust("guest_link IS NULL"))
         .one(conn)
         .await?
         .map(from_row)
@@ -113,6 +114,7 @@ pub async fn person_list<C: ConnectionTrait>(
 ) -> Result<Vec<Person>, StoreError> {
     let rows = row::Entity::find()
         .filter(row::Column::ShopId.eq(shop_id))
+        .filter(sea_orm::sea_query::Expr::cust("guest_link IS NULL"))
         .order_by_asc(row::Column::Name)
         .order_by_asc(row::Column::Id)
         .all(conn)
@@ -267,7 +269,7 @@ pub async fn person_change(
     if new_password || !after.active {
         // The session that changes its own password goes on.
         let keep = after.active.then_some(caller.session_id);
-        session::revoke_all_of(&txn, store, &after, keep).await?;
+        session::revoke_all_of(&txn, store, after.shop_id, after.id, keep).await?;
     }
     let standing = |person: &Person| {
         (person.roles.clone(), person.qualifications.clone(), person.licence.clone(), person.active)

@@ -11,6 +11,7 @@ use uuid::Uuid;
 use crate::db::sql;
 use crate::error::{StoreError, by_constraint};
 use crate::evidence::Named;
+use crate::guest::Stated;
 
 /// How sure a reader is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -66,6 +67,8 @@ pub struct BlindRead {
     pub request_id: Uuid,
     /// Who read.
     pub reader: Named,
+    /// What they stated, where they are a guest.
+    pub guest: Option<Stated>,
     /// The evidence that was read.
     pub digest: String,
     /// What they judged.
@@ -124,6 +127,7 @@ pub(crate) async fn insert<C: ConnectionTrait>(
             error,
             &[
                 ("blind_read_stale", &crate::request::digest_changed),
+                ("guest_bounds", &crate::guest::out_of_bounds),
                 ("blind_read_once", &|| {
                     StoreError::conflict("already-read", "You have read this evidence already.")
                 }),
@@ -148,6 +152,9 @@ struct Row {
     request_id: Uuid,
     reader: Uuid,
     reader_name: String,
+    guest_link: Option<Uuid>,
+    licence: Option<String>,
+    email: String,
     digest: String,
     component: Option<String>,
     part: Option<String>,
@@ -166,7 +173,8 @@ pub(crate) async fn list_of_requests<C: ConnectionTrait>(
     request_ids: &[Uuid],
 ) -> Result<Vec<BlindRead>, StoreError> {
     let rows = Row::find_by_statement(sql(
-        "SELECT blind_read.*, person.name AS reader_name FROM blind_read \
+        "SELECT blind_read.*, person.name AS reader_name, \
+             person.guest_link, person.licence, person.email FROM blind_read \
          JOIN person ON person.id = blind_read.reader \
          WHERE blind_read.request_id = ANY($1) ORDER BY blind_read.at, blind_read.id",
         [request_ids.to_vec().into()],
@@ -180,6 +188,12 @@ fn from_row(row: Row) -> BlindRead {
     BlindRead {
         id: row.id,
         request_id: row.request_id,
+        guest: row.guest_link.map(|_| Stated {
+            person_id: row.reader,
+            name: row.reader_name.clone(),
+            licence: row.licence.unwrap_or_default(),
+            email: row.email,
+        }),
         reader: Named { id: row.reader, name: row.reader_name },
         digest: row.digest,
         judgement: Judgement {

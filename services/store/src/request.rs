@@ -24,19 +24,25 @@ use crate::signature::Countersignature;
 
 mod after;
 mod ask;
+mod climb;
 mod keep;
 mod load;
 mod make;
 mod moves;
+mod people;
+mod readers;
 mod rejudge;
 mod view;
 
+pub use ask::Ask;
+pub use climb::climb_due;
 pub(crate) use load::lock_job;
 pub use load::{Filter, LIST_MAX, find, list, list_of_job};
 pub use make::{COST_CENTS_MAX, NOTE_CHARS_MAX, NewRequest, request_make};
 pub use moves::{Step, request_move};
+pub use readers::{CandidateShown, Candidates, candidates, read_decline, reader_ask};
 pub(crate) use rejudge::rejudge_job;
-pub use view::{EventShown, OwedShown, Shown, Told, list_shown, shown_to};
+pub use view::{EventShown, LadderShown, OwedShown, Shown, Told, list_shown, shown_to};
 
 /// A manager's override, as kept.
 #[derive(Clone, Debug)]
@@ -113,6 +119,17 @@ pub struct Request {
 impl Request {
     /// A caller as the gate knows them for this request.
     pub fn person(&self, caller: &Caller) -> gate::Person {
+        if let Some(guest) = caller.guest {
+            // Whoever made the link answers for asking somebody who can judge this part; the
+            // signature says what the guest stated of themselves.
+            let invited = guest.request_id == self.id;
+            return gate::Person {
+                id: person_id(caller.person_id),
+                technician: invited,
+                manager: false,
+                qualified: invited,
+            };
+        }
         let held: Vec<&str> = caller.qualifications.iter().map(|held| held.name()).collect();
         gate::Person {
             id: person_id(caller.person_id),

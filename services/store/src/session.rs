@@ -85,6 +85,7 @@ pub async fn sign_in(
     let attempt = attempt_note(store, &email_lower, address).await?;
     let found = person_row::Entity::find()
         .filter(person_row::Column::Active.eq(true))
+        .filter(sea_orm::sea_query::Expr::cust("guest_link IS NULL"))
         .filter(sea_orm::sea_query::Expr::cust_with_values(
             "lower(email) = lower($1)",
             [email.trim().to_owned()],
@@ -121,8 +122,6 @@ async fn open_in_txn<C: ConnectionTrait>(
     let now = store.now();
     let session_id = store.new_id();
     let refresh_token = store.ambient().generator.token();
-    let agent: String =
-        agent.chars().filter(|char| !char.is_control()).take(AGENT_CHARS_MAX).collect();
     txn.execute_raw(sql(
         "INSERT INTO session (id, shop_id, person_id, created_at, seen_at, agent, refresh_hash, \
          refreshed_at, expires_at) VALUES ($1, $2, $3, $4, $4, $5, $6, $4, $7)",
@@ -131,13 +130,46 @@ async fn open_in_txn<C: ConnectionTrait>(
             person.shop_id.into(),
             person.id.into(),
             now.into(),
-            agent.into(),
+            agent_kept(agent).into(),
             sha256_hex(&refresh_token).into(),
             (now + TimeDelta::days(SESSION_DAYS)).into(),
         ],
     ))
     .await?;
     Ok(Opened { session_id, person, refresh_token: Some(refresh_token) })
+}
+
+/// Opens a session for a guest, which ends with their link and is never refreshed. Gives the
+/// token that stands for it.
+pub(crate) async fn open_for_guest<C: ConnectionTrait>(
+    txn: &C,
+    store: &Store,
+    shop_id: Uuid,
+    person_id: Uuid,
+    agent: &str,
+    expires_at: DateTime<Utc>,
+) -> Result<String, StoreError> {
+    let now = store.now();
+    let token = store.ambient().generator.token();
+    txn.execute_raw(sql(
+        "INSERT INTO session (id, shop_id, person_id, created_at, seen_at, agent, refresh_hash, \
+         refreshed_at, expires_at) VALUES ($1, $2, $3, $4, $4, $5, $6, $4, $7)",
+        [
+            store.new_id().into(),
+            shop_id.into(),
+            person_id.into(),
+            now.into(),
+            agent_kept(agent).into(),
+            sha256_hex(&token).into(),
+            expires_at.into(),
+        ],
+    ))
+    .await?;
+    Ok(token)
+}
+
+fn agent_kept(agent: &str) -> String {
+    agent.chars().filter(|char| !char.is_control()).take(AGENT_CHARS_MAX).collect()
 }
 
 /// Notes a try before the password is looked at, so that many at once cannot slip past the
@@ -211,6 +243,7 @@ async fn attempt_refused(store: &Store, email_lower: &str) -> Result<(), StoreEr
     };
     let found = person_row::Entity::find()
         .filter(person_row::Column::Active.eq(true))
+        .filter(sea_orm::sea_query::Expr::cust("guest_link IS NULL"))
         .filter(sea_orm::sea_query::Expr::cust_with_values(
             "lower(email) = $1",
             [email_lower.to_owned()],
@@ -249,6 +282,8 @@ pub async fn refresh(store: &Store, refresh_token: &str) -> Result<Opened, Store
     let rotated = Found::find_by_statement(sql(
         "UPDATE session SET refresh_hash = $2, refreshed_at = $3, seen_at = $3, expires_at = $4 \
          WHERE refresh_hash = $1 AND revoked_at IS NULL AND expires_at > $3 \
+             AND NOT EXISTS (SELECT FROM person \
+                 WHERE person.id = session.person_id AND guest_link IS NOT NULL) \
          RETURNING id, shop_id, person_id",
         [
             presented.clone().into(),
@@ -330,7 +365,8 @@ pub async fn caller_find(store: &Store, session_id: Uuid) -> Result<Caller, Stor
     let row = Row::find_by_statement(sql(
         "SELECT person.id AS person_id, person.shop_id, roles, qualifications \
          FROM session JOIN person ON person.id = session.person_id \
-         WHERE session.id = $1 AND revoked_at IS NULL AND expires_at > $2 AND active",
+         WHERE session.id = $1 AND revoked_at IS NULL AND expires_at > $2 AND active \
+             AND person.guest_link IS NULL",
         [session_id.into(), store.now().into()],
     ))
     .one(store.conn())
@@ -342,7 +378,33 @@ pub async fn caller_find(store: &Store, session_id: Uuid) -> Result<Caller, Stor
         roles: roles_from(&row.roles),
         qualifications: qualifications_from(&row.qualifications),
         session_id,
+        guest: None,
     })
+}
+
+/// Which of these sessions let nobody in any more: ended, run out, or their person let go, or
+/// the link that a guest came by.
+///
+/// # Errors
+/// When the database fails.
+pub async fn ended_of(store: &Store, session_ids: &[Uuid]) -> Result<Vec<Uuid>, StoreError> {
+    #[derive(FromQueryResult)]
+    struct Row {
+        id: Uuid,
+    }
+    let asked: Vec<_> = session_ids.iter().map(|id| json!({ "id": id })).collect();
+    let rows = Row::find_by_statement(sql(
+        "SELECT asked.id FROM jsonb_to_recordset($1) AS asked (id uuid) \
+         WHERE NOT EXISTS (SELECT FROM session JOIN person ON person.id = session.person_id \
+             LEFT JOIN guest_link AS link ON link.id = person.guest_link \
+             WHERE session.id = asked.id AND session.revoked_at IS NULL \
+                 AND session.expires_at > $2 AND active \
+                 AND (link.id IS NULL OR link.revoked_at IS NULL AND link.expires_at > $2))",
+        [serde_json::Value::Array(asked).into(), store.now().into()],
+    ))
+    .all(store.conn())
+    .await?;
+    Ok(rows.into_iter().map(|row| row.id).collect())
 }
 
 /// The sessions that stand: the caller's own, or everybody's for those who manage.
@@ -354,7 +416,7 @@ pub async fn list(store: &Store, caller: &Caller) -> Result<Vec<Listed>, StoreEr
         "SELECT session.id, person_id, person.name AS person_name, session.created_at, seen_at, \
          expires_at, agent FROM session JOIN person ON person.id = session.person_id \
          WHERE session.shop_id = $1 AND (person_id = $2 OR $3) AND revoked_at IS NULL \
-         AND expires_at > $4 ORDER BY seen_at DESC, session.id",
+         AND expires_at > $4 AND person.guest_link IS NULL ORDER BY seen_at DESC, session.id",
         [
             caller.shop_id.into(),
             caller.person_id.into(),
@@ -415,7 +477,8 @@ pub async fn end(store: &Store, refresh_token: &str) -> Result<(), StoreError> {
 pub(crate) async fn revoke_all_of<C: ConnectionTrait>(
     txn: &C,
     store: &Store,
-    person: &Person,
+    shop_id: Uuid,
+    person_id: Uuid,
     keep: Option<Uuid>,
 ) -> Result<(), StoreError> {
     #[derive(FromQueryResult)]
@@ -424,12 +487,12 @@ pub(crate) async fn revoke_all_of<C: ConnectionTrait>(
     }
     let standing = Found::find_by_statement(sql(
         "SELECT id FROM session WHERE person_id = $1 AND revoked_at IS NULL",
-        [person.id.into()],
+        [person_id.into()],
     ))
     .all(txn)
     .await?;
     for session in standing.into_iter().filter(|session| Some(session.id) != keep) {
-        revoke_in_txn(txn, store, person.shop_id, session.id).await?;
+        revoke_in_txn(txn, store, shop_id, session.id).await?;
     }
     Ok(())
 }

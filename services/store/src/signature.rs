@@ -10,6 +10,7 @@ use uuid::Uuid;
 use crate::db::sql;
 use crate::error::{StoreError, by_constraint};
 use crate::evidence::Named;
+use crate::guest::Stated;
 
 /// A countersignature as kept.
 #[derive(Clone, Debug)]
@@ -20,6 +21,8 @@ pub struct Countersignature {
     pub request_id: Uuid,
     /// Who signed.
     pub signer: Named,
+    /// What they stated, where they are a guest.
+    pub guest: Option<Stated>,
     /// The evidence that was signed.
     pub digest: String,
     /// In the signer's words.
@@ -67,6 +70,7 @@ pub(crate) async fn insert<C: ConnectionTrait>(
             error,
             &[
                 ("countersignature_stale", &crate::request::digest_changed),
+                ("guest_bounds", &crate::guest::out_of_bounds),
                 ("countersignature_not_independent", &|| {
                     StoreError::forbidden(
                         "A countersignature is neither the requester's nor anyone's who took a \
@@ -97,6 +101,9 @@ struct Row {
     request_id: Uuid,
     signer: Uuid,
     signer_name: String,
+    guest_link: Option<Uuid>,
+    licence: Option<String>,
+    email: String,
     digest: String,
     note: String,
     seconds_since_reveal: i64,
@@ -109,7 +116,8 @@ pub(crate) async fn list_of_requests<C: ConnectionTrait>(
     request_ids: &[Uuid],
 ) -> Result<Vec<Countersignature>, StoreError> {
     let rows = Row::find_by_statement(sql(
-        "SELECT countersignature.*, person.name AS signer_name FROM countersignature \
+        "SELECT countersignature.*, person.name AS signer_name, \
+             person.guest_link, person.licence, person.email FROM countersignature \
          JOIN person ON person.id = countersignature.signer \
          WHERE countersignature.request_id = ANY($1) \
          ORDER BY countersignature.at, countersignature.id",
@@ -122,6 +130,12 @@ pub(crate) async fn list_of_requests<C: ConnectionTrait>(
         .map(|row| Countersignature {
             id: row.id,
             request_id: row.request_id,
+            guest: row.guest_link.map(|_| Stated {
+                person_id: row.signer,
+                name: row.signer_name.clone(),
+                licence: row.licence.unwrap_or_default(),
+                email: row.email,
+            }),
             signer: Named { id: row.signer, name: row.signer_name },
             digest: row.digest,
             note: row.note,

@@ -14,14 +14,22 @@ use uuid::Uuid;
 
 use crate::ambient::Ambient;
 use crate::db::{Store, sql};
-use crate::error::StoreError;
-use crate::live_feed;
+use crate::error::{StoreError, by_constraint};
 use crate::person::Caller;
+use crate::{guest, live_feed, photo};
 
+pub mod ask;
+pub mod here;
+pub mod many;
+mod mention;
 mod message;
+mod posted;
+pub mod search;
 
+pub use mention::MENTIONS_MAX;
 use message::PageRow;
 pub use message::{Author, Message, MessageBody, MessageKind, TEXT_CHARS_MAX};
+pub use posted::{Posted, posted_after};
 
 /// A look at a thread.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,6 +87,10 @@ pub async fn messages_after(
     after: i64,
     limit: i64,
 ) -> Result<Page, StoreError> {
+    caller.must_reach_job(job_id)?;
+    if guest::owes_read(store.conn(), caller).await? {
+        return Ok(Page::Withheld);
+    }
     let rows = PageRow::find_by_statement(sql(
         "SELECT head.*, said.* FROM ( \
              SELECT thread.id AS thread_id, coalesce(thread.last_seq, 0) AS last_seq, \
@@ -90,8 +102,9 @@ pub async fn messages_after(
              FROM job LEFT JOIN thread ON thread.job_id = job.id \
              WHERE job.shop_id = $1 AND job.id = $2 \
          ) AS head LEFT JOIN LATERAL ( \
-             SELECT message.seq, message.id, message.author, person.name AS author_name, \
-                 message.kind, message.body, message.client_key, message.at \
+             SELECT message.seq, message.id, message.author, \
+                 person.name || CASE WHEN person.guest_link IS NULL THEN '' \
+                     ELSE ' (guest)' END AS author_name, message.kind, message.body, message.client_key, message.at \
              FROM message LEFT JOIN person ON person.id = message.author \
              WHERE message.thread_id = head.thread_id AND message.seq > $4 \
                  AND NOT head.withheld \
@@ -111,6 +124,7 @@ pub async fn messages_after(
     for row in rows {
         messages.extend(row.message(job_id)?);
     }
+    guest::mask::messages(store, caller, &mut messages).await?;
     // From here on the person knows what is said on this job, which a later second read of
     // theirs has to admit.
     if !opened && !messages.is_empty() {
@@ -131,13 +145,14 @@ pub async fn say(
     job_id: Uuid,
     saying: Saying,
 ) -> Result<Message, StoreError> {
+    caller.must_reach_job(job_id)?;
     saying.body.check(saying.kind)?;
     let txn = store.begin().await?;
     let thread = locked(&txn, store.ambient(), caller.shop_id, job_id).await?;
-    if withheld(&txn, job_id, caller.person_id).await? {
+    if withheld(&txn, job_id, caller.person_id).await? || guest::owes_read(&txn, caller).await? {
         return Err(blind_first());
     }
-    let body = body_completed(&txn, job_id, saying.kind, saying.body).await?;
+    let body = body_completed(&txn, caller, job_id, saying.kind, saying.body).await?;
     if let Some(said) = find_by_key(&txn, &thread, job_id, caller, saying.client_key).await? {
         if said.kind == saying.kind && said.body == body {
             txn.commit().await?;
@@ -160,6 +175,7 @@ pub async fn say(
         at,
     };
     append(&txn, &thread, new).await?;
+    mention::tell(store, &txn, caller, job_id, &body.mentions).await?;
     let stored = find_by_key(&txn, &thread, job_id, caller, saying.client_key).await?;
     txn.commit().await?;
     stored.ok_or(StoreError::NotFound { what: "message" })
@@ -203,6 +219,7 @@ pub async fn mark(
     job_id: Uuid,
     seen_seq: i64,
 ) -> Result<(), StoreError> {
+    caller.must_reach_job(job_id)?;
     let marked = store
         .conn()
         .execute_raw(sql(
@@ -212,6 +229,10 @@ pub async fn mark(
             [caller.shop_id.into(), job_id.into(), caller.person_id.into(), seen_seq.into()],
         ))
         .await?;
+    if marked.rows_affected() > 0 {
+        let (shop_id, person_id) = (caller.shop_id, caller.person_id);
+        here::tell(store, &here::Told::Marked { job_id, shop_id, person_id, seen_seq }).await?;
+    }
     if marked.rows_affected() > 0 || job_exists(store.conn(), caller.shop_id, job_id).await? {
         Ok(())
     } else {
@@ -242,6 +263,7 @@ pub async fn members(
     caller: &Caller,
     job_id: Uuid,
 ) -> Result<Vec<Member>, StoreError> {
+    caller.must_reach_job(job_id)?;
     Ok(Member::find_by_statement(sql(
         "SELECT person.id, person.name, coalesce(thread_mark.seen_seq, 0) AS seen_seq \
          FROM thread JOIN person ON person.shop_id = thread.shop_id \
@@ -279,6 +301,26 @@ pub async fn opened_at<C: ConnectionTrait>(
     .one(conn)
     .await?;
     Ok(row.map(|row| row.opened_at))
+}
+
+/// Goes on when the caller may see the job's thread now.
+///
+/// # Errors
+/// `NotFound` when the job is not one of the caller's shop, `Forbidden` while they owe a blind
+/// read on it.
+pub(crate) async fn must_see<C: ConnectionTrait>(
+    conn: &C,
+    caller: &Caller,
+    job_id: Uuid,
+) -> Result<(), StoreError> {
+    caller.must_reach_job(job_id)?;
+    if !job_exists(conn, caller.shop_id, job_id).await? {
+        return Err(StoreError::NotFound { what: "job" });
+    }
+    if withheld(conn, job_id, caller.person_id).await? || guest::owes_read(conn, caller).await? {
+        return Err(blind_first());
+    }
+    Ok(())
 }
 
 /// What a person is told who owes a blind read on the job.
@@ -366,7 +408,13 @@ async fn append<C: ConnectionTrait>(
             new.at.into(),
         ],
     ))
-    .await?;
+    .await
+    .map_err(|error| {
+        by_constraint(
+            error,
+            &[("message_blind_first", &blind_first), ("guest_bounds", &guest::out_of_bounds)],
+        )
+    })?;
     let more = json!({ "job_id": new.job_id, "seq": seq });
     live_feed::announce(txn, new.at, new.shop_id, "message", new.job_id, more).await?;
     Ok(seq)
@@ -402,9 +450,11 @@ async fn job_exists<C: ConnectionTrait>(
     Ok(job.is_some())
 }
 
-/// A card's body with both names of its reading, which must be the job's.
+/// A body with what only the service knows: both names of a quoted reading, a photo's size.
+/// Whatever it names must be the job's, or a colleague.
 async fn body_completed<C: ConnectionTrait>(
     conn: &C,
+    caller: &Caller,
     job_id: Uuid,
     kind: MessageKind,
     body: MessageBody,
@@ -414,8 +464,19 @@ async fn body_completed<C: ConnectionTrait>(
         id: Uuid,
         label: String,
     }
-    if kind != MessageKind::ReadingCard {
-        return Ok(body);
+    mention::check(conn, caller, &body.mentions).await?;
+    match (kind, &body.ask) {
+        (MessageKind::ReadingCard, _) => {}
+        (MessageKind::Photo, _) => {
+            let photo = photo::photo_of(conn, caller, job_id, body.photo_id).await?;
+            let (width_px, height_px) = (Some(photo.width_px), Some(photo.height_px));
+            return Ok(MessageBody { width_px, height_px, ..body });
+        }
+        (MessageKind::Ask, Some(ask)) => {
+            ask::check(conn, job_id, ask).await?;
+            return Ok(MessageBody { width_px: None, height_px: None, ..body });
+        }
+        _ => return Ok(MessageBody { width_px: None, height_px: None, ..body }),
     }
     let reading = Row::find_by_statement(sql(
         "SELECT id, label FROM reading WHERE job_id = $1 \
@@ -443,8 +504,9 @@ async fn find_by_key<C: ConnectionTrait>(
 ) -> Result<Option<Message>, StoreError> {
     let row = PageRow::find_by_statement(sql(
         "SELECT message.thread_id, 0::bigint AS last_seq, false AS withheld, false AS opened, \
-             message.seq, message.id, message.author, person.name AS author_name, \
-             message.kind, message.body, message.client_key, message.at \
+             message.seq, message.id, message.author, \
+             person.name || CASE WHEN person.guest_link IS NULL THEN '' \
+                 ELSE ' (guest)' END AS author_name, message.kind, message.body, message.client_key, message.at \
          FROM message LEFT JOIN person ON person.id = message.author \
          WHERE message.thread_id = $1 AND message.author = $2 AND message.client_key = $3",
         [thread.id.into(), caller.person_id.into(), client_key.into()],

@@ -41,6 +41,7 @@ async fn caller(store: &Store, shop_id: Uuid, name: &str, role: Role) -> Caller 
         roles: person.roles,
         qualifications: vec![],
         session_id: store.new_id(),
+        guest: None,
     }
 }
 

@@ -126,6 +126,7 @@ async fn a_ticket_is_good_once_and_for_thirty_seconds() {
         roles: vec![Role::Technician],
         qualifications: Vec::new(),
         session_id: id(0x21),
+        guest: None,
     };
     let refused = async |ticket: &str| {
         let error = live_ticket::take(&store, ticket).await.unwrap_err();

@@ -8,6 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use sea_orm::ConnectionTrait as _;
 use store::ambient::Ambient;
 use store::person::Role;
+use store::thread::many::{Said, say_many};
 use store::thread::{self, Message, MessageBody, MessageKind, Page, Saying};
 use store::{Caller, Store, StoreError, live_feed, testbed};
 use uuid::Uuid;
@@ -33,6 +34,7 @@ fn caller(shop: u128, person: u128) -> Caller {
         roles: vec![Role::Technician],
         qualifications: Vec::new(),
         session_id: id(0x20 + person),
+        guest: None,
     }
 }
 
@@ -255,4 +257,82 @@ async fn the_database_refuses_to_change_what_was_said() {
         let refused = store.conn().execute_unprepared(sql).await.unwrap_err();
         assert_eq!(store::error::constraint_of(&refused), Some("message_append_only"));
     }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn messages_stored_together_are_each_stored_once_and_refused_alone() {
+    let store = seeded("thread_together").await;
+    let say = |caller: Caller, saying: Saying| Said { caller, job_id: JOB, saying };
+    let first = text(&store, "first");
+    // The thread is there once something was said in it.
+    thread::say(&store, &ana(), JOB, first.clone()).await.unwrap();
+    let (second, third) = (text(&store, "second"), text(&store, "third"));
+    let other_words = Saying { body: text(&store, "else").body, ..second.clone() };
+    let nul = text(&store, "\0");
+    let elsewhere = Said { caller: caller(2, 3), job_id: JOB, saying: text(&store, "Hello?") };
+    let all = vec![
+        say(ana(), first),
+        say(bo(), second.clone()),
+        say(ana(), text(&store, " ")),
+        say(bo(), second),
+        say(bo(), other_words),
+        elsewhere,
+        say(ana(), third),
+    ];
+
+    let told = say_many(&store, &all).await;
+    let spoiled = say_many(&store, &[say(ana(), nul), say(ana(), text(&store, "fourth"))]).await;
+
+    let shown: Vec<String> = told
+        .iter()
+        .map(|answer| match answer {
+            Ok(seq) => seq.to_string(),
+            Err(StoreError::Conflict { code, .. }) => (*code).to_owned(),
+            Err(StoreError::Invalid { .. }) => "invalid".to_owned(),
+            Err(StoreError::NotFound { .. }) => "not found".to_owned(),
+            Err(other) => panic!("{other:?}"),
+        })
+        .collect();
+    assert_eq!(shown, ["1", "2", "invalid", "2", "key-reused", "not found", "3"]);
+    assert!(matches!(spoiled[0], Err(StoreError::Invalid { .. })), "{:?}", spoiled[0]);
+    assert_eq!(*spoiled[1].as_ref().unwrap(), 4);
+    let stored: Vec<i64> =
+        messages(&store, &ana(), 0, 100).await.iter().map(|message| message.seq).collect();
+    assert_eq!(stored, [1, 2, 3, 4]);
+    bo_reads(&store, "reading").await;
+    let blind =
+        say_many(&store, &[say(bo(), text(&store, "Which?")), say(ana(), text(&store, "fifth"))])
+            .await;
+    assert!(matches!(blind[0], Err(StoreError::Forbidden { code: "blind-first", .. })));
+    assert_eq!(*blind[1].as_ref().unwrap(), 5);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn lots_that_are_stored_at_once_do_not_lock_each_other_out() {
+    let store = seeded("thread_lots").await;
+    thread::say(&store, &ana(), JOB, text(&store, "first")).await.unwrap();
+    let lots = (0..12).map(|_| {
+        let store = store.clone();
+        let all: Vec<Said> = (0..10)
+            .map(|number| Said {
+                caller: if number % 2 == 0 { ana() } else { bo() },
+                job_id: JOB,
+                saying: text(&store, &number.to_string()),
+            })
+            .collect();
+        tokio::spawn(async move { say_many(&store, &all).await })
+    });
+
+    let mut numbers = vec![1];
+    for lot in lots.collect::<Vec<_>>() {
+        for answer in lot.await.unwrap() {
+            numbers.push(answer.unwrap());
+        }
+    }
+
+    numbers.sort_unstable();
+    assert_eq!(numbers, (1..=121).collect::<Vec<_>>());
+    let events = live_feed::events_after(store.conn(), ana().shop_id, 0, 1000).await.unwrap();
+    let announced: Vec<i64> = events.iter().map(|event| event.seq).collect();
+    assert_eq!(announced, (1..=events.len() as i64).collect::<Vec<_>>());
 }

@@ -140,6 +140,228 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/guest-links/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Ends a link, the guest's session and their open sockets. */
+        delete: operations["link_revoke"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/blind-read": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Commits the blind read; the claim is shown from then on. */
+        post: operations["guest_read_commit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/case": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The case: circuit, readings, and the request, blind until it is read. */
+        get: operations["guest_case"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/code": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Sends a code to the address that the guest names. */
+        post: operations["guest_code_send"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/countersign": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Countersigns on the evidence that the guest saw, with what they stated of themselves. */
+        post: operations["guest_countersign"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/decline": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Says no. The link ends with it. */
+        post: operations["guest_decline"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/invitation": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a link is for, and whether it still stands. */
+        post: operations["guest_invitation"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/live-ticket": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A ticket that opens one websocket at `/live`, for the guest's thread and request only. */
+        post: operations["guest_ticket"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/send-back": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Sends the request back with what to measure. */
+        post: operations["guest_send_back"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes the code and opens a session, whose token is in a cookie. */
+        post: operations["guest_session_open"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/take": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes the request for a blind read. */
+        post: operations["guest_take"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/thread": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The one thread, once the guest's read is in. */
+        get: operations["guest_thread"];
+        put?: never;
+        /** Says something in the one thread. */
+        post: operations["guest_say"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/guest/thread/mark": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keeps how far the guest has read the thread. */
+        post: operations["guest_mark"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/health": {
         parameters: {
             query?: never;
@@ -432,6 +654,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/reads/pairs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who reads for whom, how often they agree and how soon they sign; for those who manage. */
+        get: operations["pair_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/requests": {
         parameters: {
             query?: never;
@@ -483,6 +722,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/requests/{request_id}/ask": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Asks one person now, whatever the ladder would do. */
+        post: operations["request_ask"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/requests/{request_id}/blind-read": {
         parameters: {
             query?: never;
@@ -494,6 +750,23 @@ export interface paths {
         put?: never;
         /** Commits a blind read; the claim is shown from then on. */
         post: operations["request_read_commit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/candidates": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who may read a request, best placed first, with the reasons; for whoever sees the claim. */
+        get: operations["request_candidates"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -528,6 +801,44 @@ export interface paths {
         put?: never;
         /** Declines a request. */
         post: operations["request_decline"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/decline-read": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Says no to an ask, with the reason; the next are asked at once when nobody is left. */
+        post: operations["request_decline_read"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/requests/{request_id}/guest-links": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The links of a request, newest first, with who came by them. */
+        get: operations["link_list"];
+        put?: never;
+        /**
+         * Makes a link for a guest reader of one request. Its token is shown in this answer and never
+         *     again.
+         */
+        post: operations["link_make"];
         delete?: never;
         options?: never;
         head?: never;
@@ -890,6 +1201,14 @@ export interface components {
             /** @description In the approver's words. */
             reason?: string;
         };
+        /** @description The body that asks somebody. */
+        AskOne: {
+            /**
+             * Format: uuid
+             * @description Who.
+             */
+            person_id: string;
+        };
         /** @description Giving a job to somebody, or taking it back. */
         AssignmentPut: {
             /**
@@ -980,6 +1299,26 @@ export interface components {
             window_start?: string | null;
             /** @description The site's zone; its times are shown local to it. */
             zone: string;
+        };
+        /** @description Somebody who may read it. */
+        Candidate: {
+            /**
+             * Format: double
+             * @description How soon they will probably have answered, in minutes.
+             */
+            answers_in_min: number;
+            ask?: components["schemas"]["ReaderAsk"] | null;
+            /** @description Why they stand where they do, each a short clause. */
+            because: string[];
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+        };
+        /** @description Who may read a request, and who may not. */
+        CandidateList: {
+            /** @description Everyone else in the shop. */
+            excluded: components["schemas"]["ExcludedCandidate"][];
+            /** @description Best placed first. */
+            ranked: components["schemas"]["Candidate"][];
         };
         /** @description One case: a circuit, what is known of the unit, the readings, what was seen, the claim. */
         Case: {
@@ -1088,6 +1427,7 @@ export interface components {
             at: string;
             /** @description The evidence that was signed. */
             digest: string;
+            guest?: components["schemas"]["GuestStated"] | null;
             /**
              * Format: uuid
              * @description Its id.
@@ -1257,10 +1597,160 @@ export interface components {
             /** @description Who took it. */
             taken_by: components["schemas"]["PersonRef"];
         };
+        /** @description Somebody who may not. */
+        ExcludedCandidate: {
+            /** @description Why, after their name. */
+            because: string;
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+        };
+        /** @description The case as its guest sees it: no customer, no site. */
+        GuestCaseShape: {
+            /** @description What was complained of. */
+            complaint: string;
+            /** @description Readings and observations; the verdict is with the request, once it is shown. */
+            evidence: components["schemas"]["Evidence"];
+            /**
+             * Format: date-time
+             * @description When it ends.
+             */
+            expires_at: string;
+            /** @description Who made the link. */
+            invited_by: string;
+            /**
+             * Format: uuid
+             * @description The job, whose thread the guest may talk in once they have read.
+             */
+            job_id: string;
+            /** @description Who the guest is, as stated. */
+            me: components["schemas"]["GuestStated"];
+            /**
+             * Format: uuid
+             * @description The person that stands for the guest.
+             */
+            person_id: string;
+            /** @description The request; the claim is null until the guest's read is in. */
+            request: components["schemas"]["Request"];
+            /** @description The shop. */
+            shop_name: string;
+            /** @description The unit. */
+            unit: components["schemas"]["GuestUnit"];
+        };
+        /** @description The code that came by mail. */
+        GuestCode: {
+            /** @description Six digits. */
+            code: string;
+            /** @description The link's token. */
+            token: string;
+        };
+        /** @description That a code is on its way. */
+        GuestCodeSent: {
+            /**
+             * Format: int64
+             * @description How long it is good, in minutes.
+             */
+            good_for_min: number;
+            /**
+             * Format: int32
+             * @description Wrong tries that it takes.
+             */
+            tries: number;
+        };
+        /** @description What a guest says of themselves, and where the code is to go. */
+        GuestDetails: {
+            /** @description E-mail address. */
+            email: string;
+            /** @description Licence number. */
+            licence: string;
+            /** @description Name, as it will stand beside a signature. */
+            name: string;
+            /** @description The link's token. */
+            token: string;
+        };
+        /** @description What a link is for. */
+        GuestInvitation: {
+            /**
+             * Format: date-time
+             * @description When it ends.
+             */
+            expires_at: string;
+            /** @description Who made the link. */
+            invited_by: string;
+            /** @description Whether somebody came by it already; then only the same address comes again. */
+            opened: boolean;
+            /** @description The shop. */
+            shop_name: string;
+        };
+        /** @description A link. */
+        GuestLink: {
+            /**
+             * Format: date-time
+             * @description When it was made.
+             */
+            created_at: string;
+            /**
+             * Format: date-time
+             * @description When it ends by itself.
+             */
+            expires_at: string;
+            guest?: components["schemas"]["GuestStated"] | null;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description Who made it. */
+            made_by: components["schemas"]["PersonRef"];
+            /** @description For the shop's own list. */
+            meant_for: string;
+            /**
+             * Format: date-time
+             * @description When it was ended.
+             */
+            revoked_at?: string | null;
+            /** @description Whether it can be used now. */
+            stands: boolean;
+        };
+        /** @description A link that was just made. */
+        GuestLinkMade: components["schemas"]["GuestLink"] & {
+            /**
+             * @description Goes into the address: `/guest#…`. Only its hash is kept, so it is null in the answer to
+             *     a repeat.
+             */
+            token?: string | null;
+        };
+        /** @description What a guest reader said of themselves. */
+        GuestStated: {
+            /** @description Their e-mail address, verified by a code. */
+            email: string;
+            /** @description Licence number, as stated; nobody has checked it. */
+            licence: string;
+            /** @description Name, as stated. */
+            name: string;
+        };
+        /** @description A link's token. */
+        GuestToken: {
+            /** @description What came after `#` in the address. */
+            token: string;
+        };
+        /** @description The unit, as far as a guest needs it. */
+        GuestUnit: {
+            /** @description Label. */
+            label: string;
+            /** @description Maker. */
+            maker: string;
+            /** @description Model. */
+            model: string;
+        };
         /** @description The body that hands a request on. */
         HandOn: {
-            /** @description Why. */
+            /** @description Why. The next reader sees it once their own read is in. */
             note?: string;
+            /**
+             * Format: uuid
+             * @description Who is asked first; whoever is best placed where absent.
+             */
+            to?: string | null;
         };
         /** @description The service's state of health. */
         Health: {
@@ -1406,6 +1896,26 @@ export interface components {
             /** @description The unit. */
             unit: components["schemas"]["UnitHeld"];
         };
+        /** @description A search for a reader. */
+        Ladder: {
+            /**
+             * Format: date-time
+             * @description When the next rung fires; null when none will.
+             */
+            next_at?: string | null;
+            /** @description Its rungs, lowest first. */
+            rungs: components["schemas"]["Rung"][];
+            /**
+             * Format: date-time
+             * @description When it started.
+             */
+            started_at: string;
+            /**
+             * Format: date-time
+             * @description When it stopped, because somebody accepted or no reader is wanted any more.
+             */
+            stopped_at?: string | null;
+        };
         /** @description A mail that was sent, or kept for want of a mail server. */
         Mail: {
             /**
@@ -1514,6 +2024,18 @@ export interface components {
             digest: string;
             /** @description In the signer's words. */
             note?: string;
+        };
+        /** @description A link to make. */
+        NewGuestLink: {
+            /**
+             * Format: int64
+             * @description How long it is good, in hours; 1 to 336.
+             */
+            hours: number;
+            /** @description Where the service mails it to; the caller passes it on where absent. */
+            mail_to?: string | null;
+            /** @description For the shop's own list: whom it is meant for. */
+            meant_for?: string;
         };
         /** @description How far the caller has read. */
         NewMark: {
@@ -1759,6 +2281,7 @@ export interface components {
             at: string;
             /** @description The component that has failed in the reader's view; null when they cannot tell. */
             component?: string | null;
+            guest?: components["schemas"]["GuestStated"] | null;
             /**
              * Format: uuid
              * @description Its id.
@@ -1783,6 +2306,52 @@ export interface components {
             sure: string;
             /** @description Whether it is on other evidence than the present. */
             void: boolean;
+        };
+        /** @description Somebody asked to read. */
+        ReaderAsk: {
+            /** @description accepted, declined, or lapsed where it was no longer wanted; null while open. */
+            answer?: string | null;
+            /**
+             * Format: date-time
+             * @description When that was.
+             */
+            answered_at?: string | null;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            asked_at: string;
+            asked_by?: components["schemas"]["PersonRef"] | null;
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+            /** @description Why it was declined; empty where the caller may not see it. */
+            reason: string;
+        };
+        /** @description One requester with one reader, over the requests that have ended. */
+        ReaderPair: {
+            /**
+             * Format: int64
+             * @description Those that named the component claimed.
+             */
+            agreed: number;
+            /** @description Whether the reader was a guest. */
+            guest: boolean;
+            /** @description Who read. */
+            reader: components["schemas"]["PersonRef"];
+            /**
+             * Format: int64
+             * @description Blind reads.
+             */
+            reads: number;
+            /** @description Who asked. */
+            requester: components["schemas"]["PersonRef"];
+            /** @description Seconds from seeing the claim to signing it, one per signature, shortest first. */
+            seconds: number[];
+            /**
+             * Format: int64
+             * @description Signatures.
+             */
+            signed: number;
         };
         /** @description One measured value and the path it was taken through. */
         Reading: {
@@ -1824,6 +2393,10 @@ export interface components {
         /** @description A condemn request, as the caller may see it. */
         Request: {
             approval?: components["schemas"]["Approval"] | null;
+            /** @description Who was asked to read, oldest first. */
+            asked: components["schemas"]["ReaderAsk"][];
+            /** @description Whether the caller is asked to read it and has not answered. */
+            asks_me: boolean;
             /**
              * Format: date-time
              * @description When it last changed.
@@ -1868,6 +2441,7 @@ export interface components {
              * @description When it was judged; null while hidden.
              */
             judged_at?: string | null;
+            ladder?: components["schemas"]["Ladder"] | null;
             /**
              * @description What the caller may do: submit, take, commit_read, countersign, send_back, hand_on,
              *     approve, decline, override, withdraw, overturn, stand_aside.
@@ -1920,6 +2494,23 @@ export interface components {
          * @enum {string}
          */
         Role: "technician" | "service_manager" | "scheduler" | "owner";
+        /** @description One rung of the search. */
+        Rung: {
+            /** @description ask_best, ask_next or ask_everyone. */
+            action: string;
+            /**
+             * Format: date-time
+             * @description When it fires.
+             */
+            due_at: string;
+            /**
+             * Format: date-time
+             * @description When it did.
+             */
+            fired_at?: string | null;
+            /** @description The same in words. */
+            words: string;
+        };
         /** @description The body that sends a request back. */
         SendBack: {
             /** @description What to measure, and why. */
@@ -3250,6 +3841,658 @@ export interface operations {
             };
         };
     };
+    link_revoke: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Ended */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestLink"];
+                };
+            };
+            /** @description Neither its maker, nor the requester, nor a manager */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such link in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_read_commit: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewRead"];
+            };
+        };
+        responses: {
+            /** @description The case as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestCaseShape"];
+                };
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not this guest's to read */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_case: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description As the guest may see it */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestCaseShape"];
+                };
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_code_send: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GuestDetails"];
+            };
+        };
+        responses: {
+            /** @description It is on its way */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestCodeSent"];
+                };
+            };
+            /** @description The link is unknown, ended, or too old */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The address is of the shop's own people, or the link is somebody else's */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many codes or tries */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_countersign: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewCountersignature"];
+            };
+        };
+        responses: {
+            /** @description The case as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestCaseShape"];
+                };
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not this guest's to sign */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_decline: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Reason"];
+            };
+        };
+        responses: {
+            /** @description Said; the link has ended */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No reason given */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_invitation: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GuestToken"];
+            };
+        };
+        responses: {
+            /** @description It stands */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestInvitation"];
+                };
+            };
+            /** @description Unknown, ended, or too old */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_ticket: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The ticket */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TicketShape"];
+                };
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_send_back: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SendBack"];
+            };
+        };
+        responses: {
+            /** @description The case as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestCaseShape"];
+                };
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not this guest's to send back */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_session_open: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GuestCode"];
+            };
+        };
+        responses: {
+            /** @description In */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The link is unknown, ended, or too old */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The link or the request has that guest already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not the code, or it is over */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_take: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["Nothing"] | null;
+            };
+        };
+        responses: {
+            /** @description The case as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestCaseShape"];
+                };
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not in this state, or the evidence changed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_thread: {
+        parameters: {
+            query?: {
+                /** @description The last message number already held; 0 or nothing for none. */
+                after?: number;
+                /** @description How many messages at most. */
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The messages after the number */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ThreadShape"];
+                };
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The blind read comes first */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_say: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewMessage"];
+            };
+        };
+        responses: {
+            /** @description Stored */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MessageShape"];
+                };
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The blind read comes first */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It says nothing, or too much */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    guest_mark: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewMark"];
+            };
+        };
+        responses: {
+            /** @description Kept */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description No guest, or the link has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     health_show: {
         parameters: {
             query?: never;
@@ -4205,6 +5448,35 @@ export interface operations {
             };
         };
     };
+    pair_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description By pair, those with most reads first */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReaderPair"][];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     request_list: {
         parameters: {
             query?: {
@@ -4334,6 +5606,70 @@ export interface operations {
             };
         };
     };
+    request_ask: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AskOne"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description Not the requester, nor a manager who sees the claim */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Asked already, or no reader is looked for */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description That person cannot read it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     request_read_commit: {
         parameters: {
             query?: never;
@@ -4389,6 +5725,46 @@ export interface operations {
             };
             /** @description A value that cannot be accepted */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    request_candidates: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Who may and who may not */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CandidateList"];
+                };
+            };
+            /** @description The claim is kept from the caller */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -4526,6 +5902,156 @@ export interface operations {
             };
         };
     };
+    request_decline_read: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Reason"];
+            };
+        };
+        responses: {
+            /** @description The request as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Request"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not asked, or no reader is looked for */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No reason given */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    link_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The links */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestLink"][];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    link_make: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                request_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewGuestLink"];
+            };
+        };
+        responses: {
+            /** @description The link; a repeat of the key gets it without its token */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GuestLinkMade"];
+                };
+            };
+            /** @description Neither technician nor manager */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such request in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A draft, ended, or links enough */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     request_hand_on: {
         parameters: {
             query?: never;
@@ -4572,6 +6098,15 @@ export interface operations {
             };
             /** @description Not in this state, or the evidence changed */
             409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description That person cannot read it */
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };

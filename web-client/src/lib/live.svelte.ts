@@ -20,6 +20,11 @@ class Live {
   /** Shown to the user: whether other people's changes arrive by themselves. */
   state = $state<'off' | 'connecting' | 'on' | 'lost'>('off');
 
+  /** How a ticket is got, and what happens when the session has gone; a guest's page has its own. */
+  ticket = async (): Promise<string> => (await post<{ ticket: string }>('/api/live/ticket')).ticket;
+  // Asking who we are ends in the sign-in page when the session is really gone.
+  ended = (): void => void get('/api/me').catch(() => undefined);
+
   private socket: WebSocket | null = null;
   private wanted = false;
   private retry_ms = RETRY_FIRST_MS;
@@ -104,7 +109,7 @@ class Live {
     if (this.state !== 'lost') this.state = 'connecting';
     let ticket: string;
     try {
-      ticket = (await post<{ ticket: string }>('/api/live/ticket')).ticket;
+      ticket = await this.ticket();
     } catch {
       return this.later();
     }
@@ -119,8 +124,7 @@ class Live {
     socket.onclose = (event) => {
       if (this.socket !== socket) return;
       this.socket = null;
-      // Asking who we are ends in the sign-in page when the session is really gone.
-      if (event.code === CLOSE_NOT_SIGNED_IN) void get('/api/me').catch(() => undefined);
+      if (event.code === CLOSE_NOT_SIGNED_IN) this.ended();
       this.later();
     };
   }

@@ -1,6 +1,6 @@
 // Times promise: they are those of the site, daylight saving included.
 import { expect, it } from 'vitest';
-import { instantToWall, span, wallToInstant } from './time';
+import { clock, instantToWall, offset_min, span, wallToInstant } from './time';
 
 it.each([
   ['2026-11-28T14:30', '2026-11-28T21:30:00.000Z'],
@@ -18,4 +18,12 @@ it('names the day only when it is another day', () => {
   expect(span('2026-11-28T17:00:00Z', '2026-11-28T19:00:00Z', 'America/Denver', now)).toBe('10:00 to 12:00');
   expect(span('2026-11-29T17:00:00Z', null, 'America/Denver', now)).toBe('from Sun 29 Nov, 10:00');
   expect(span(null, null, 'America/Denver', now)).toBe('no time promised');
+});
+
+it('names the zone only when the clock of whoever reads is another', () => {
+  const here = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  for (const second of ['00', '29', '31', '59']) {
+    expect(clock(`2026-11-28T17:00:${second}Z`, here)).not.toMatch(/UTC|GMT|[A-Z]{3,4}$/);
+    expect(offset_min(new Date(`2026-11-28T17:00:${second}Z`), 'America/Denver')).toBe(-420);
+  }
 });

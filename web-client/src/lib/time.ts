@@ -56,6 +56,15 @@ export function ago(at: string, now_ms: number): string {
   return days === 1 ? 'yesterday' : `${days} days ago`;
 }
 
+/** Time left until an instant: "2 min 40 s", "1 h 5 min", "a moment" once it has come. */
+export function countdown(at: string, now_ms: number): string {
+  const left_s = Math.ceil((Date.parse(at) - now_ms) / 1000);
+  if (left_s <= 0) return 'a moment';
+  const [hours, minutes, seconds] = [Math.floor(left_s / 3600), Math.floor(left_s / 60) % 60, left_s % 60];
+  if (hours) return `${hours} h ${minutes} min`;
+  return minutes ? `${minutes} min ${String(seconds).padStart(2, '0')} s` : `${seconds} s`;
+}
+
 /** Minutes the zone is ahead of UTC at that moment. */
 export function offset_min(at: Date, zone: string): number {
   const parts = new Intl.DateTimeFormat('en-US', {
@@ -63,7 +72,8 @@ export function offset_min(at: Date, zone: string): number {
   }).formatToParts(at);
   const part = (type: string): number => Number(parts.find((candidate) => candidate.type === type)?.value);
   const wall = Date.UTC(part('year'), part('month') - 1, part('day'), part('hour'), part('minute'));
-  return Math.round((wall - at.getTime()) / MINUTE_MS);
+  // The wall clock was read to the minute, so the instant is too: half a minute must not round up.
+  return Math.round((wall - Math.floor(at.getTime() / MINUTE_MS) * MINUTE_MS) / MINUTE_MS);
 }
 
 /** A wall-clock time ("2026-11-28T14:30") in the zone, as an instant. */

@@ -89,6 +89,15 @@ export type BlindRead = With<Api['Read'], { sure: Sure }>;
 export type Owed = With<Api['OwedStep'], { step: 'evidence' | 'second_read' | 'approval'; who: Named[] }>;
 export type CondemnRequest = With<Api['Request'], { state: RequestState; may: May[]; owed: Owed[]; reads: BlindRead[]; verdict: Verdict | null; digest: string | null }>;
 
+export type Ladder = Api['Ladder'];
+export type ReaderAsk = Api['ReaderAsk'];
+export type CandidateList = Api['CandidateList'];
+export type ReaderPair = Api['ReaderPair'];
+export type GuestLink = Api['GuestLink'];
+export type GuestLinkMade = Api['GuestLinkMade'];
+export type GuestInvitation = Api['GuestInvitation'];
+export type GuestCase = With<Api['GuestCaseShape'], { evidence: Evidence; request: CondemnRequest }>;
+
 // ---------------------------------------------------------------- thread, live, the rest
 
 export type MessageKind = Api['MessageKindShape'];

@@ -129,5 +129,6 @@ async fn one(store: &Store, shop_id: Uuid, line: &Line) -> Result<Caller, StoreE
         qualifications: person.qualifications,
         // No session: the story is told before anyone signs in.
         session_id: Uuid::nil(),
+        guest: None,
     })
 }

@@ -4,6 +4,7 @@
 //! belong here: how a step is done, which is the store's, and shapes of readings
 //! ([`super::readings`]).
 
+mod guest;
 mod today;
 
 use chrono::{DateTime, Duration, DurationRound as _, Utc};
@@ -67,10 +68,11 @@ pub(super) async fn tell(
     telling.done_and_cancelled().await?;
     telling.held_by_an_unbalanced_supply().await?;
     telling.waiting_for_approval().await?;
-    telling.waiting_for_a_second_read().await?;
+    let to_read = telling.measured_for_a_second_read().await?;
     telling.held_through_the_harness().await?;
     telling.asking_a_colleague().await?;
     telling.calls_waiting().await?;
+    telling.waiting_for_a_second_read(to_read).await?;
     clock.set(now);
     Ok(())
 }
@@ -390,10 +392,11 @@ impl Telling<'_> {
         self.state(mette, job, JobState::Waiting).await
     }
 
-    /// Under the limit and out of warranty: the policy approves once it is countersigned.
+    /// Under the limit and out of warranty: the policy approves once it is countersigned, here
+    /// by a guest, since nobody else was awake.
     async fn approved_by_policy(&self) -> Result<(), StoreError> {
         self.set(22.0);
-        let (jonas, mette) = (&self.people.jonas, &self.people.mette);
+        let jonas = &self.people.jonas;
         let house = Household {
             customer: "Perrin and Imke Dashwood",
             address: "88 Upper Weir Road",
@@ -439,15 +442,16 @@ impl Telling<'_> {
                 "Start winding open at the motor's own wires.",
             )
             .await?;
+        let rosa = self.guest(jonas, request, "rosa.lind@northgate.example").await?;
         let digest = self
             .judges(
-                mette,
+                &rosa,
                 request,
                 ["fan_motor", "start_winding", "open"],
                 "Start is open to both at the splices, run is good.",
             )
             .await?;
-        self.moves(mette, request, Step::Countersign { digest, note: "Agreed.".to_owned() })
+        self.moves(&rosa, request, Step::Countersign { digest, note: "Agreed.".to_owned() })
             .await?;
         self.state(jonas, job, JobState::Waiting).await
     }

@@ -85,7 +85,7 @@ impl State {
 }
 
 /// Who moves a request, with what the rules must know of them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Actor {
     /// The shop itself: the engine's judgement and the approval policy.
     Shop,
@@ -94,7 +94,7 @@ pub enum Actor {
 }
 
 /// One of the shop's people, as the rules see them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Person {
     /// Who.
     pub id: PersonId,
@@ -107,7 +107,7 @@ pub struct Person {
 }
 
 /// A committed blind read.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Read {
     /// Who read.
     pub reader: PersonId,
@@ -118,7 +118,7 @@ pub struct Read {
 }
 
 /// A countersignature.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Signature {
     /// Who signed.
     pub signer: PersonId,
@@ -127,7 +127,7 @@ pub struct Signature {
 }
 
 /// A manager's override of isolation.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Override {
     /// The manager.
     pub by: PersonId,
@@ -136,7 +136,7 @@ pub struct Override {
 }
 
 /// The decision about the money.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Approval {
     /// The manager; `None` when the shop's policy approved by itself.
     pub approver: Option<PersonId>,
@@ -149,7 +149,7 @@ pub struct Approval {
 }
 
 /// What makes a shop ask a manager.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct ApprovalRules {
     /// At or above this a manager is asked, and must be independent.
     pub limit_cents: i64,
@@ -192,7 +192,7 @@ impl Ask {
 }
 
 /// A condemn request, as far as the rules need it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Request {
     /// Where it stands.
     pub state: State,
@@ -293,7 +293,7 @@ impl Request {
 }
 
 /// One move.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Move {
     /// The requester asks in earnest.
     Submit,
@@ -467,7 +467,7 @@ impl RefusalCode {
 }
 
 /// A move refused, and what would be right.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, thiserror::Error)]
 #[error("{says}")]
 pub struct Refusal {
     /// What kind.

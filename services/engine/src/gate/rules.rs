@@ -278,6 +278,8 @@ fn send_back(request: &mut Request, person: &Person, note: &str) -> Moved {
 fn hand_on(request: &mut Request, person: &Person) -> Moved {
     match request.state {
         State::Reading | State::Revealed if request.reader == Some(person.id) => {}
+        // Two judgements stand against each other: whoever claimed may ask for a third.
+        State::Revealed if person.id == request.requester && request.disagreement() => {}
         // A reader who does not come back, or who sends back what cannot be measured, must not
         // be able to hold a request for ever.
         State::Reading | State::Revealed | State::SentBack => {

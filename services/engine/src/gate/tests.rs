@@ -39,6 +39,22 @@ fn settled(request: &Request) -> Request {
 }
 
 #[test]
+fn a_requester_asks_for_a_third_reader_only_once_the_second_disagrees() {
+    // Without the manager's right to hand anything on, which the cast's requester has.
+    let requester = Actor::Person(Person { manager: false, ..person(1) });
+    let hand_on = |request: &Request| apply(request, &requester, &Move::HandOn);
+    let taken = moved(&ready(100), 2, Move::Take);
+    let agreed = moved(&taken, 2, Move::CommitRead { agrees: true });
+    let differs = moved(&taken, 2, Move::CommitRead { agrees: false });
+
+    assert_eq!(hand_on(&taken).unwrap_err().code, RefusalCode::NotYours);
+    assert_eq!(hand_on(&agreed).unwrap_err().code, RefusalCode::NotYours);
+    let third = hand_on(&differs).unwrap();
+    assert_eq!((third.state, third.reader), (State::Ready, None));
+    assert!(third.disagreement(), "the second judgement stays");
+}
+
+#[test]
 fn submitting_what_is_not_isolated_is_held_and_isolating_it_makes_it_ready() {
     let held = moved(&draft(100), 1, Move::Submit);
     assert_eq!(held.state, State::Held);

@@ -153,19 +153,19 @@ pub struct AddObservation {
     pub present: bool,
 }
 
-fn quantity() -> Ref {
+pub(crate) fn quantity() -> Ref {
     Ref::from_schema_name("Quantity")
 }
 
-fn power() -> Ref {
+pub(crate) fn power() -> Ref {
     Ref::from_schema_name("Power")
 }
 
-fn meter_shown() -> Ref {
+pub(crate) fn meter_shown() -> Ref {
     Ref::from_schema_name("Shown")
 }
 
-fn meter() -> Ref {
+pub(crate) fn meter() -> Ref {
     Ref::from_schema_name("Meter")
 }
 

@@ -13,7 +13,7 @@ use bytes::{Bytes, BytesMut};
 use futures_util::future::BoxFuture;
 use futures_util::{Stream, StreamExt as _, stream};
 use serde::Deserialize;
-use store::{Caller, live_ticket, session};
+use store::{Caller, guest, live_ticket};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _, DuplexStream, ReadHalf, WriteHalf};
 use tokio_tungstenite::tungstenite::handshake::derive_accept_key;
 
@@ -49,7 +49,7 @@ async fn live_open(
     let accept = accept_key(req.headers())?;
     origin_check(req.headers(), state.config.behind_proxy)?;
     let taken = live_ticket::take(&state.store, &entry.ticket).await?;
-    let caller = session::caller_find(&state.store, taken.session_id).await?;
+    let caller = guest::anyone_by_session(&state.store, taken.session_id).await?;
 
     let (near, far) = tokio::io::duplex(BRIDGE_BYTES_MAX);
     let (outgoing, incoming) = tokio::io::split(near);

@@ -19,6 +19,8 @@ use crate::idempotency::Write;
 use crate::problem::{Problem, ProblemBody};
 
 pub mod moves;
+pub mod pairs;
+pub mod readers;
 pub mod shapes;
 
 use shapes::{NewRequest, Request};
@@ -38,6 +40,8 @@ pub struct Wanted {
 pub fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(request_make).service(request_list).service(request_show);
     moves::routes(cfg);
+    readers::routes(cfg);
+    pairs::routes(cfg);
 }
 
 /// Makes a condemn request on a job: the claim that one component has failed.

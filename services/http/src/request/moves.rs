@@ -147,6 +147,7 @@ async fn request_send_back(
         (status = 403, description = "Not this caller's move", body = ProblemBody),
         (status = 404, description = "No such request in the shop", body = ProblemBody),
         (status = 409, description = "Not in this state, or the evidence changed", body = ProblemBody),
+        (status = 422, description = "That person cannot read it", body = ProblemBody),
     )
 )]
 #[post("/api/requests/{request_id}/hand-on")]
@@ -154,7 +155,7 @@ async fn request_hand_on(
     request_id: web::Path<Uuid>,
     write: Write<HandOn>,
 ) -> Result<HttpResponse, Problem> {
-    moved(request_id, write, |body| Step::HandOn { note: body.note }).await
+    moved(request_id, write, |body| Step::HandOn { note: body.note, to: body.to }).await
 }
 
 /// Lets a held request through to its second read although it is not isolated.

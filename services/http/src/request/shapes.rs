@@ -5,11 +5,13 @@
 
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
+use store::guest::Stated;
 use store::read::{BlindRead, Judgement, Sure};
 use store::request::{EventShown, Overridden, OwedShown, Shown, Told};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::readers::{AskShape, LadderShape};
 use crate::evidence::shapes::{Hidden, person};
 use crate::openapi::{ClaimShape, VerdictShape};
 use crate::shapes::PersonRef;
@@ -66,6 +68,12 @@ pub struct Request {
     /// What the caller may do: submit, take, commit_read, countersign, send_back, hand_on,
     /// approve, decline, override, withdraw, overturn, stand_aside.
     pub may: Vec<String>,
+    /// The latest search for a reader; null before the first.
+    pub ladder: Option<LadderShape>,
+    /// Who was asked to read, oldest first.
+    pub asked: Vec<AskShape>,
+    /// Whether the caller is asked to read it and has not answered.
+    pub asks_me: bool,
     /// Counts changes.
     pub version: i32,
     /// When it was made.
@@ -95,6 +103,8 @@ pub struct Read {
     pub id: Uuid,
     /// Who read.
     pub reader: PersonRef,
+    /// What they stated of themselves, where they are a guest.
+    pub guest: Option<GuestStated>,
     /// The component that has failed in the reader's view; null when they cannot tell.
     pub component: Option<String>,
     /// The part of it.
@@ -124,6 +134,8 @@ pub struct Countersignature {
     pub id: Uuid,
     /// Who signed.
     pub signer: PersonRef,
+    /// What they stated of themselves, where they are a guest.
+    pub guest: Option<GuestStated>,
     /// The evidence that was signed.
     pub digest: String,
     /// In the signer's words.
@@ -132,6 +144,17 @@ pub struct Countersignature {
     pub seconds_since_reveal: i64,
     /// When.
     pub at: DateTime<Utc>,
+}
+
+/// What a guest reader said of themselves.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct GuestStated {
+    /// Name, as stated.
+    pub name: String,
+    /// Licence number, as stated; nobody has checked it.
+    pub licence: String,
+    /// Their e-mail address, verified by a code.
+    pub email: String,
 }
 
 /// A decision about the money.
@@ -256,9 +279,12 @@ pub struct SendBack {
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct HandOn {
-    /// Why.
+    /// Why. The next reader sees it once their own read is in.
     #[serde(default)]
     pub note: String,
+    /// Who is asked first; whoever is best placed where absent.
+    #[serde(default)]
+    pub to: Option<Uuid>,
 }
 
 /// The body of a move that gives a reason.
@@ -346,6 +372,9 @@ impl From<Shown> for Request {
             overridden: None,
             events: shown.events.into_iter().map(Event::from).collect(),
             may: shown.may.into_iter().map(|kind| kind.id().to_owned()).collect(),
+            ladder: shown.ladder.map(LadderShape::from),
+            asked: shown.asked.into_iter().map(AskShape::from).collect(),
+            asks_me: shown.asks_me,
             version: shown.version,
             created_at: shown.created_at,
             changed_at: shown.changed_at,
@@ -372,6 +401,7 @@ fn with_told(request: Request, told: Told) -> Request {
         countersignature: told.signature.map(|signature| Countersignature {
             id: signature.id,
             signer: person(signature.signer),
+            guest: signature.guest.map(GuestStated::from),
             digest: signature.digest,
             note: signature.note,
             seconds_since_reveal: signature.seconds_since_reveal,
@@ -395,6 +425,7 @@ fn read_shown(read: BlindRead, digest_now: &str) -> Read {
     Read {
         id: read.id,
         reader: person(read.reader),
+        guest: read.guest.map(GuestStated::from),
         component: read.judgement.component,
         part: read.judgement.part,
         mode: read.judgement.mode,
@@ -405,6 +436,12 @@ fn read_shown(read: BlindRead, digest_now: &str) -> Read {
         seen_thread_before: read.seen_thread_before,
         revealed_at: read.revealed_at,
         at: read.at,
+    }
+}
+
+impl From<Stated> for GuestStated {
+    fn from(stated: Stated) -> Self {
+        GuestStated { name: stated.name, licence: stated.licence, email: stated.email }
     }
 }
 
@@ -453,6 +490,9 @@ mod tests {
             requester: Named { id: Uuid::nil(), name: "Ana".to_owned() },
             owed: Vec::new(),
             may: Vec::new(),
+            ladder: None,
+            asked: Vec::new(),
+            asks_me: false,
             events: Vec::new(),
             version: 3,
             created_at: DateTime::UNIX_EPOCH,

@@ -96,17 +96,7 @@ async fn session_open(
     state: web::Data<AppState>,
     body: Body<SignIn>,
 ) -> Result<HttpResponse, Problem> {
-    let address = address_of(&req, &state);
-    let limiter = &state.signin_limiter;
-    if limiter.len() > ADDRESSES_KEPT {
-        limiter.retain_recent();
-    }
-    if limiter.check_key(&address).is_err() {
-        return Err(Problem::too_many(
-            "There were too many sign-ins from your network address. Try again in a minute.",
-            60,
-        ));
-    }
+    let address = not_too_many(&req, &state)?;
     let agent = req.headers().get(header::USER_AGENT).and_then(|agent| agent.to_str().ok());
     let opened = store::session::sign_in(
         &state.store,
@@ -212,6 +202,25 @@ fn refresh_cookie(state: &AppState, value: String) -> Cookie<'static> {
         .secure(state.config.cookies_secure)
         .max_age(Duration::days(SESSION_DAYS))
         .finish()
+}
+
+/// Counts a try to come in from the caller's network address, and gives that.
+///
+/// # Errors
+/// "too-many" when there were.
+pub(crate) fn not_too_many(req: &HttpRequest, state: &AppState) -> Result<IpAddr, Problem> {
+    let address = address_of(req, state);
+    let limiter = &state.signin_limiter;
+    if limiter.len() > ADDRESSES_KEPT {
+        limiter.retain_recent();
+    }
+    if limiter.check_key(&address).is_err() {
+        return Err(Problem::too_many(
+            "There were too many sign-ins from your network address. Try again in a minute.",
+            60,
+        ));
+    }
+    Ok(address)
 }
 
 /// The caller's network address. Behind a proxy it is the last one that the proxy added:

@@ -19,6 +19,11 @@ use crate::idempotency::Write;
 use crate::problem::{Problem, ProblemBody};
 use crate::shapes::PersonRef;
 
+mod ask;
+mod search;
+
+pub use ask::AskShape;
+
 /// Messages in one answer unless fewer are asked for; asking for more gets this many.
 const MESSAGES_PER_ANSWER_MAX: i64 = 200;
 
@@ -70,6 +75,10 @@ pub enum MessageKindShape {
     ReadingCard,
     /// Said by the service; a client cannot say one.
     Event,
+    /// A photo that was sent to the job's photos before.
+    Photo,
+    /// A reading asked for.
+    Ask,
 }
 
 /// What a message says; which fields are there depends on its kind.
@@ -88,6 +97,24 @@ pub struct MessageBodyShape {
     /// What happened.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub event: Option<String>,
+    /// The photo.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub photo_id: Option<Uuid>,
+    /// Its pixels across. The service knows: a client's is not looked at.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width_px: Option<i32>,
+    /// Its pixels down.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_px: Option<i32>,
+    /// The reading asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ask: Option<AskShape>,
+    /// The message whose ask an event answers.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ask_id: Option<Uuid>,
+    /// People named in it; those who are not looking get a mail.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub mentions: Vec<Uuid>,
 }
 
 /// Somebody who wrote in the thread or was shown it.
@@ -135,6 +162,8 @@ pub struct NewMark {
 /// The routes of this noun.
 pub fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(thread_show).service(thread_say).service(thread_mark);
+    ask::routes(cfg);
+    search::routes(cfg);
 }
 
 /// A job's thread.
@@ -154,20 +183,33 @@ async fn thread_show(
     span: web::Query<Span>,
     state: web::Data<AppState>,
 ) -> Result<HttpResponse, Problem> {
-    let job_id = job_id.into_inner();
+    let shape = shown(&state.store, &caller, job_id.into_inner(), &span).await?;
+    Ok(HttpResponse::Ok().json(shape))
+}
+
+/// A part of a thread as the caller may see it.
+///
+/// # Errors
+/// "blind-first" while they owe a blind read, "not-found".
+pub(crate) async fn shown(
+    store: &store::Store,
+    caller: &store::Caller,
+    job_id: Uuid,
+    span: &Span,
+) -> Result<ThreadShape, Problem> {
     let limit = span.limit.unwrap_or(MESSAGES_PER_ANSWER_MAX).clamp(0, MESSAGES_PER_ANSWER_MAX);
-    let page = thread::messages_after(&state.store, &caller, job_id, span.after, limit).await?;
+    let page = thread::messages_after(store, caller, job_id, span.after, limit).await?;
     let Page::Messages { thread_id, last_seq, messages } = page else {
         return Err(thread::blind_first().into());
     };
-    let members = thread::members(&state.store, &caller, job_id).await?;
-    Ok(HttpResponse::Ok().json(ThreadShape {
+    let members = thread::members(store, caller, job_id).await?;
+    Ok(ThreadShape {
         thread_id,
         job_id,
         last_seq,
         messages: messages.into_iter().map(MessageShape::from).collect(),
         members: members.into_iter().map(MemberShape::from).collect(),
-    }))
+    })
 }
 
 /// Says something in a job's thread.
@@ -230,12 +272,20 @@ impl From<Message> for MessageShape {
                 MessageKind::Text => MessageKindShape::Text,
                 MessageKind::ReadingCard => MessageKindShape::ReadingCard,
                 MessageKind::Event => MessageKindShape::Event,
+                MessageKind::Photo => MessageKindShape::Photo,
+                MessageKind::Ask => MessageKindShape::Ask,
             },
             body: MessageBodyShape {
                 text: message.body.text,
                 reading_label: message.body.reading_label,
                 reading_id: message.body.reading_id,
                 event: message.body.event,
+                photo_id: message.body.photo_id,
+                width_px: message.body.width_px,
+                height_px: message.body.height_px,
+                ask: message.body.ask.map(AskShape::from),
+                ask_id: message.body.ask_id,
+                mentions: message.body.mentions,
             },
             key: message.client_key,
             at: message.at,
@@ -249,6 +299,8 @@ impl From<MessageKindShape> for MessageKind {
             MessageKindShape::Text => MessageKind::Text,
             MessageKindShape::ReadingCard => MessageKind::ReadingCard,
             MessageKindShape::Event => MessageKind::Event,
+            MessageKindShape::Photo => MessageKind::Photo,
+            MessageKindShape::Ask => MessageKind::Ask,
         }
     }
 }
@@ -260,6 +312,13 @@ impl From<MessageBodyShape> for MessageBody {
             reading_label: body.reading_label,
             reading_id: body.reading_id,
             event: body.event,
+            photo_id: body.photo_id,
+            // The store's own to tell.
+            width_px: None,
+            height_px: None,
+            ask: body.ask.map(Into::into),
+            ask_id: body.ask_id,
+            mentions: body.mentions,
         }
     }
 }

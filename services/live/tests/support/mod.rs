@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex};
 
 use chrono::DateTime;
 use futures_util::{SinkExt, StreamExt};
-use live::feed::{Event, Feed, FeedError, Held, Page};
+use live::feed::{Event, Feed, FeedError, Held, Page, Posted};
 use live::protocol::{
     Author, ClientFrame, Message, MessageBody, MessageKind, Problem, Resume, ServerFrame, VERSION,
 };
@@ -39,6 +39,9 @@ struct Inner {
     marks: BTreeMap<(Uuid, Uuid), u64>,
     first_held: u64,
     away: bool,
+    sockets: u128,
+    looking: BTreeMap<(Uuid, Uuid), Uuid>,
+    typed: Vec<Uuid>,
 }
 
 impl Tables {
@@ -83,6 +86,14 @@ impl Tables {
 
     pub fn mark_of(&self, person_id: Uuid) -> Option<u64> {
         self.lock().marks.get(&(JOB, person_id)).copied()
+    }
+
+    pub fn lookers_now(&self) -> Vec<Uuid> {
+        self.lock().looking.values().copied().collect()
+    }
+
+    pub fn typed(&self) -> Vec<Uuid> {
+        self.lock().typed.clone()
     }
 
     pub fn stored(&self) -> usize {
@@ -148,6 +159,28 @@ impl Feed for Tables {
         Ok(events.take(limit as usize).cloned().collect())
     }
 
+    async fn posted_after(
+        &self,
+        _: Uuid,
+        wanted: &[(Uuid, u64)],
+        limit: u64,
+    ) -> Result<Vec<Posted>, FeedError> {
+        let inner = self.here()?;
+        let posted = wanted.iter().map(|(job_id, after)| {
+            let said = inner.messages.get(job_id).cloned().unwrap_or_default();
+            let last_seq = said.len() as u64;
+            let later = said.into_iter().filter(|message| message.seq > *after);
+            let later = later.take(limit as usize).collect();
+            Posted::new(*job_id, last_seq, inner.blind.iter().copied().collect(), later)
+        });
+        Ok(posted.collect())
+    }
+
+    async fn sessions_ended(&self, session_ids: &[Uuid]) -> Result<Vec<Uuid>, FeedError> {
+        let inner = self.here()?;
+        Ok(session_ids.iter().filter(|id| inner.ended.contains(id)).copied().collect())
+    }
+
     async fn session_stands(&self, caller: &Caller) -> Result<bool, FeedError> {
         Ok(!self.here()?.ended.contains(&caller.session_id))
     }
@@ -191,6 +224,35 @@ impl Feed for Tables {
         self.here()?.marks.insert((job_id, caller.person_id), seen_seq);
         Ok(())
     }
+
+    fn socket_id(&self) -> Uuid {
+        let mut inner = self.lock();
+        inner.sockets += 1;
+        Uuid::from_u128(9_000_000 + inner.sockets)
+    }
+
+    async fn look(&self, caller: &Caller, job_id: Uuid, socket: Uuid) -> Result<(), FeedError> {
+        self.here()?.looking.insert((job_id, socket), caller.person_id);
+        Ok(())
+    }
+
+    async fn look_away(&self, job_id: Option<Uuid>, socket: Uuid) -> Result<(), FeedError> {
+        let of_socket =
+            |job: Uuid, other: Uuid| other == socket && job_id.is_none_or(|id| id == job);
+        self.here()?.looking.retain(|(job, other), _| !of_socket(*job, *other));
+        Ok(())
+    }
+
+    async fn lookers(&self, _: Uuid, job_id: Uuid) -> Result<Vec<Author>, FeedError> {
+        let inner = self.here()?;
+        let of_job = inner.looking.iter().filter(|((job, _), _)| *job == job_id);
+        Ok(of_job.map(|(_, id)| Author { id: *id, name: "Somebody".to_owned() }).collect())
+    }
+
+    async fn typing(&self, caller: &Caller, _: Uuid) -> Result<(), FeedError> {
+        self.here()?.typed.push(caller.person_id);
+        Ok(())
+    }
 }
 
 /// A hub that runs.
@@ -213,6 +275,7 @@ pub fn caller(number: u128, role: Role) -> Caller {
         roles: vec![role],
         qualifications: Vec::new(),
         session_id: Uuid::from_u128(200 + number),
+        guest: None,
     }
 }
 

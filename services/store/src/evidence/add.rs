@@ -15,7 +15,8 @@ use crate::error::{Fault, StoreError, by_constraint};
 use crate::person::{Caller, Role};
 use crate::record::{self, Entry};
 use crate::text::Faults;
-use crate::{live_feed, request};
+use crate::thread::ask::{self, Asked, Filled};
+use crate::{live_feed, request, thread};
 use sea_orm::{ConnectionTrait as _, FromQueryResult};
 
 /// Most readings a job may have, struck ones included; a further one is refused. A job that
@@ -41,6 +42,34 @@ pub async fn reading_add(
     caller: &Caller,
     job_id: Uuid,
     reading: Reading,
+) -> Result<Shown, StoreError> {
+    add(store, caller, job_id, reading, None).await
+}
+
+/// Adds the reading that an ask of the job's thread asks for, as its card was filled in. It is
+/// a reading like any other; the thread says that it answers, and how the gate stands.
+///
+/// # Errors
+/// As [`reading_add`]; and `Conflict` when somebody else answered first, `Forbidden` while the
+/// caller owes a blind read on the job.
+pub async fn ask_answer(
+    store: &Store,
+    caller: &Caller,
+    job_id: Uuid,
+    message_id: Uuid,
+    filled: Filled,
+) -> Result<Shown, StoreError> {
+    thread::must_see(store.conn(), caller, job_id).await?;
+    let asked = ask::find(store.conn(), caller, job_id, message_id).await?;
+    add(store, caller, job_id, asked.reading(filled), Some(&asked)).await
+}
+
+async fn add(
+    store: &Store,
+    caller: &Caller,
+    job_id: Uuid,
+    reading: Reading,
+    asked: Option<&Asked>,
 ) -> Result<Shown, StoreError> {
     must_be_technician(caller, "take readings")?;
     let txn = store.begin().await?;
@@ -76,7 +105,8 @@ pub async fn reading_add(
     ))
     .await?;
     let what = json!({ "reading_id": id, "label": label, "reading": body });
-    changed(store, txn, caller, job_id, "reading_taken", what).await?;
+    let answer = asked.map(|asked| Answer { asked, reading_id: id, reading: &reading });
+    changed(store, txn, caller, job_id, ("reading_taken", what), answer).await?;
     shown_to(store, caller, job_id).await
 }
 
@@ -122,7 +152,7 @@ pub async fn reading_strike(
     .await
     .map_err(|error| by_constraint(error, &[("reading_strike_pkey", &already_struck)]))?;
     let what = json!({ "reading_id": reading_id, "label": reading.label, "reason": reason });
-    changed(store, txn, caller, job_id, "reading_struck", what).await?;
+    changed(store, txn, caller, job_id, ("reading_struck", what), None).await?;
     shown_to(store, caller, job_id).await
 }
 
@@ -172,7 +202,7 @@ pub async fn observation_add(
     ))
     .await?;
     let what = json!({ "label": label, "sign": sign, "present": present });
-    changed(store, txn, caller, job_id, "observation_made", what).await?;
+    changed(store, txn, caller, job_id, ("observation_made", what), None).await?;
     shown_to(store, caller, job_id).await
 }
 
@@ -238,14 +268,21 @@ async fn job_of_reading(
     Ok(row.job_id)
 }
 
+/// A reading that answers an ask.
+struct Answer<'a> {
+    asked: &'a Asked,
+    reading_id: Uuid,
+    reading: &'a Reading,
+}
+
 /// What follows every change: the requests' new judgement, the record, the feed, the commit.
 async fn changed(
     store: &Store,
     txn: DatabaseTransaction,
     caller: &Caller,
     job_id: Uuid,
-    kind: &'static str,
-    body: Value,
+    (kind, body): (&'static str, Value),
+    answer: Option<Answer<'_>>,
 ) -> Result<(), StoreError> {
     let now = store.now();
     txn.execute_raw(sql(
@@ -254,6 +291,9 @@ async fn changed(
     ))
     .await?;
     let mut announcements = request::rejudge_job(store, &txn, caller.shop_id, job_id).await?;
+    if let Some(Answer { asked, reading_id, reading }) = answer {
+        ask::answered(store, &txn, caller, job_id, asked, reading_id, reading).await?;
+    }
     let entry = Entry {
         shop_id: caller.shop_id,
         actor: Some(caller.person_id),

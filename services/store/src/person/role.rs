@@ -95,6 +95,19 @@ pub struct Caller {
     pub qualifications: Vec<Qualification>,
     /// The session they ask in.
     pub session_id: Uuid,
+    /// Set for a guest reader: the one request they were invited to read.
+    pub guest: Option<GuestScope>,
+}
+
+/// All that a guest reader may reach.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct GuestScope {
+    /// The link they came by.
+    pub link_id: Uuid,
+    /// The request they were invited to read.
+    pub request_id: Uuid,
+    /// The job it is on, whose thread they may talk in.
+    pub job_id: Uuid,
 }
 
 impl Caller {
@@ -106,6 +119,17 @@ impl Caller {
     /// Whether they hold any of these roles.
     pub fn is_any(&self, roles: &[Role]) -> bool {
         roles.iter().any(|role| self.is(*role))
+    }
+
+    /// Goes on unless a guest asks about another job than theirs.
+    ///
+    /// # Errors
+    /// `NotFound`, as for a job of another shop.
+    pub fn must_reach_job(&self, job_id: Uuid) -> Result<(), StoreError> {
+        match self.guest {
+            Some(guest) if guest.job_id != job_id => Err(StoreError::NotFound { what: "job" }),
+            _ => Ok(()),
+        }
     }
 
     /// Whether they manage: service manager or owner.

@@ -1,137 +1,193 @@
-//! Who is asked, and by mail.
+//! Asking: who is told what, and by mail.
 //!
-//! Belongs here: who may read and who may answer for the money among the shop's people, and
-//! the outbox rows that tell them. Does not belong here: how a mail is worded and sent.
+//! Belongs here: one ask and its answer, and the outbox rows that tell people. Does not belong
+//! here: in which order and when ([`super::climb`]), how a mail is worded and sent.
 //!
 //! No mail says what is claimed, what it costs or how the evidence was judged: it may be read
 //! by someone who is about to read blind.
 
 use chrono::{DateTime, Utc};
 use engine::gate;
-use roster::reader::{Asked, Candidate, readers};
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::{Request, person_id};
+use super::Request;
+use super::people::People;
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::evidence::Named;
 use crate::outbox;
 
-/// One of the shop's active people.
-#[derive(Clone, Debug, FromQueryResult)]
-pub(super) struct Colleague {
-    pub(super) id: Uuid,
-    pub(super) name: String,
-    roles: Vec<String>,
-    qualifications: Vec<String>,
-    open_reads: i64,
-    last_asked_at: Option<DateTime<Utc>>,
+/// What a manager is told who sees the claim.
+const PROOF_AT_ONCE: &str = "The proof, the second read and the cost are on one page:";
+
+/// What a manager is told who works as a technician too.
+const PROOF_ASIDE: &str = "Since you work as a technician too, the claim is kept from you while \
+     you could still read it blind. Open the page and stand aside; the proof, the second read and \
+     the cost are shown to you then:";
+
+/// One ask, with its answer where there is one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ask {
+    /// The request.
+    pub request_id: Uuid,
+    /// Who was asked.
+    pub person: Named,
+    /// By whom; the ladder where absent.
+    pub asked_by: Option<Named>,
+    /// When.
+    pub asked_at: DateTime<Utc>,
+    /// accepted, declined, or lapsed where it was no longer wanted.
+    pub answer: Option<String>,
+    /// When that was.
+    pub answered_at: Option<DateTime<Utc>>,
+    /// Why it was declined.
+    pub reason: String,
 }
 
-impl Colleague {
-    fn is(&self, role: &str) -> bool {
-        self.roles.iter().any(|held| held == role)
-    }
-
-    /// As the gate knows them for a request.
-    fn person(&self, request: &Request) -> gate::Person {
-        gate::Person {
-            id: person_id(self.id),
-            technician: self.is("technician"),
-            manager: self.is("service_manager") || self.is("owner"),
-            qualified: request
-                .qualification
-                .as_ref()
-                .is_none_or(|wanted| self.qualifications.contains(wanted)),
-        }
-    }
-
-    pub(super) fn named(&self) -> Named {
-        Named { id: self.id, name: self.name.clone() }
-    }
-}
-
-/// The shop's active people.
-pub(super) async fn colleagues<C: ConnectionTrait>(
-    conn: &C,
-    shop_id: Uuid,
-) -> Result<Vec<Colleague>, StoreError> {
-    Ok(Colleague::find_by_statement(sql(
-        "SELECT person.id, person.name, person.roles, person.qualifications, \
-             (SELECT count(*) FROM condemn_request WHERE condemn_request.reader = person.id \
-                 AND condemn_request.state IN ('reading', 'revealed')) AS open_reads, \
-             (SELECT max(read_asked.at) FROM read_asked \
-                 WHERE read_asked.person_id = person.id) AS last_asked_at \
-         FROM person WHERE person.shop_id = $1 AND person.active ORDER BY person.name, person.id",
-        [shop_id.into()],
-    ))
-    .all(conn)
-    .await?)
-}
-
-/// Who may read a request, in the order in which they are asked, and who may not and why.
-pub(super) fn readers_of(request: &Request, people: &[Colleague]) -> Asked<Uuid> {
-    let rules = &request.gate;
-    let candidates = people
-        .iter()
-        .map(|one| {
-            let id = person_id(one.id);
-            Candidate {
-                id: one.id,
-                active: true,
-                technician: one.is("technician"),
-                qualifications: one.qualifications.clone(),
-                requester: id == rules.requester,
-                took_reading: rules.reading_takers.contains(&id),
-                stood_aside: rules.stood_aside.contains(&id),
-                has_read: rules.has_read_current(id),
-                open_reads: u32::try_from(one.open_reads).unwrap_or(u32::MAX),
-                last_asked_at: one.last_asked_at,
-            }
-        })
-        .collect();
-    readers(candidates, request.qualification.as_deref())
-}
-
-/// Who may answer for the money.
-pub(super) fn approvers_of(request: &Request, people: &[Colleague]) -> Vec<Named> {
-    people
-        .iter()
-        .filter(|one| gate::could_approve(&request.gate, &one.person(request)))
-        .map(Colleague::named)
-        .collect()
-}
-
-/// Asks everyone who may read, once per body of evidence; returns whom.
-pub(super) async fn ask_readers<C: ConnectionTrait>(
+/// Asks somebody, and tells them by mail; nothing happens when an ask of theirs is open. Says
+/// whether they were asked.
+pub(super) async fn ask_reader<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
     request: &Request,
-) -> Result<Vec<Uuid>, StoreError> {
-    let people = colleagues(txn, request.shop_id).await?;
-    let mut asked = Vec::new();
-    for person in readers_of(request, &people).asked {
-        let new = txn
-            .execute_raw(sql(
-                "INSERT INTO read_asked (request_id, shop_id, person_id, digest, at) \
-                 VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING",
-                [
-                    request.id.into(),
-                    request.shop_id.into(),
-                    person.into(),
-                    request.digest.clone().into(),
-                    store.now().into(),
-                ],
-            ))
-            .await?;
-        if new.rows_affected() == 1 {
-            mail(store, txn, request, person, "second_read_asked", json!({})).await?;
-            asked.push(person);
-        }
+    person: Uuid,
+    asked_by: Option<Uuid>,
+) -> Result<bool, StoreError> {
+    let new = txn
+        .execute_raw(sql(
+            "INSERT INTO reader_ask (id, shop_id, request_id, person_id, digest, asked_by, \
+                 asked_at) VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT DO NOTHING",
+            [
+                store.new_id().into(),
+                request.shop_id.into(),
+                request.id.into(),
+                person.into(),
+                request.digest.clone().into(),
+                asked_by.into(),
+                store.now().into(),
+            ],
+        ))
+        .await?;
+    if new.rows_affected() == 0 {
+        return Ok(false);
     }
-    Ok(asked)
+    mail(store, txn, request, person, "second_read_asked", json!({})).await?;
+    Ok(true)
+}
+
+/// Answers somebody's open ask, if there is one; says whether there was.
+pub(super) async fn answer<C: ConnectionTrait>(
+    txn: &C,
+    now: DateTime<Utc>,
+    request_id: Uuid,
+    person: Uuid,
+    answer: &str,
+    reason: &str,
+) -> Result<bool, StoreError> {
+    let answered = txn
+        .execute_raw(sql(
+            "UPDATE reader_ask SET answer = $3, reason = $4, answered_at = $5 \
+             WHERE request_id = $1 AND person_id = $2 AND answer IS NULL",
+            [request_id.into(), person.into(), answer.into(), reason.into(), now.into()],
+        ))
+        .await?;
+    Ok(answered.rows_affected() > 0)
+}
+
+/// Notes that somebody gave a request back without reading it, which is as good as a no.
+pub(super) async fn gave_back<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    request: &Request,
+    person: Uuid,
+) -> Result<(), StoreError> {
+    txn.execute_raw(sql(
+        "INSERT INTO reader_ask (id, shop_id, request_id, person_id, digest, asked_at, answer, \
+             answered_at, reason) VALUES ($1, $2, $3, $4, $5, $6, 'declined', $6, $7)",
+        [
+            store.new_id().into(),
+            request.shop_id.into(),
+            request.id.into(),
+            person.into(),
+            request.digest.clone().into(),
+            store.now().into(),
+            "Gave it back unread.".into(),
+        ],
+    ))
+    .await?;
+    Ok(())
+}
+
+/// Whether somebody who was asked is still to answer.
+pub(super) async fn open<C: ConnectionTrait>(
+    conn: &C,
+    request_id: Uuid,
+) -> Result<bool, StoreError> {
+    let open = conn
+        .query_one_raw(sql(
+            "SELECT 1 FROM reader_ask WHERE request_id = $1 AND answer IS NULL LIMIT 1",
+            [request_id.into()],
+        ))
+        .await?;
+    Ok(open.is_some())
+}
+
+/// Lets every open ask on a request lapse.
+pub(super) async fn lapse<C: ConnectionTrait>(
+    txn: &C,
+    now: DateTime<Utc>,
+    request_id: Uuid,
+) -> Result<(), StoreError> {
+    txn.execute_raw(sql(
+        "UPDATE reader_ask SET answer = 'lapsed', answered_at = $2 \
+         WHERE request_id = $1 AND answer IS NULL",
+        [request_id.into(), now.into()],
+    ))
+    .await?;
+    Ok(())
+}
+
+#[derive(FromQueryResult)]
+struct Row {
+    request_id: Uuid,
+    person_id: Uuid,
+    person_name: String,
+    asked_by: Option<Uuid>,
+    asked_by_name: Option<String>,
+    asked_at: DateTime<Utc>,
+    answer: Option<String>,
+    answered_at: Option<DateTime<Utc>>,
+    reason: String,
+}
+
+/// Every ask on these requests, oldest first.
+pub(super) async fn list_of_requests<C: ConnectionTrait>(
+    conn: &C,
+    request_ids: &[Uuid],
+) -> Result<Vec<Ask>, StoreError> {
+    let rows = Row::find_by_statement(sql(
+        "SELECT reader_ask.*, person.name AS person_name, asker.name AS asked_by_name \
+         FROM reader_ask JOIN person ON person.id = reader_ask.person_id \
+         LEFT JOIN person AS asker ON asker.id = reader_ask.asked_by \
+         WHERE reader_ask.request_id = ANY($1) ORDER BY reader_ask.asked_at, reader_ask.id",
+        [request_ids.to_vec().into()],
+    ))
+    .all(conn)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| Ask {
+            request_id: row.request_id,
+            person: Named { id: row.person_id, name: row.person_name },
+            asked_by: row.asked_by.zip(row.asked_by_name).map(|(id, name)| Named { id, name }),
+            asked_at: row.asked_at,
+            answer: row.answer,
+            answered_at: row.answered_at,
+            reason: row.reason,
+        })
+        .collect())
 }
 
 /// Asks everyone who may answer for the money.
@@ -140,13 +196,51 @@ pub(super) async fn ask_approvers<C: ConnectionTrait>(
     txn: &C,
     request: &Request,
 ) -> Result<Vec<Uuid>, StoreError> {
-    let people = colleagues(txn, request.shop_id).await?;
-    let approvers: Vec<Uuid> =
-        approvers_of(request, &people).into_iter().map(|approver| approver.id).collect();
-    for approver in &approvers {
-        mail(store, txn, request, *approver, "approval_asked", json!({})).await?;
+    let people = People::of(txn, store.now(), request.shop_id, &[request]).await?;
+    let mut asked = Vec::new();
+    for approver in people.approvers_of(request) {
+        let sees = gate::claim_visible_to(&request.gate, &approver.person(request));
+        let how = if sees { PROOF_AT_ONCE } else { PROOF_ASIDE };
+        mail(store, txn, request, approver.id, "approval_asked", json!({ "how": how })).await?;
+        asked.push(approver.id);
     }
-    Ok(approvers)
+    Ok(asked)
+}
+
+/// Tells the managers that nobody has taken a request for reading, each but the requester.
+pub(super) async fn tell_managers<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    request: &Request,
+    people: &People,
+) -> Result<Vec<Uuid>, StoreError> {
+    let managers = people.all.iter().filter(|one| one.manages() && one.id != request.requester.id);
+    let mut told = Vec::new();
+    for manager in managers {
+        mail(store, txn, request, manager.id, "reader_missing", json!({})).await?;
+        told.push(manager.id);
+    }
+    Ok(told)
+}
+
+/// Tells the managers who see the claim that the blind read names something else.
+pub(super) async fn tell_of_difference<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    request: &Request,
+) -> Result<Vec<Uuid>, StoreError> {
+    let people = People::of(txn, store.now(), request.shop_id, &[request]).await?;
+    let managers = people.all.iter().filter(|one| {
+        one.manages()
+            && one.id != request.requester.id
+            && gate::claim_visible_to(&request.gate, &one.person(request))
+    });
+    let mut told = Vec::new();
+    for manager in managers {
+        mail(store, txn, request, manager.id, "read_differs", json!({})).await?;
+        told.push(manager.id);
+    }
+    Ok(told)
 }
 
 /// Tells the requester how it ended.

@@ -153,6 +153,7 @@ pub(super) async fn update(
             error,
             &[
                 ("condemn_request_unsigned", &digest_changed),
+                ("guest_bounds", &crate::guest::out_of_bounds),
                 ("condemn_request_ended", &|| {
                     StoreError::conflict("wrong-state", "This request has ended.")
                 }),

@@ -14,15 +14,15 @@ use super::keep::{agrees, keep, update};
 use super::load::lock_request;
 use super::make::must_see_open_ones;
 use super::view::{self, Shown};
-use super::{NOTE_CHARS_MAX, Request, ask, digest_changed, find, refused, rejudge};
+use super::{NOTE_CHARS_MAX, Request, ask, climb, digest_changed, find, readers, refused, rejudge};
 use crate::approval::{self, NewApproval};
 use crate::db::Store;
 use crate::error::StoreError;
-use crate::evidence;
 use crate::person::Caller;
 use crate::read::Judgement;
 use crate::text::Faults;
 use crate::thread;
+use crate::{evidence, guest};
 
 /// One move with what it carries.
 #[derive(Clone, Debug)]
@@ -51,6 +51,8 @@ pub enum Step {
     HandOn {
         /// Why; may be empty.
         note: String,
+        /// Who is asked first; whoever is best placed where absent.
+        to: Option<Uuid>,
     },
     /// See [`Move::OverrideIsolation`].
     Override {
@@ -159,19 +161,58 @@ pub(super) async fn move_locked(
     keep(store, txn, caller, request, step).await?;
     update(store, txn, request, &changed).await?;
     note(store, txn, caller, request, step, after).await?;
+    asked_answered(store, txn, caller, request, &changed, step, after).await?;
 
     if changed.state == State::Countersigned {
         settle(store, txn, request, &changed, after).await?;
     } else if changed.state == State::Ready && request.state != State::Ready {
         let present = find(txn, store.now(), request.shop_id, request.id).await?;
-        let asked = ask::ask_readers(store, txn, &present).await?;
-        if !asked.is_empty() {
-            after.request(&present, None, "readers_asked", json!({ "asked": asked }));
-        }
+        let first = readers::first_of(store, txn, caller, &present, step).await?;
+        climb::start(store, txn, &present, first, after).await?;
     } else if matches!(changed.state, State::Approved | State::Declined | State::Overturned)
         && request.requester.id != caller.person_id
     {
         ask::tell_requester(store, txn, request, changed.state).await?;
+    }
+    Ok(())
+}
+
+/// What a move means for those who were asked to read.
+async fn asked_answered(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    caller: &Caller,
+    request: &Request,
+    changed: &gate::Request,
+    step: &Step,
+    after: &mut After,
+) -> Result<(), StoreError> {
+    let (now, me) = (store.now(), caller.person_id);
+    match step {
+        Step::Take => {
+            ask::answer(txn, now, request.id, me, "accepted", "").await?;
+        }
+        Step::StandAside => {
+            let asked = ask::answer(txn, now, request.id, me, "declined", "Stood aside.").await?;
+            if asked && changed.state == State::Ready {
+                readers::go_on_without(store, txn, request, after).await?;
+            }
+        }
+        Step::HandOn { .. } if request.state == State::Reading => {
+            // Whoever gives it back unread is not the next to be asked.
+            if let Some(reader) = &request.reader {
+                ask::gave_back(store, txn, request, reader.id).await?;
+            }
+        }
+        Step::CommitRead(judgement) if !agrees(request, judgement) => {
+            let present = find(txn, now, request.shop_id, request.id).await?;
+            let told = ask::tell_of_difference(store, txn, &present).await?;
+            after.request(request, None, "difference_told", json!({ "told": told }));
+        }
+        _ => {}
+    }
+    if request.state == State::Ready && changed.state != State::Ready {
+        climb::stop(store, txn, request.id, changed.state.id()).await?;
     }
     Ok(())
 }
@@ -279,17 +320,22 @@ async fn note(
         Step::Countersign { note, .. } => (
             "request_countersigned",
             Some("The condemn request was countersigned."),
-            json!({ "digest": digest, "note": note.trim() }),
+            match caller.guest {
+                // Nobody can ask a guest later: the record says whom they said they are.
+                Some(_) => json!({ "digest": digest, "note": note.trim(),
+                    "guest": guest::stated(txn, caller.person_id).await? }),
+                None => json!({ "digest": digest, "note": note.trim() }),
+            },
         ),
         Step::SendBack { note, test } => (
             "request_sent_back",
             Some("The second reader asks for more evidence first."),
             json!({ "digest": digest, "note": note.trim(), "test": test }),
         ),
-        Step::HandOn { note } => (
+        Step::HandOn { note, to } => (
             "request_handed_on",
             Some("The condemn request went to another reader."),
-            json!({ "digest": digest, "note": note.trim() }),
+            json!({ "digest": digest, "note": note.trim(), "to": to }),
         ),
         Step::Override { reason } => {
             ("isolation_overridden", None, json!({ "digest": digest, "reason": reason.trim() }))
@@ -340,7 +386,7 @@ fn lengths(step: &Step) -> Result<(), StoreError> {
     };
     match step {
         Step::CommitRead(judgement) => at_most("/note", &judgement.note),
-        Step::Countersign { note, .. } | Step::HandOn { note } => at_most("/note", note),
+        Step::Countersign { note, .. } | Step::HandOn { note, .. } => at_most("/note", note),
         Step::SendBack { note, test } => {
             at_most("/note", note);
             at_most("/test", test.as_deref().unwrap_or_default());

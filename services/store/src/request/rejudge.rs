@@ -10,7 +10,7 @@ use serde_json::json;
 use uuid::Uuid;
 
 use super::after::After;
-use super::{Request, ask, find, refused};
+use super::{Request, climb, find, refused};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::evidence::{self, Evidence, judge};
@@ -112,10 +112,9 @@ pub(super) async fn judged<C: ConnectionTrait>(
     }
     if changed.state == State::Ready {
         let present = find(txn, now, request.shop_id, request.id).await?;
-        let asked = ask::ask_readers(store, txn, &present).await?;
-        if !asked.is_empty() {
-            after.request(&present, None, "readers_asked", json!({ "asked": asked }));
-        }
+        climb::start(store, txn, &present, None, after).await?;
+    } else if request.state == State::Ready {
+        climb::stop(store, txn, request.id, changed.state.id()).await?;
     }
     Ok(())
 }

@@ -16,12 +16,14 @@ use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde_json::Value;
 use uuid::Uuid;
 
-use super::ask::{self, Colleague};
-use super::{Filter, Overridden, Request, find, list};
+use super::ask::{self, Ask};
+use super::people::{Colleague, People};
+use super::{Filter, Overridden, Request, climb, find, list};
 use crate::approval::Approval;
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::evidence::Named;
+use crate::ladder::{self, Ladder, Step};
 use crate::person::Caller;
 use crate::read::BlindRead;
 use crate::signature::Countersignature;
@@ -45,6 +47,12 @@ pub struct Shown {
     pub owed: Vec<OwedShown>,
     /// What the caller may do.
     pub may: Vec<MoveKind>,
+    /// The latest search for a reader, where there has been one.
+    pub ladder: Option<LadderShown>,
+    /// Who was asked to read, oldest first; reasons only where the caller sees the claim.
+    pub asked: Vec<Ask>,
+    /// Whether the caller is asked to read it and has not answered.
+    pub asks_me: bool,
     /// What has happened, oldest first.
     pub events: Vec<EventShown>,
     /// Counts changes.
@@ -55,6 +63,17 @@ pub struct Shown {
     pub changed_at: DateTime<Utc>,
     /// Everything that gives the claim away; absent for whoever must read blind first.
     pub told: Option<Told>,
+}
+
+/// A search for a reader: what has been done and what comes next.
+#[derive(Clone, Debug)]
+pub struct LadderShown {
+    /// When it started.
+    pub started_at: DateTime<Utc>,
+    /// When it was stopped.
+    pub stopped_at: Option<DateTime<Utc>>,
+    /// Its rungs, lowest first.
+    pub rungs: Vec<Step>,
 }
 
 /// What is kept from whoever could still read a request blind.
@@ -125,7 +144,7 @@ pub async fn shown_to(
     if request.state == State::Draft && request.requester.id != caller.person_id {
         return Err(StoreError::NotFound { what: "request" });
     }
-    let shown = show(store.conn(), caller, vec![request]).await?;
+    let shown = show(store, caller, vec![request]).await?;
     shown.into_iter().next().ok_or(StoreError::NotFound { what: "request" })
 }
 
@@ -149,37 +168,70 @@ pub async fn list_shown(
             !only_mine || request.requester.id == me || reads
         })
         .collect();
-    show(store.conn(), caller, requests).await
+    show(store, caller, requests).await
 }
 
-async fn show<C: ConnectionTrait>(
-    conn: &C,
+async fn show(
+    store: &Store,
     caller: &Caller,
     requests: Vec<Request>,
 ) -> Result<Vec<Shown>, StoreError> {
     if requests.is_empty() {
         return Ok(Vec::new());
     }
-    let people = ask::colleagues(conn, caller.shop_id).await?;
+    let conn = store.conn();
+    let all: Vec<&Request> = requests.iter().collect();
+    let people = People::of(conn, store.now(), caller.shop_id, &all).await?;
     let ids: Vec<Uuid> = requests.iter().map(|request| request.id).collect();
     let mut happened = happened(conn, caller.shop_id, &ids).await?;
+    let mut ladders = ladder::latest_of(conn, climb::KIND, &ids).await?;
+    let mut asks: BTreeMap<Uuid, Vec<Ask>> = BTreeMap::new();
+    for ask in ask::list_of_requests(conn, &ids).await? {
+        asks.entry(ask.request_id).or_default().push(ask);
+    }
     Ok(requests
         .into_iter()
         .map(|request| {
+            let search = Search {
+                ladder: ladders.remove(&request.id),
+                asked: asks.remove(&request.id).unwrap_or_default(),
+            };
             let happened = happened.remove(&request.id).unwrap_or_default();
-            show_one(caller, request, &people, happened)
+            show_one(caller, request, &people, search, happened)
         })
         .collect())
+}
+
+/// What is known of the search for a reader.
+struct Search {
+    ladder: Option<Ladder>,
+    asked: Vec<Ask>,
 }
 
 fn show_one(
     caller: &Caller,
     request: Request,
-    people: &[Colleague],
+    people: &People,
+    search: Search,
     happened: Vec<Happened>,
 ) -> Shown {
     let visible = request.visible_to(caller);
+    let me = caller.person_id;
     Shown {
+        asks_me: search.asked.iter().any(|ask| ask.person.id == me && ask.answer.is_none()),
+        asked: search
+            .asked
+            .into_iter()
+            .map(|ask| {
+                let told = visible || ask.person.id == me;
+                Ask { reason: if told { ask.reason } else { String::new() }, ..ask }
+            })
+            .collect(),
+        ladder: search.ladder.map(|ladder| LadderShown {
+            started_at: ladder.started_at,
+            stopped_at: ladder.stopped_at,
+            rungs: ladder.steps,
+        }),
         owed: gate::owed(&request.gate, visible)
             .into_iter()
             .map(|owed| OwedShown {
@@ -222,7 +274,7 @@ fn told(request: Request) -> Told {
 }
 
 /// Who can give what is owed now.
-fn who(request: &Request, step: gate::Step, people: &[Colleague], visible: bool) -> Vec<Named> {
+fn who(request: &Request, step: gate::Step, people: &People, visible: bool) -> Vec<Named> {
     if request.state.ended() {
         return Vec::new();
     }
@@ -232,17 +284,15 @@ fn who(request: &Request, step: gate::Step, people: &[Colleague], visible: bool)
             (_, State::SentBack) => vec![request.requester.clone()],
             (Some(reader), _) => vec![reader.clone()],
             (None, _) => {
-                let asked = ask::readers_of(request, people).asked;
-                asked
-                    .into_iter()
-                    .filter_map(|id| people.iter().find(|one| one.id == id))
-                    .map(Colleague::named)
-                    .collect()
+                let ranked = people.readers_of(request).ranked;
+                ranked.into_iter().filter_map(|ranked| people.named(ranked.id)).collect()
             }
         },
         // Who may approve depends on the cost.
         gate::Step::Approval if !visible => Vec::new(),
-        gate::Step::Approval => ask::approvers_of(request, people),
+        gate::Step::Approval => {
+            people.approvers_of(request).into_iter().map(Colleague::named).collect()
+        }
     }
 }
 
@@ -304,10 +354,25 @@ fn event_words(kind: &str, body: &Value) -> String {
         "request_made" => "wrote the request".to_owned(),
         "request_submitted" => "submitted it".to_owned(),
         "request_judged" => with("The evidence was judged", "sentence"),
-        "readers_asked" => {
-            let count = body["asked"].as_array().map_or(0, Vec::len);
-            format!("Asked {count} for a second read")
+        "ladder_fired" => {
+            let count = |field: &str| body[field].as_array().map_or(0, Vec::len);
+            let told = match count("told") {
+                0 => "",
+                _ => ", and told the managers",
+            };
+            match (count("asked"), text("action")) {
+                (0, "ask_everyone") => format!("Nobody is left to ask for a second read{told}"),
+                (0, _) => "Found nobody to ask for a second read".to_owned(),
+                (asked, _) => format!("Asked {asked} for a second read{told}"),
+            }
         }
+        "reader_asked" => "asked somebody in particular for a second read".to_owned(),
+        "read_declined" => with("declined to read it", "reason"),
+        "difference_told" => "Told the managers that the two judgements differ".to_owned(),
+        "guest_link_made" => "made a link for a guest reader".to_owned(),
+        "guest_link_revoked" => "ended the link of a guest reader".to_owned(),
+        "guest_declined" => with("declined to read it, and the guest link has ended", "reason"),
+        "guest_verified" => "came by the guest link; their e-mail address is verified".to_owned(),
         "request_taken" => "took it for a blind read".to_owned(),
         "blind_read_committed" if body["agrees"] == true => {
             with("committed a blind read that names the same", "note")
@@ -359,7 +424,10 @@ mod tests {
             "request_made",
             "request_submitted",
             "request_judged",
-            "readers_asked",
+            "ladder_fired",
+            "reader_asked",
+            "read_declined",
+            "difference_told",
             "request_taken",
             "blind_read_committed",
             "request_countersigned",

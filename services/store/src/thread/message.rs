@@ -7,6 +7,8 @@ use sea_orm::FromQueryResult;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use super::ask::Ask;
+use super::mention::MENTIONS_MAX;
 use crate::error::StoreError;
 
 /// Characters in one message's text. A longer one is refused.
@@ -21,22 +23,35 @@ pub enum MessageKind {
     ReadingCard,
     /// Said by the service.
     Event,
+    /// A photo, and words to it if there are any.
+    Photo,
+    /// A reading asked for.
+    Ask,
 }
 
 impl MessageKind {
+    /// Every kind.
+    const ALL: [MessageKind; 5] = [
+        MessageKind::Text,
+        MessageKind::ReadingCard,
+        MessageKind::Event,
+        MessageKind::Photo,
+        MessageKind::Ask,
+    ];
+
     /// As stored and sent.
     pub fn name(self) -> &'static str {
         match self {
             MessageKind::Text => "text",
             MessageKind::ReadingCard => "reading_card",
             MessageKind::Event => "event",
+            MessageKind::Photo => "photo",
+            MessageKind::Ask => "ask",
         }
     }
 
     fn from_name(name: &str) -> Option<Self> {
-        [MessageKind::Text, MessageKind::ReadingCard, MessageKind::Event]
-            .into_iter()
-            .find(|kind| kind.name() == name)
+        Self::ALL.into_iter().find(|kind| kind.name() == name)
     }
 }
 
@@ -55,6 +70,24 @@ pub struct MessageBody {
     /// What happened.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub event: Option<String>,
+    /// The photo.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub photo_id: Option<Uuid>,
+    /// Its pixels across, told by the service.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width_px: Option<i32>,
+    /// Its pixels down, told by the service.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_px: Option<i32>,
+    /// The reading asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ask: Option<Ask>,
+    /// The ask that an event answers: its message's id.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ask_id: Option<Uuid>,
+    /// People named in it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub mentions: Vec<Uuid>,
 }
 
 impl MessageBody {
@@ -74,8 +107,33 @@ impl MessageBody {
             MessageKind::Event => {
                 Some(("/kind", "Events are said by the service; say a text or a reading_card."))
             }
+            // PostgreSQL keeps no such character.
+            _ if text.contains('\0') => {
+                Some(("/body/text", "The text holds a NUL character; leave it out."))
+            }
             _ if self.event.is_some() => {
                 Some(("/body/event", "Events are said by the service; leave this out."))
+            }
+            _ if self.ask_id.is_some() => {
+                Some(("/body/ask_id", "An ask is answered by filling in its card; leave this out."))
+            }
+            _ if self.mentions.len() > MENTIONS_MAX => {
+                Some(("/body/mentions", "At most ten people can be named in one message."))
+            }
+            _ if card && kind != MessageKind::ReadingCard && kind != MessageKind::Text => {
+                Some(("/body", "Only a reading_card quotes a reading."))
+            }
+            _ if self.photo_id.is_some() && kind != MessageKind::Photo => {
+                Some(("/body/photo_id", "Only a photo shows one; say it with kind photo."))
+            }
+            _ if self.ask.is_some() && kind != MessageKind::Ask => {
+                Some(("/body/ask", "Only an ask asks for a reading; say it with kind ask."))
+            }
+            MessageKind::Photo if self.photo_id.is_none() => {
+                Some(("/body/photo_id", "A photo names its photo_id, from the job's photos."))
+            }
+            MessageKind::Ask if self.ask.is_none() => {
+                Some(("/body/ask", "An ask says what to measure, and where."))
             }
             MessageKind::Text if card => {
                 Some(("/body", "A text quotes no reading; say it as a reading_card."))

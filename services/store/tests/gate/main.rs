@@ -9,6 +9,8 @@ use uuid::Uuid;
 
 mod blindness;
 mod guards;
+mod guests;
+mod ladder;
 mod races;
 mod story;
 
@@ -32,6 +34,7 @@ fn person(last: u128, roles: &[Role]) -> Caller {
         roles: roles.to_vec(),
         qualifications: vec![Qualification::SealedSystem],
         session_id: id(0x20 + last),
+        guest: None,
     }
 }
 

@@ -13,7 +13,7 @@ const person = (name: string) => ({ id: name, name });
 
 function request(change: Partial<CondemnRequest> = {}): CondemnRequest {
   return {
-    id: 'r', job_id: 'j', job_number: 7, unit_label: 'Roof unit', state: 'ready', requester: person('Ines'), claim: { component: 'compressor', part: 'run_winding', mode: 'open' }, hidden: null,
+    id: 'r', job_id: 'j', job_number: 7, unit_label: 'Roof unit', state: 'ready', requester: person('Ines'), claim: { component: 'compressor', part: 'run_winding', mode: 'open' }, hidden: null, asked: [], asks_me: false, ladder: null,
     estimated_cost_cents: 184000, digest: '7f3a91c2', verdict: verdictWith({ outcome: 'isolated' }), judged_at: null, disagreement: false, void_signatures: 0,
     owed: [
       { step: 'evidence', words: 'The evidence is ready to be read', who: [], done: true },
@@ -35,7 +35,7 @@ it('shows what is owed in order, with who can give it now', () => {
   expect(steps[0]).toHaveTextContent('Given');
   expect(steps[1]).toHaveTextContent('Still owed');
   expect(steps[1]).toHaveTextContent('Can be given by Tom or Sam');
-  expect(steps[2]).toHaveTextContent('Nobody in this shop can give this now');
+  expect(steps[2]).toHaveTextContent('Nobody in this shop may answer for this sum');
 });
 
 it('marks the step that is being given', () => {

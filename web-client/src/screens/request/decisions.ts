@@ -32,11 +32,8 @@ export const decisions: Decision[] = [
     may: 'send_back', path: 'send-back', word: 'Send it back with a test', does: 'Send it back', main: false,
     text: { field: 'note', label: 'What to measure, and why', hint: 'One sentence the technician can act on.', needed: true },
   },
-  {
-    may: 'hand_on', path: 'hand-on', word: 'Ask a third reader', does: 'Ask a third reader', main: false,
-    explains: 'Both judgements stay on the record. The third reader starts blind, as you did.',
-    text: { field: 'note', label: 'Note', hint: 'Kept for after the third read. May be left empty.', needed: false },
-  },
+  // The sheet asks to whom (HandOver.svelte).
+  { may: 'hand_on', path: 'hand-on', word: 'Hand it over', does: 'Hand it over', main: false, text: null },
   {
     may: 'decline', path: 'decline', word: 'Decline', does: 'Decline', main: false, digest: true,
     text: { field: 'reason', label: 'Why', hint: 'The technician and the reader see it.', needed: true },

@@ -3,11 +3,14 @@
 //! Belongs here: the jobs of the last hours. Does not belong here: what ended before, and how a
 //! step is told ([`super`]).
 
+use chrono::Duration;
 use engine::units::Unit as Measure;
 use store::StoreError;
 use store::evidence::observation_add;
+use store::guest::{LinkNew, link_make};
 use store::job::{JobState, Urgency};
 use store::request::Step;
+use uuid::Uuid;
 
 use super::super::estate::Household;
 use super::super::readings::{With as _, megohm, ohm, open, volt};
@@ -148,7 +151,7 @@ impl Telling<'_> {
     }
 
     /// Isolated: anyone qualified who took no reading may take it.
-    pub(super) async fn waiting_for_a_second_read(&self) -> Result<(), StoreError> {
+    pub(super) async fn measured_for_a_second_read(&self) -> Result<Uuid, StoreError> {
         self.set(2.5);
         let jonas = &self.people.jonas;
         let house = Household {
@@ -188,14 +191,29 @@ impl Telling<'_> {
         )
         .await?;
         self.says(jonas, job, "At the pins with the plug off. I would like another pair of eyes before I order anything.").await?;
-        self.claims(
-            jonas,
-            job,
-            ["compressor", "run_winding", "open"],
-            295_000,
-            "Run is open at the bare pins, cold.",
-        )
-        .await?;
+        Ok(job)
+    }
+
+    /// Asked for minutes before the demo opens, so that the search for a reader is under way;
+    /// a colleague next door has a link in the mail.
+    pub(super) async fn waiting_for_a_second_read(&self, job: Uuid) -> Result<(), StoreError> {
+        let jonas = &self.people.jonas;
+        self.clock.set(self.now - Duration::minutes(4));
+        let request = self
+            .claims(
+                jonas,
+                job,
+                ["compressor", "run_winding", "open"],
+                295_000,
+                "Run is open at the bare pins, cold.",
+            )
+            .await?;
+        let new = LinkNew {
+            meant_for: "Sten Aldous, Northgate".to_owned(),
+            hours: 24,
+            mail_to: Some("sten.aldous@northgate.example".to_owned()),
+        };
+        link_make(self.store, jonas, request, new).await?;
         Ok(())
     }
 

@@ -1,0 +1,158 @@
+//! The ladder for a second read, over a clock that the test moves.
+//!
+//! Belongs here: that each rung fires once, whoever looks and however the clock goes. Does not
+//! belong here: whom a rung asks, beyond how many.
+
+use std::sync::Arc;
+
+use chrono::{TimeDelta, Utc};
+use store::ambient::{Ambient, Generator, ManualClock};
+use store::request::{Step, climb_due, read_decline, shown_to};
+use store::{Store, testbed};
+use uuid::Uuid;
+
+use super::story::{claim, count, isolating_readings, make};
+use super::{ana, bo};
+
+struct Bed {
+    clock: Arc<ManualClock>,
+    store: Store,
+    url: String,
+    request: Uuid,
+}
+
+impl Bed {
+    #[allow(clippy::disallowed_methods, reason = "the seed's own times are the machine's")]
+    async fn new(name: &str) -> Self {
+        let clock = Arc::new(ManualClock::new(Utc::now()));
+        let url = testbed::database(name).await.unwrap();
+        let store = connect(&url, &clock, 1).await;
+        let seed = include_str!("shop.sql");
+        sea_orm::ConnectionTrait::execute_unprepared(store.conn(), seed).await.unwrap();
+        isolating_readings(&store).await;
+        let request = claim(&store, 90_000).await.id;
+        Bed { clock, store, url, request }
+    }
+
+    async fn fired(&self) -> u64 {
+        count(&self.store, "ladder_step WHERE fired_at IS NOT NULL").await
+    }
+
+    async fn asked(&self) -> u64 {
+        count(&self.store, "reader_ask").await
+    }
+
+    fn advance(&self, minutes: i64) {
+        self.clock.advance(TimeDelta::minutes(minutes));
+    }
+}
+
+async fn connect(url: &str, clock: &Arc<ManualClock>, seed: u64) -> Store {
+    let ambient = Ambient { clock: clock.clone(), generator: Arc::new(Generator::seeded(seed)) };
+    Store::connect(url, ambient, 4).await.unwrap()
+}
+
+#[tokio::test]
+async fn rungs_fire_when_they_fall_due_and_not_before() {
+    let bed = Bed::new("ladder_due").await;
+    assert_eq!((bed.fired().await, bed.asked().await), (1, 1));
+
+    bed.advance(4);
+    assert_eq!(climb_due(&bed.store).await.unwrap(), 0);
+    bed.advance(1);
+    assert_eq!(climb_due(&bed.store).await.unwrap(), 1);
+    assert_eq!((bed.fired().await, bed.asked().await), (2, 3));
+    assert_eq!(climb_due(&bed.store).await.unwrap(), 0, "once");
+    bed.advance(10);
+    assert_eq!(climb_due(&bed.store).await.unwrap(), 1);
+
+    let managers = "outbox WHERE payload ->> 'template' = 'reader_missing'";
+    assert_eq!(count(&bed.store, managers).await, 2, "Dan and Eva manage");
+    let fired = "record_entry WHERE kind = 'ladder_fired'";
+    assert_eq!(count(&bed.store, fired).await, 3);
+}
+
+#[tokio::test]
+async fn two_processes_that_look_at_once_fire_each_rung_once() {
+    let bed = Bed::new("ladder_race").await;
+    let mut stores = Vec::new();
+    for seed in 0..6 {
+        stores.push(connect(&bed.url, &bed.clock, 100 + seed).await);
+    }
+    bed.advance(60);
+
+    let mut looks = tokio::task::JoinSet::new();
+    for store in stores {
+        looks.spawn(async move {
+            let mut fired = 0;
+            for _ in 0..8 {
+                fired += climb_due(&store).await.unwrap();
+            }
+            fired
+        });
+    }
+    let fired: usize = looks.join_all().await.into_iter().sum();
+
+    assert_eq!(fired, 2, "both rungs that were left, by whichever process");
+    assert_eq!(bed.asked().await, 3, "nobody is asked twice");
+    assert_eq!(count(&bed.store, "record_entry WHERE kind = 'ladder_fired'").await, 3);
+}
+
+#[tokio::test]
+async fn what_fell_due_while_nothing_ran_fires_at_the_first_look_also_after_a_clock_jump() {
+    let bed = Bed::new("ladder_restart").await;
+    bed.advance(3 * 24 * 60);
+    let after_restart = connect(&bed.url, &bed.clock, 7).await;
+
+    assert_eq!(climb_due(&after_restart).await.unwrap(), 2);
+    // The clock is put back: nothing fires again.
+    bed.clock.advance(TimeDelta::days(-10));
+    assert_eq!(climb_due(&after_restart).await.unwrap(), 0);
+    assert_eq!(bed.fired().await, 3);
+}
+
+#[tokio::test]
+async fn accepting_stops_it_and_declining_brings_it_forward() {
+    let bed = Bed::new("ladder_stop").await;
+    let (store, request) = (&bed.store, bed.request);
+    bed.advance(1);
+    let declined = read_decline(store, &bo(), request, "On a ladder").await;
+    assert!(declined.is_ok(), "{declined:?}");
+    assert_eq!(bed.fired().await, 2, "nobody was left to answer");
+    let ladder = shown_to(store, &ana(), request).await.unwrap().ladder.unwrap();
+    let gap = ladder.rungs[2].due_at - ladder.rungs[1].due_at;
+    assert_eq!(gap, TimeDelta::minutes(10), "the last rung keeps its distance");
+
+    make(store, &super::cleo(), request, Step::Take).await;
+    bed.advance(120);
+    assert_eq!(climb_due(store).await.unwrap(), 0);
+    assert_eq!(count(store, "ladder_step WHERE skipped_at IS NOT NULL").await, 1);
+    assert_eq!(count(store, "ladder WHERE stopped_at IS NOT NULL").await, 1);
+    // Given back unread: it begins anew, and not with whoever gave it back.
+    let back = Step::HandOn { note: String::new(), to: None };
+    let shown = make(store, &super::cleo(), request, back).await;
+    let open: Vec<Uuid> =
+        shown.asked.iter().filter(|ask| ask.answer.is_none()).map(|ask| ask.person.id).collect();
+    assert_eq!(open, [super::eva().person_id]);
+}
+
+#[tokio::test]
+async fn the_database_refuses_a_second_firing_and_a_second_answer() {
+    let bed = Bed::new("ladder_guards").await;
+    let refused = async |sql: &str| {
+        let error =
+            sea_orm::ConnectionTrait::execute_unprepared(bed.store.conn(), sql).await.unwrap_err();
+        super::constraint(&error)
+    };
+    assert_eq!(
+        refused("UPDATE ladder_step SET fired_at = now() WHERE rung = 0").await,
+        "ladder_step_once"
+    );
+    let declined = read_decline(&bed.store, &bo(), bed.request, "On a ladder").await;
+    assert!(declined.is_ok(), "{declined:?}");
+    assert_eq!(
+        refused("UPDATE reader_ask SET answer = 'accepted' WHERE answer = 'declined'").await,
+        "reader_ask_answered"
+    );
+    assert_eq!(refused("DELETE FROM reader_ask").await, "reader_ask_answered");
+}
