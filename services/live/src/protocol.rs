@@ -255,7 +255,7 @@ pub struct MessageBody {
     pub height_px: Option<i32>,
     /// The reading asked for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub ask: Option<Ask>,
+    pub ask: Option<Box<Ask>>,
     /// The message whose ask an event answers, with that reading's label and id.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ask_id: Option<Uuid>,
@@ -279,6 +279,9 @@ pub struct Ask {
     pub lifted: Vec<String>,
     /// Dead or energised.
     pub power: Power,
+    /// Under power: which of the circuit's states to read it in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub state: Option<String>,
     /// What it would settle, in the asker's words.
     #[serde(default)]
     pub why: String,

@@ -231,7 +231,7 @@ fn wire_message(message: thread::Message) -> Message {
             photo_id: message.body.photo_id,
             width_px: message.body.width_px,
             height_px: message.body.height_px,
-            ask: message.body.ask.map(wire_ask),
+            ask: message.body.ask.map(wire_ask).map(Box::new),
             ask_id: message.body.ask_id,
             mentions: message.body.mentions,
         },
@@ -260,20 +260,20 @@ fn row_body(body: MessageBody) -> thread::MessageBody {
         // The store's own to tell.
         width_px: None,
         height_px: None,
-        ask: body.ask.map(row_ask),
+        ask: body.ask.map(|ask| row_ask(*ask)),
         ask_id: body.ask_id,
         mentions: body.mentions,
     }
 }
 
 fn wire_ask(ask: thread::ask::Ask) -> Ask {
-    let thread::ask::Ask { quantity, from, to, lifted, power, why } = ask;
-    Ask { quantity, from, to, lifted, power, why }
+    let thread::ask::Ask { quantity, from, to, lifted, power, state, why } = ask;
+    Ask { quantity, from, to, lifted, power, state, why }
 }
 
 fn row_ask(ask: Ask) -> thread::ask::Ask {
-    let Ask { quantity, from, to, lifted, power, why } = ask;
-    thread::ask::Ask { quantity, from, to, lifted, power, why }
+    let Ask { quantity, from, to, lifted, power, state, why } = ask;
+    thread::ask::Ask { quantity, from, to, lifted, power, state, why }
 }
 
 /// The tables count in signed numbers and never below zero.

@@ -37,6 +37,10 @@ pub struct AskShape {
     /// Dead or energised.
     #[schema(schema_with = power)]
     pub power: Power,
+    /// Under power: which of the circuit's states to read it in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(required = false)]
+    pub state: Option<String>,
     /// What it would settle, in the asker's words.
     #[serde(default)]
     pub why: String,
@@ -97,14 +101,14 @@ async fn ask_answer(
 
 impl From<Ask> for AskShape {
     fn from(ask: Ask) -> Self {
-        let Ask { quantity, from, to, lifted, power, why } = ask;
-        AskShape { quantity, from, to, lifted, power, why }
+        let Ask { quantity, from, to, lifted, power, state, why } = ask;
+        AskShape { quantity, from, to, lifted, power, state, why }
     }
 }
 
 impl From<AskShape> for Ask {
     fn from(ask: AskShape) -> Self {
-        let AskShape { quantity, from, to, lifted, power, why } = ask;
-        Ask { quantity, from, to, lifted, power, why }
+        let AskShape { quantity, from, to, lifted, power, state, why } = ask;
+        Ask { quantity, from, to, lifted, power, state, why }
     }
 }

@@ -38,6 +38,9 @@ pub struct Ask {
     pub lifted: Vec<String>,
     /// Dead or energised.
     pub power: Power,
+    /// Under power: which of the circuit's states to read it in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub state: Option<String>,
     /// What it would settle, in the asker's words.
     #[serde(default)]
     pub why: String,
@@ -67,10 +70,22 @@ pub(crate) struct Asked {
 impl Asked {
     /// The reading that the card, filled in, says.
     pub(crate) fn reading(&self, filled: Filled) -> Reading {
-        let Ask { quantity, from, to, lifted, power, .. } = self.ask.clone();
+        let Ask { quantity, from, to, lifted, power, state, .. } = self.ask.clone();
         let Filled { shown, part_temp_c, stopped_min, meter } = filled;
         let id = String::new();
-        Reading { id, quantity, from, to, lifted, power, shown, part_temp_c, stopped_min, meter }
+        Reading {
+            id,
+            quantity,
+            from,
+            to,
+            lifted,
+            power,
+            state,
+            shown,
+            part_temp_c,
+            stopped_min,
+            meter,
+        }
     }
 }
 
@@ -102,6 +117,11 @@ pub(super) async fn check<C: ConnectionTrait>(
             "/body/ask/power",
             "Volts and amps are read energised, everything else with the power off.",
         );
+    }
+    if let Some(state) = &ask.state
+        && !(live && circuit.states.iter().any(|known| known.id == *state))
+    {
+        faults.add("/body/ask/state", "This circuit has no such state, or the power is off.");
     }
     faults.text_or_empty("/body/ask/why", &ask.why, WHY_CHARS_MAX);
     faults.done()
