@@ -19,6 +19,7 @@ use crate::problem::{Problem, ProblemBody};
 #[into_params(parameter_in = Query)]
 pub struct Sought {
     /// Words; "quoted words" follow each other, -word must not be there.
+    #[serde(default)]
     pub q: String,
 }
 
@@ -64,7 +65,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     params(Sought),
     responses(
         (status = 200, description = "The messages found", body = Vec<FoundMessage>),
-        (status = 422, description = "Nothing or too much to search for", body = ProblemBody),
+        (status = 422, description = "Too much to search for", body = ProblemBody),
     )
 )]
 #[get("/api/threads/search")]
