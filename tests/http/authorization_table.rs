@@ -39,6 +39,8 @@ pub(crate) struct Ids {
     pub(crate) job_version: i64,
     pub(crate) reading: Uuid,
     pub(crate) request: Uuid,
+    pub(crate) photo: Uuid,
+    pub(crate) ask: Uuid,
     pub(crate) guest_link: Uuid,
     pub(crate) unasked: Uuid,
     pub(crate) digest: String,
@@ -214,6 +216,17 @@ pub(crate) const ROWS: &[Row] = &[
         "401 may may may may may 404",
         On::Ready,
         |ids| json!({ "key": ids.key, "kind": "text", "body": { "text": "On my way." } }),
+    ),
+    row("GET /api/threads/search", "401 may may may may may may", On::Ready, none),
+    row("POST /api/jobs/{job_id}/photos", "401 may may may may may 404", On::Ready, |_| {
+        json!({ "content": super::talk::dot_in_base64() })
+    }),
+    row("GET /api/photos/{photo_id}", "401 may may may may may 404", On::Ready, none),
+    row(
+        "POST /api/jobs/{job_id}/asks/{ask_id}/answer",
+        "401 may may 403 403 403 404",
+        On::Ready,
+        |_| json!({ "shown": { "is": "over_limit" } }),
     ),
     row(
         "POST /api/jobs/{job_id}/thread/mark",

@@ -18,6 +18,7 @@ mod readers;
 mod record;
 mod sign_in;
 mod story;
+mod talk;
 mod variants;
 mod world;
 mod writes;

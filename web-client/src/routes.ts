@@ -23,6 +23,7 @@ export const { p, navigate, isActive, route } = createRouter({
   '/people': () => import('./screens/people/People.svelte'),
   '/sign-ins': () => import('./screens/people/Sessions.svelte'),
   '/reads': () => import('./screens/request/Pairs.svelte'),
+  '/search': () => import('./screens/search/Search.svelte'),
   '/shop': () => import('./screens/shop/ShopSettings.svelte'),
   '/mail': () => import('./screens/mail/Mail.svelte'),
   '*': () => import('./screens/NotFound.svelte'),

@@ -448,6 +448,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/jobs/{job_id}/asks/{ask_id}/answer": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Answers an ask of the job's thread: the reading joins the evidence, and the thread says so. */
+        post: operations["ask_answer"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs/{job_id}/evidence": {
         parameters: {
             query?: never;
@@ -476,6 +493,23 @@ export interface paths {
         put?: never;
         /** Keeps an answer to one of the circuit's questions; the latest on a sign counts. */
         post: operations["observation_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/photos": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keeps a photo of a job. It is shown once a message of kind `photo` names it. */
+        post: operations["photo_keep"];
         delete?: never;
         options?: never;
         head?: never;
@@ -635,6 +669,23 @@ export interface paths {
         head?: never;
         /** Changes a person: anyone for those who manage, others their own name, telephone, password. */
         patch: operations["person_change"];
+        trace?: never;
+    };
+    "/api/photos/{photo_id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A photo's bytes, for whoever may see the thread of its job. */
+        get: operations["photo_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/api/readings/{reading_id}/strike": {
@@ -1121,6 +1172,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/threads/search": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Searches the shop's threads, best first. Threads that the caller may not see now are left
+         *     out.
+         */
+        get: operations["thread_search"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/units/{id}": {
         parameters: {
             query?: never;
@@ -1200,6 +1271,19 @@ export interface components {
             digest: string;
             /** @description In the approver's words. */
             reason?: string;
+        };
+        /** @description What somebody is asked to measure. */
+        Ask: {
+            /** @description The point of the first probe. */
+            from: string;
+            /** @description What to lift first. */
+            lifted?: string[];
+            power: components["schemas"]["Power"];
+            quantity: components["schemas"]["Quantity"];
+            /** @description The point of the second. */
+            to: string;
+            /** @description What it would settle, in the asker's words. */
+            why?: string;
         };
         /** @description The body that asks somebody. */
         AskOne: {
@@ -1604,6 +1688,52 @@ export interface components {
             /** @description Who. */
             person: components["schemas"]["PersonRef"];
         };
+        /** @description An ask's card, filled in. */
+        FilledAsk: {
+            meter?: components["schemas"]["Meter"];
+            /**
+             * Format: double
+             * @description Temperature of the part, °C.
+             */
+            part_temp_c?: number | null;
+            shown: components["schemas"]["Shown"];
+            /**
+             * Format: double
+             * @description Minutes since the motor last ran.
+             */
+            stopped_min?: number | null;
+        };
+        /** @description A message that was found. */
+        FoundMessage: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who wrote it; null for the service. */
+            author?: string | null;
+            /** @description What was wrong there. */
+            complaint: string;
+            /**
+             * Format: uuid
+             * @description The job it was said on.
+             */
+            job_id: string;
+            /**
+             * Format: int32
+             * @description That job's number.
+             */
+            job_number: number;
+            /**
+             * Format: int64
+             * @description The message's number in its thread.
+             */
+            seq: number;
+            /** @description The words around what was found, in pieces. */
+            snippet: components["schemas"]["SnippetPiece"][];
+            /** @description The unit. */
+            unit_label: string;
+        };
         /** @description The case as its guest sees it: no customer, no site. */
         GuestCaseShape: {
             /** @description What was complained of. */
@@ -1896,6 +2026,24 @@ export interface components {
             /** @description The unit. */
             unit: components["schemas"]["UnitHeld"];
         };
+        /** @description A photo as kept: upright, smaller, and without anything but its pixels. */
+        KeptPhoto: {
+            /**
+             * Format: int32
+             * @description Pixels down.
+             */
+            height_px: number;
+            /**
+             * Format: uuid
+             * @description Its id, for a message of kind `photo` and for fetching it.
+             */
+            id: string;
+            /**
+             * Format: int32
+             * @description Pixels across.
+             */
+            width_px: number;
+        };
         /** @description A search for a reader. */
         Ladder: {
             /**
@@ -1963,8 +2111,26 @@ export interface components {
         };
         /** @description What a message says; which fields are there depends on its kind. */
         MessageBodyShape: {
+            ask?: components["schemas"]["Ask"] | null;
+            /**
+             * Format: uuid
+             * @description The message whose ask an event answers.
+             */
+            ask_id?: string | null;
             /** @description What happened. */
             event?: string | null;
+            /**
+             * Format: int32
+             * @description Its pixels down.
+             */
+            height_px?: number | null;
+            /** @description People named in it; those who are not looking get a mail. */
+            mentions?: string[];
+            /**
+             * Format: uuid
+             * @description The photo.
+             */
+            photo_id?: string | null;
             /**
              * Format: uuid
              * @description The quoted reading.
@@ -1974,12 +2140,17 @@ export interface components {
             reading_label?: string | null;
             /** @description The words. */
             text?: string | null;
+            /**
+             * Format: int32
+             * @description Its pixels across. The service knows: a client's is not looked at.
+             */
+            width_px?: number | null;
         };
         /**
          * @description What kind of message.
          * @enum {string}
          */
-        MessageKindShape: "text" | "reading_card" | "event";
+        MessageKindShape: "text" | "reading_card" | "event" | "photo" | "ask";
         /** @description A message. */
         MessageShape: {
             /**
@@ -2056,6 +2227,11 @@ export interface components {
             key: string;
             /** @description Text or a reading card. */
             kind: components["schemas"]["MessageKindShape"];
+        };
+        /** @description A photo to be kept. */
+        NewPhoto: {
+            /** @description A JPEG, PNG or WebP file in base64. */
+            content: string;
         };
         /** @description The body of a blind read. */
         NewRead: {
@@ -2675,6 +2851,13 @@ export interface components {
         SiteWhole: components["schemas"]["Site"] & {
             /** @description The units. */
             units: components["schemas"]["UnitHeld"][];
+        };
+        /** @description A piece of a snippet. */
+        SnippetPiece: {
+            /** @description Whether they are what was searched for. */
+            hit: boolean;
+            /** @description The words. */
+            text: string;
         };
         /** @description A value from the nameplate or the maker's sheet that replaces the circuit's family value. */
         Spec: {
@@ -4781,6 +4964,72 @@ export interface operations {
             };
         };
     };
+    ask_answer: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                job_id: string;
+                /** @description The ask's message */
+                ask_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FilledAsk"];
+            };
+        };
+        responses: {
+            /** @description Kept; the evidence as it is now */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Evidence"];
+                };
+            };
+            /** @description Not a technician, or owes a blind read */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job or ask in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Answered already, or the job is closed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What is wrong with the reading, and where */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     evidence_show: {
         parameters: {
             query?: never;
@@ -4866,6 +5115,79 @@ export interface operations {
                 };
             };
             /** @description The circuit knows no such sign */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    photo_keep: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewPhoto"];
+            };
+        };
+        responses: {
+            /** @description Kept */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptPhoto"];
+                };
+            };
+            /** @description The caller owes a blind read on the job */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The job has as many as it can have */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No picture that is taken, and why */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -5375,6 +5697,49 @@ export interface operations {
             };
             /** @description Some values cannot be accepted */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    photo_show: {
+        parameters: {
+            query?: {
+                /** @description The small one, for a list. */
+                preview?: boolean;
+            };
+            header?: never;
+            path: {
+                photo_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": number[];
+                };
+            };
+            /** @description The caller owes a blind read on the job */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such photo in the shop */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -6848,6 +7213,38 @@ export interface operations {
                 };
             };
             /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    thread_search: {
+        parameters: {
+            query?: {
+                /** @description Words; "quoted words" follow each other, -word must not be there. */
+                q?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The messages found */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FoundMessage"][];
+                };
+            };
+            /** @description Too much to search for */
             422: {
                 headers: {
                     [name: string]: unknown;

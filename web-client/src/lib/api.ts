@@ -82,13 +82,15 @@ function withLock<T>(work: () => Promise<T>): Promise<T> {
   return navigator.locks ? navigator.locks.request('countersign-renew', work) as Promise<T> : work();
 }
 
+async function getToken(): Promise<void> {
+  if (token && token.expires_ms - Date.now() >= RENEW_EARLY_MS) return;
+  if (await renew()) return;
+  onSignedOut();
+  throw new Problem({ title: 'Signed out', detail: 'Your session has ended. Sign in again; what you wrote is kept.' }, 401);
+}
+
 async function call<T>(method: string, path: string, body?: unknown, key?: string): Promise<T> {
-  if (!token || token.expires_ms - Date.now() < RENEW_EARLY_MS) {
-    if (!(await renew())) {
-      onSignedOut();
-      throw new Problem({ title: 'Signed out', detail: 'Your session has ended. Sign in again; what you wrote is kept.' }, 401);
-    }
-  }
+  await getToken();
   const headers = (): Record<string, string> => ({
     authorization: `Bearer ${token?.text ?? ''}`,
     ...(key ? { 'idempotency-key': key } : {}),
@@ -107,6 +109,15 @@ export const remove = <T>(path: string, key = keyNew()): Promise<T> => call<T>('
 /** A guest's calls: let in by a cookie that this page cannot read. */
 export async function guestAsk<T>(method: 'GET' | 'POST', path: string, body?: unknown, key = keyNew()): Promise<T> {
   return (await answerRead(await ask(method, path, body, method === 'POST' ? { 'idempotency-key': key } : {}))) as T;
+}
+
+/** A picture, which an <img> could not ask for with a token. */
+export async function picture(path: string): Promise<Blob> {
+  await getToken();
+  const headers = { authorization: `Bearer ${token?.text ?? ''}` };
+  const response = await ask('GET', path, undefined, headers);
+  if (!response.ok) await answerRead(response);
+  return response.blob();
 }
 
 /** Calls that carry no token: signing in and out, and what is public. */

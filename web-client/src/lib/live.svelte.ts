@@ -11,9 +11,13 @@ const RETRY_FIRST_MS = 500;
 const RETRY_LONGEST_MS = 15_000;
 /** How long an acknowledgement may take before the sender falls back to a plain request. */
 const ACK_WAIT_MS = 6_000;
+/** The server pings every 15 s. After this long without a word the line is dead, whatever the browser thinks of it. */
+const SILENT_LONGEST_MS = 40_000;
 const CLOSE_NOT_SIGNED_IN = 4401;
 
 type Change = { topic: Topic; ref_id: Uuid; body: unknown };
+/** Who looks at a thread, types in it, or has read it how far. */
+export type Here = Extract<FromServer, { type: 'presence' | 'typing' | 'marked' }>;
 type Waiter = { settle: (seq: number) => void; refuse: (problem: Problem) => void };
 
 class Live {
@@ -29,10 +33,12 @@ class Live {
   private wanted = false;
   private retry_ms = RETRY_FIRST_MS;
   private retryTimer: ReturnType<typeof setTimeout> | undefined;
+  private silenceTimer: ReturnType<typeof setTimeout> | undefined;
   private live_seq: number | null = null;
   private changeListeners = new Set<(change: Change) => void>();
   private resumeListeners = new Set<() => void>();
-  private threads = new Map<Uuid, { last_seq: () => number; take: (message: Message) => void }>();
+  private threads = new Map<Uuid, { last_seq: () => number; take: (message: Message) => void; looking: boolean }>();
+  private hereListeners = new Set<(here: Here) => void>();
   private waiting = new Map<string, Waiter>();
 
   start(): void {
@@ -47,6 +53,7 @@ class Live {
     this.live_seq = null;
     window.removeEventListener('online', this.connectNow);
     clearTimeout(this.retryTimer);
+    clearTimeout(this.silenceTimer);
     this.socket?.close(1000);
     this.socket = null;
     this.state = 'off';
@@ -65,12 +72,30 @@ class Live {
   }
 
   follow(job_id: Uuid, last_seq: () => number, take: (message: Message) => void): () => void {
-    this.threads.set(job_id, { last_seq, take });
+    this.threads.set(job_id, { last_seq, take, looking: false });
     this.send({ type: 'follow', job_id, after: last_seq() });
     return () => {
       this.threads.delete(job_id);
       this.send({ type: 'unfollow', job_id });
     };
+  }
+
+  /** Called for who looks, types and has read how far. */
+  onHere(listener: (here: Here) => void): () => void {
+    this.hereListeners.add(listener);
+    return () => this.hereListeners.delete(listener);
+  }
+
+  /** Whether a followed thread is on the screen. */
+  look(job_id: Uuid, looking: boolean): void {
+    const thread = this.threads.get(job_id);
+    if (!thread || thread.looking === looking) return;
+    thread.looking = looking;
+    this.send({ type: 'look', job_id, looking });
+  }
+
+  typing(job_id: Uuid): void {
+    this.send({ type: 'typing', job_id });
   }
 
   mark(job_id: Uuid, seen_seq: number): void {
@@ -120,13 +145,29 @@ class Live {
       const threads = Object.fromEntries([...this.threads].map(([job_id, thread]) => [job_id, thread.last_seq()]));
       socket.send(JSON.stringify({ type: 'hello', version: PROTOCOL_VERSION, resume: { live_after: this.live_seq, threads } }));
     };
-    socket.onmessage = (event) => this.take(JSON.parse(String(event.data)) as FromServer);
+    this.heard(socket);
+    socket.onmessage = (event) => {
+      this.heard(socket);
+      this.take(JSON.parse(String(event.data)) as FromServer);
+    };
     socket.onclose = (event) => {
       if (this.socket !== socket) return;
+      clearTimeout(this.silenceTimer);
       this.socket = null;
       if (event.code === CLOSE_NOT_SIGNED_IN) this.ended();
       this.later();
     };
+  }
+
+  /** A line that fell silent is given up: `close` alone would wait for an answer that cannot come. */
+  private heard(socket: WebSocket): void {
+    clearTimeout(this.silenceTimer);
+    this.silenceTimer = setTimeout(() => {
+      if (this.socket !== socket) return;
+      this.socket = null;
+      socket.close();
+      this.later();
+    }, SILENT_LONGEST_MS);
   }
 
   private later(): void {
@@ -149,7 +190,10 @@ class Live {
         this.state = 'on';
         this.retry_ms = RETRY_FIRST_MS;
         this.live_seq = frame.live_seq;
-        for (const [job_id, thread] of this.threads) this.send({ type: 'follow', job_id, after: thread.last_seq() });
+        for (const [job_id, thread] of this.threads) {
+          this.send({ type: 'follow', job_id, after: thread.last_seq() });
+          if (thread.looking) this.send({ type: 'look', job_id, looking: true });
+        }
         if (again) for (const listener of this.resumeListeners) listener();
         return;
       }
@@ -168,6 +212,11 @@ class Live {
       case 'changed':
         this.live_seq = frame.live_seq;
         for (const listener of this.changeListeners) listener(frame);
+        return;
+      case 'presence':
+      case 'typing':
+      case 'marked':
+        for (const listener of this.hereListeners) listener(frame);
         return;
       case 'ping':
         this.send({ type: 'pong' });

@@ -6,7 +6,7 @@ import { openDB, type IDBPDatabase } from 'idb';
 import { keyNew, post } from './api';
 import { live } from './live.svelte';
 import { asProblem, type Problem } from './problem';
-import type { Evidence, Message, MessageKind, ReadingBody, Uuid } from './wire';
+import type { Evidence, FilledAsk, KeptPhoto, Message, MessageKind, ReadingBody, Uuid } from './wire';
 
 const DATABASE = 'countersign';
 const STORE = 'pending';
@@ -16,7 +16,10 @@ const RETRY_MS = 20_000;
 type Kept =
   | { kind: 'reading'; reading: ReadingBody }
   | { kind: 'sign'; sign: string; present: boolean }
-  | { kind: 'message'; message: MessageKind; body: Message['body'] };
+  | { kind: 'message'; message: MessageKind; body: Message['body'] }
+  | { kind: 'answer'; ask_id: Uuid; filled: FilledAsk }
+  /** In base64, made smaller already; `photo_id` once its bytes have arrived and only the message is owed. */
+  | { kind: 'photo'; content: string; photo_key: string; photo_id?: Uuid; body: Message['body'] };
 
 export interface Pending {
   key: string;
@@ -56,6 +59,11 @@ class Outbox {
 
   of(job_id: Uuid, kind: Kept['kind']): Pending[] {
     return this.pending.filter((item) => item.job_id === job_id && item.what.kind === kind);
+  }
+
+  /** What waits to be said in a job's thread, in the order written. */
+  said(job_id: Uuid): Pending[] {
+    return this.pending.filter((item) => item.job_id === job_id && (item.what.kind === 'message' || item.what.kind === 'photo' || item.what.kind === 'answer'));
   }
 
   /**
@@ -103,6 +111,17 @@ class Outbox {
     for (const { key, what } of this.of(job_id, 'sign')) if (what.kind === 'sign' && what.sign === sign) await this.drop(key);
   }
 
+  /** A refused one, with a new key: the old one has its answer, which is no. */
+  async again(key: string): Promise<void> {
+    const item = this.pending.find((other) => other.key === key);
+    if (!item) return;
+    await this.drop(key);
+    const { refused: _, ...rest } = item;
+    const what = rest.what.kind === 'photo' ? { ...rest.what, photo_key: keyNew() } : rest.what;
+    await this.keep({ ...rest, what, key: keyNew() });
+    await this.flush();
+  }
+
   private async send(item: Pending): Promise<unknown> {
     this.sending.add(item.key);
     try {
@@ -115,7 +134,19 @@ class Outbox {
     }
   }
 
-  private async deliver({ key, job_id, what }: Pending): Promise<unknown> {
+  private async deliver(item: Pending): Promise<unknown> {
+    const { key, job_id } = item;
+    let what = item.what;
+    if (what.kind === 'answer') return post<Evidence>(`/api/jobs/${job_id}/asks/${what.ask_id}/answer`, what.filled, key);
+    if (what.kind === 'photo') {
+      let photo_id = what.photo_id;
+      if (!photo_id) {
+        photo_id = (await post<KeptPhoto>(`/api/jobs/${job_id}/photos`, { content: what.content }, what.photo_key)).id;
+        // Kept, so that a break between the two sends the bytes once.
+        await this.keep({ ...item, what: { ...what, photo_id } });
+      }
+      what = { kind: 'message', message: 'photo', body: { ...what.body, photo_id } };
+    }
     if (what.kind === 'reading') return post<Evidence>(`/api/jobs/${job_id}/readings`, { reading: what.reading }, key);
     if (what.kind === 'sign') return post<Evidence>(`/api/jobs/${job_id}/observations`, { sign: what.sign, present: what.present }, key);
     if (live.state === 'on') {

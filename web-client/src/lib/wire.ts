@@ -103,6 +103,11 @@ export type GuestCase = With<Api['GuestCaseShape'], { evidence: Evidence; reques
 export type MessageKind = Api['MessageKindShape'];
 export type Message = Api['MessageShape'];
 export type ThreadPage = Api['ThreadShape'];
+export type Member = Api['MemberShape'];
+export type Ask = With<Api['Ask'], { lifted: string[]; why: string }>;
+export type FilledAsk = Api['FilledAsk'];
+export type FoundMessage = Api['FoundMessage'];
+export type KeptPhoto = Api['KeptPhoto'];
 export type MailRow = Api['Mail'];
 export type DemoSignIn = Api['DemoSignIn'];
 
@@ -124,5 +129,8 @@ export type FromServer =
   | { type: 'refused'; key?: string | null; problem: ProblemBody }
   | { type: 'changed'; live_seq: number; topic: Topic; ref_id: Uuid; body: unknown }
   | { type: 'following'; job_id: Uuid; last_seq: number }
+  | { type: 'presence'; job_id: Uuid; looking: Named[] }
+  | { type: 'typing'; job_id: Uuid; person_id: Uuid }
+  | { type: 'marked'; job_id: Uuid; person_id: Uuid; seen_seq: number }
   | { type: 'ping' }
   | { type: 'goodbye'; code: number; says: string };

@@ -49,7 +49,7 @@ pub struct AskShape {
 /// An ask's card, filled in.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct FilledAsk {
+pub(crate) struct FilledAsk {
     /// What the meter showed.
     #[schema(schema_with = meter_shown)]
     pub shown: Shown,
@@ -66,7 +66,7 @@ pub struct FilledAsk {
 }
 
 /// The routes of this noun.
-pub fn routes(cfg: &mut ServiceConfig<'_>) {
+pub(crate) fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(ask_answer);
 }
 

@@ -19,8 +19,8 @@ use crate::idempotency::Write;
 use crate::problem::{Problem, ProblemBody};
 use crate::shapes::PersonRef;
 
-mod ask;
-mod search;
+pub mod ask;
+pub mod search;
 
 pub use ask::AskShape;
 

@@ -17,14 +17,15 @@ use crate::problem::{Problem, ProblemBody};
 /// What to search for.
 #[derive(Debug, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
-pub struct Sought {
+pub(crate) struct Sought {
     /// Words; "quoted words" follow each other, -word must not be there.
+    #[serde(default)]
     pub q: String,
 }
 
 /// A message that was found.
 #[derive(Debug, Serialize, ToSchema)]
-pub struct FoundMessage {
+pub(crate) struct FoundMessage {
     /// The job it was said on.
     pub job_id: Uuid,
     /// That job's number.
@@ -45,7 +46,7 @@ pub struct FoundMessage {
 
 /// A piece of a snippet.
 #[derive(Debug, Serialize, ToSchema)]
-pub struct SnippetPiece {
+pub(crate) struct SnippetPiece {
     /// The words.
     pub text: String,
     /// Whether they are what was searched for.
@@ -53,7 +54,7 @@ pub struct SnippetPiece {
 }
 
 /// The routes of this noun.
-pub fn routes(cfg: &mut ServiceConfig<'_>) {
+pub(crate) fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(thread_search);
 }
 
@@ -64,7 +65,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     params(Sought),
     responses(
         (status = 200, description = "The messages found", body = Vec<FoundMessage>),
-        (status = 422, description = "Nothing or too much to search for", body = ProblemBody),
+        (status = 422, description = "Too much to search for", body = ProblemBody),
     )
 )]
 #[get("/api/threads/search")]

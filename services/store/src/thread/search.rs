@@ -47,7 +47,7 @@ pub struct Hit {
 /// stem; "quoted words" must follow each other; -word must not be there.
 ///
 /// # Errors
-/// `Invalid` for nothing or too much to search for.
+/// `Invalid` for too much to search for; for nothing, nothing is found.
 pub async fn search(store: &Store, caller: &Caller, query: &str) -> Result<Vec<Hit>, StoreError> {
     #[derive(FromQueryResult)]
     struct Row {
@@ -61,13 +61,13 @@ pub async fn search(store: &Store, caller: &Caller, query: &str) -> Result<Vec<H
         snippet: String,
     }
     let query = query.trim();
-    if query.is_empty() || query.chars().count() > QUERY_CHARS_MAX || query.contains('\0') {
+    if query.chars().count() > QUERY_CHARS_MAX || query.contains('\0') {
         return Err(StoreError::invalid(
             "/q",
-            format!("Search for 1 to {QUERY_CHARS_MAX} characters."),
+            format!("Search for at most {QUERY_CHARS_MAX} characters."),
         ));
     }
-    if caller.guest.is_some() {
+    if query.is_empty() || caller.guest.is_some() {
         return Ok(Vec::new());
     }
     let rows = Row::find_by_statement(sql(

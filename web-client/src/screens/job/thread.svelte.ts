@@ -3,20 +3,27 @@
 // (lib/outbox.svelte.ts) and drawing.
 import { untrack } from 'svelte';
 import { get, post } from '../../lib/api';
-import { live } from '../../lib/live.svelte';
 import { asProblem, type Problem } from '../../lib/problem';
-import type { Message, Named, ThreadPage, Uuid } from '../../lib/wire';
+import { live, type Here } from '../../lib/live.svelte';
+import type { Member, Message, Named, ThreadPage, Uuid } from '../../lib/wire';
 
 /** Messages asked for at once; longer threads are fetched page after page. */
 const PAGE = 200;
+/** How long somebody counts as typing after they last did. */
+const TYPING_MS = 5_000;
 
 export class ThreadView {
   messages = $state.raw<Message[]>([]);
-  members = $state.raw<Named[]>([]);
+  members = $state.raw<Member[]>([]);
+  /** Who has the thread on their screen now. */
+  looking = $state.raw<Named[]>([]);
+  /** Who types; forgotten by itself. */
+  typing = $state.raw<Uuid[]>([]);
   problem = $state<Problem | null>(null);
   loading = $state(true);
   private catching = false;
   private marked = 0;
+  private typingTimers = new Map<Uuid, ReturnType<typeof setTimeout>>();
 
   constructor(private readonly job_id: Uuid) {}
 
@@ -36,11 +43,14 @@ export class ThreadView {
       if (topic === 'request' && this.problem) void this.catchUp();
     });
     const offResume = live.onResume(() => void this.catchUp());
+    const offHere = live.onHere((here) => this.hear(here));
     return () => {
       stopped = true;
       off();
       offChange();
       offResume();
+      offHere();
+      this.looking = [];
     };
   }
 
@@ -74,7 +84,24 @@ export class ThreadView {
     void post(`/api/jobs/${this.job_id}/thread/mark`, { seen_seq: seq }).catch(() => (this.marked = 0));
   }
 
+  /** The asks that are answered, by their message's id: the label of the reading. */
+  get answered(): Map<Uuid, string> {
+    return new Map(this.messages.flatMap(({ body }) => (body.ask_id ? [[body.ask_id, body.reading_label ?? ''] as const] : [])));
+  }
+
+  private hear(here: Here): void {
+    if (here.job_id !== this.job_id) return;
+    if (here.type === 'presence') this.looking = here.looking;
+    if (here.type === 'marked') this.members = this.members.map((member) => (member.id === here.person_id ? { ...member, seen_seq: Math.max(member.seen_seq, here.seen_seq) } : member));
+    if (here.type !== 'typing') return;
+    const { person_id } = here;
+    clearTimeout(this.typingTimers.get(person_id));
+    this.typing = [...this.typing.filter((id) => id !== person_id), person_id];
+    this.typingTimers.set(person_id, setTimeout(() => (this.typing = this.typing.filter((id) => id !== person_id)), TYPING_MS));
+  }
+
   private take(message: Message): void {
+    this.typing = this.typing.filter((id) => id !== message.author?.id);
     // A gap means that something was missed: fetch it, so that order is the same for all.
     if (message.seq > this.last_seq + 1) void this.catchUp();
     else this.merge([message]);
