@@ -46,7 +46,7 @@ export interface Drawn {
 
 /** Length of line that each symbol takes, px. */
 export const SYMBOL_PX: Record<Part['kind'], number> = {
-  winding: 56, lead: 0, contact: 26, overload: 48, capacitor: 14, coil: 40, switch: 40, heater: 52, fuse: 40, source: 36, mechanism: 0,
+  winding: 56, lead: 0, contact: 26, overload: 48, capacitor: 14, coil: 40, switch: 40, heater: 52, fuse: 40, source: 36, diode: 18, mechanism: 0,
 };
 /** Line left open where something is lifted, px. */
 const LIFTED_GAP_PX = { lead: 30, contact: 54 };

@@ -17,7 +17,7 @@ const WIDE_PX = { x: 150, y: 110, step_x: 15, step_y: 11 };
 /** Breadth of the hatching of a suspect's line, px. */
 const HATCH_PX = 24;
 /** Sides of a symbol that its outline needs, across its line, px. */
-const HALF_PX: Record<Part['kind'], number> = { winding: 12, lead: 5, contact: 10, overload: 16, capacitor: 17, coil: 13, switch: 8, heater: 11, fuse: 10, source: 20, mechanism: 0 };
+const HALF_PX: Record<Part['kind'], number> = { winding: 12, lead: 5, contact: 10, overload: 16, capacitor: 17, coil: 13, switch: 8, heater: 11, fuse: 10, source: 20, diode: 12, mechanism: 0 };
 
 export interface Labels {
   points: Map<string, Label>;

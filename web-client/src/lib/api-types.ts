@@ -1280,6 +1280,8 @@ export interface components {
             lifted?: string[];
             power: components["schemas"]["Power"];
             quantity: components["schemas"]["Quantity"];
+            /** @description Under power: which of the circuit's states to read it in. */
+            state?: string | null;
             /** @description The point of the second. */
             to: string;
             /** @description What it would settle, in the asker's words. */
@@ -1460,6 +1462,16 @@ export interface components {
              *     0.9. Where absent it follows from the faults' own priors.
              */
             nothing_wrong?: number | null;
+            /**
+             * Format: double
+             * @description Frequency of the supply, hertz: 50 or 60; 60 where absent.
+             */
+            hertz?: number | null;
+            /**
+             * @description The conditions in which it can be read under power. The first is the one meant where
+             *     a reading names none.
+             */
+            states?: components["schemas"]["State"][];
             /** @description Where work is done, and what it costs to open. */
             places: components["schemas"]["Place"][];
             /** @description Where a probe can touch, and the hidden joints. */
@@ -2264,6 +2276,8 @@ export interface components {
             power: components["schemas"]["Power"];
             quantity: components["schemas"]["Quantity"];
             shown: components["schemas"]["Shown"];
+            /** @description Under power: which of the circuit's states it was in; its first where absent. */
+            state?: string | null;
             /**
              * Format: double
              * @description Minutes since the motor last ran.
@@ -2546,6 +2560,8 @@ export interface components {
             lifted: string[];
             /** @description Off and proved dead, or energised. */
             power: components["schemas"]["Power"];
+            /** @description Under power: which of the circuit's states it was in; its first where absent. */
+            state?: string | null;
             /** @description What the meter showed. */
             shown: components["schemas"]["Shown"];
             /**
@@ -3096,7 +3112,7 @@ export interface components {
         /** @description The unit that a meter showed. */
         Unit: "ohm" | "kilohm" | "megohm" | "microfarad" | "volt" | "ampere";
         /** @description What a reading measures. */
-        Quantity: "resistance" | "insulation" | "capacitance" | "voltage" | "current";
+        Quantity: "resistance" | "insulation" | "capacitance" | "voltage" | "current" | "diode";
         /** @description Whether the circuit was energised. */
         Power: "off" | "energised";
         /** @description What the meter showed. */
@@ -3143,6 +3159,11 @@ export interface components {
             lead_ohm?: number | null;
             /** @description Whether the leads' resistance was taken off before reading. */
             zeroed?: boolean | null;
+            /**
+             * @description A voltmeter of low impedance, which a lead that hangs open cannot feed. A usual one
+             *     shows ghost voltage there.
+             */
+            low_impedance?: boolean | null;
         };
         /** @description A yes or no about a sign that the circuit file lists. */
         Observation: {
@@ -3186,11 +3207,11 @@ export interface components {
             component_share: number;
             /**
              * Format: double
-             * @description The lowest share of the component with any one reading left out; absent without
-             *     readings.
+             * @description The lowest share of the component with any one reading or observation left out; absent
+             *     without any.
              */
             leave_one_out_share?: number | null;
-            /** @description The reading whose absence gives that lowest share. */
+            /** @description The reading or observation whose absence gives that lowest share. */
             leans_on?: string | null;
         };
         /** @description One component's share. */
@@ -3325,6 +3346,8 @@ export interface components {
             to: string;
             /** @description What to lift first. */
             lifted: string[];
+            /** @description Under power: the state of the circuit to read it in. */
+            state?: string | null;
             /** @description "compressor pin C to compressor pin R". */
             label: string;
         };
@@ -3394,6 +3417,27 @@ export interface components {
             unknown_share: number;
             /** @description The thresholds used. */
             policy: components["schemas"]["Policy"];
+        };
+        /** @description A condition in which the circuit is energised: what is on, what is commanded, what turns. */
+        State: {
+            /** @description Identifier, as readings use it. */
+            id: string;
+            /** @description For people: "calling for cooling, compressor not turning". */
+            label: string;
+            /** @description The sources that are on. A source fed by another part follows it by itself. */
+            energised: string[];
+            /** @description Switches commanded to close. */
+            closed?: string[];
+            /** @description Switches commanded to open. */
+            opened?: string[];
+            /** @description Parts of motors that turn: they present their `turning` impedance. */
+            turning?: string[];
+            /**
+             * Format: double
+             * @description Minutes to bring it about and leave it safe again.
+             * @default 0
+             */
+            minutes: number;
         };
         /** @description Where work is done. */
         Place: {
@@ -3493,6 +3537,48 @@ export interface components {
             copper: boolean;
             /** @description Words that are facts of the unit: wire insulation colour, gauge, run. */
             note?: string | null;
+            /** @description Where a switch rests; closed where absent. */
+            normally?: components["schemas"]["Rest"] | null;
+            /**
+             * @description A switch that another part works (a coil, an inducer that proves its pressure
+             *     switch): it leaves its rest while that part has [`Part::pull_in_volt`] across it and
+             *     is not itself mechanically faulty.
+             */
+            driven_by?: string | null;
+            /**
+             * Format: double
+             * @description Volts across `driven_by` from which the switch moves.
+             */
+            pull_in_volt?: number | null;
+            /**
+             * @description A source that follows another part (a transformer's secondary its primary, a DC link
+             *     its rectifier): its volts are nominal times that part's volts over [`Part::at_volt`].
+             */
+            fed_by?: string | null;
+            /**
+             * Format: double
+             * @description Volts across `fed_by` at which a source gives its nominal volts.
+             */
+            at_volt?: number | null;
+            /**
+             * Format: double
+             * @description Internal resistance of a source, ohm; 0.05 where absent.
+             */
+            source_ohm?: number | null;
+            /**
+             * Format: double
+             * @description Phase of a source against the others, degrees; 0 where absent.
+             */
+            phase_deg?: number | null;
+            /** @description Under power and not turning (a locked motor, a coil); its direct resistance where absent. */
+            still?: components["schemas"]["Impedance"] | null;
+            /** @description Under power and turning, where a state says that it turns. */
+            turning?: components["schemas"]["Impedance"] | null;
+            /**
+             * Format: double
+             * @description Forward drop of a diode on a meter's diode test, volt.
+             */
+            drop_volt?: number | null;
             /** @description Corners of the drawn line between its points. */
             via?: number[][];
             /**
@@ -3502,7 +3588,23 @@ export interface components {
             modes: components["schemas"]["Mode"][];
         };
         /** @description What a part is; this decides how it is drawn and predicted. */
-        PartKind: "winding" | "lead" | "contact" | "overload" | "capacitor" | "coil" | "switch" | "heater" | "fuse" | "source" | "mechanism";
+        PartKind: "winding" | "lead" | "contact" | "overload" | "capacitor" | "coil" | "switch" | "heater" | "fuse" | "source" | "diode" | "mechanism";
+        /** @description Where a switch rests with power off and nothing commanded. */
+        Rest: "open" | "closed";
+        /** @description What a part presents to alternating current at the circuit's frequency. */
+        Impedance: {
+            /**
+             * Format: double
+             * @description In phase, ohm, above 0.
+             */
+            ohm: number;
+            /**
+             * Format: double
+             * @description In quadrature, ohm; positive where it is inductive.
+             * @default 0
+             */
+            reactance_ohm: number;
+        };
         /** @description One way for a part to fail. */
         Mode: {
             /** @description Identifier within the part: "open", "shorted", "grounded". */
@@ -3525,7 +3627,7 @@ export interface components {
             passing: boolean;
         };
         /** @description What a fault does. */
-        Effect: "open" | "series" | "fraction" | "to_shell" | "source_fraction" | "open_hot" | "mechanical";
+        Effect: "open" | "series" | "fraction" | "to_shell" | "source_fraction" | "open_hot" | "stuck_closed" | "mechanical";
         /** @description A plug, a terminal or a lead end that can be lifted. */
         Connector: {
             /** @description Identifier, as `lifted` uses it. */
@@ -3649,6 +3751,30 @@ export interface components {
              * @description Never above this percentage.
              */
             never_pct: number;
+        } | {
+            /** @constant */
+            kind: "capacitor_under_load";
+            /** @description The capacitor part. */
+            part: string;
+            /** @description Its two points, for volts. */
+            points: string[];
+            /** @description The two ends of the lead that carries its current, for amps. */
+            amps_through: string[];
+            /**
+             * Format: double
+             * @description Label tolerance, percent.
+             */
+            tolerance_pct: number;
+        } | {
+            /** @constant */
+            kind: "contact_drop";
+            /** @description The two points. */
+            points: string[];
+            /**
+             * Format: double
+             * @description Most volts that a good one loses.
+             */
+            max_volt: number;
         } | {
             /** @constant */
             kind: "capacitor_label";
