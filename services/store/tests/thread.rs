@@ -253,7 +253,8 @@ async fn the_database_refuses_to_change_what_was_said() {
     let store = seeded("thread_refused").await;
     thread::say(&store, &ana(), JOB, text(&store, "Said.")).await.unwrap();
 
-    for sql in ["UPDATE message SET body = '{}'", "DELETE FROM message", "TRUNCATE message"] {
+    for sql in ["UPDATE message SET body = '{}'", "DELETE FROM message", "TRUNCATE message CASCADE"]
+    {
         let refused = store.conn().execute_unprepared(sql).await.unwrap_err();
         assert_eq!(store::error::constraint_of(&refused), Some("message_append_only"));
     }
