@@ -4,9 +4,12 @@
 //! from outside. Does not belong here: a test, or a reimplementation of what is tested.
 
 pub mod client;
+pub mod gate_model;
 pub mod joined;
+pub mod proxy;
 pub mod seed;
 pub mod seeded;
 pub mod service;
 pub mod socket;
+pub mod storm;
 pub mod tree;
