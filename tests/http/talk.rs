@@ -233,7 +233,7 @@ async fn a_search_finds_what_was_said_in_the_shop_best_first_and_nothing_that_is
     let search = async |who: &Client, words: &str| {
         who.get(&format!("/api/threads/search?q={words}")).await.done().as_array().unwrap().clone()
     };
-    let hits = search(&bo, "burning%20splice").await;
+    let hits = search(&bo, "burnt%20splicing").await;
     assert_eq!(hits.len(), 2, "{hits:?}");
     assert_eq!(hits[0]["seq"], best["seq"]);
     assert_eq!(hits[0]["job_id"], job.to_string());
