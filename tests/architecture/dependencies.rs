@@ -27,7 +27,10 @@ const MAY_KNOW: [(&str, &[&str]); 9] = [
             "countersign-migrations",
         ],
     ),
-    ("countersign-tests", &["countersign-store", "countersign-engine", "countersign-roster"]),
+    (
+        "countersign-tests",
+        &["countersign-live", "countersign-store", "countersign-engine", "countersign-roster"],
+    ),
 ];
 
 /// The only crates from outside that the pure crates may use: shapes, their texts, hashes.

@@ -218,9 +218,12 @@ pub(crate) const ROWS: &[Row] = &[
         |ids| json!({ "key": ids.key, "kind": "text", "body": { "text": "On my way." } }),
     ),
     row("GET /api/threads/search", "401 may may may may may may", On::Ready, none),
-    row("POST /api/jobs/{job_id}/photos", "401 may may may may may 404", On::Ready, |_| {
-        json!({ "content": super::talk::dot_in_base64() })
-    }),
+    row(
+        "POST /api/jobs/{job_id}/photos",
+        "401 may may may may may 404",
+        On::Ready,
+        |_| json!({ "content": super::talk::dot_in_base64() }),
+    ),
     row("GET /api/photos/{photo_id}", "401 may may may may may 404", On::Ready, none),
     row(
         "POST /api/jobs/{job_id}/asks/{ask_id}/answer",

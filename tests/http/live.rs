@@ -315,3 +315,48 @@ async fn a_flood_of_frames_closes_the_socket() {
 
     assert_eq!(socket.closed().await.0, 4429);
 }
+
+#[tokio::test]
+async fn the_terminal_client_says_what_is_typed_and_shows_the_thread() {
+    let world = World::new("live_talk").await;
+    let bo = world.client("bo").await;
+    let job = world.job(&bo).await;
+    let mut bos = Socket::open(&bo).await;
+    bos.follow(job, 0).await;
+    bos.say(job, "Any hum?").await;
+    bos.until_said("Any hum?").await;
+
+    let mut talk = world.service.talk("ana", job).await;
+    talk.type_line("None. \u{1b}[2J").await;
+    bos.until_said("None. \u{1b}[2J").await;
+    bos.say(job, "Thanks.").await;
+
+    let shown = [talk.line().await, talk.line().await, talk.line().await];
+    assert!(shown[0].ends_with("Any hum?"), "{shown:?}");
+    assert!(shown[1].starts_with("   2 ") && shown[1].contains("Ana"), "{shown:?}");
+    assert!(shown[1].contains("None."), "{shown:?}");
+    assert!(!shown[1].contains('\u{1b}'), "a message cannot steer the terminal: {shown:?}");
+    assert!(shown[2].ends_with("Thanks."), "{shown:?}");
+    // Ctrl-C is a clean end.
+    assert!(talk.interrupted().await.success());
+}
+
+#[tokio::test]
+async fn the_terminal_client_comes_back_after_a_killed_service_and_loses_nothing() {
+    let mut world = World::new("live_talk_back").await;
+    let ana = world.client("ana").await;
+    let job = world.job(&ana).await;
+    let front = blackbox::proxy::Proxy::start(world.service.host()).await;
+    let mut talk = world.service.talk_at(&format!("http://{}", front.address), "ana", job).await;
+    talk.type_line("Before.").await;
+    assert!(talk.line().await.ends_with("Before."));
+
+    world.service.signal("KILL").await;
+    talk.type_line("During.").await;
+    world.service.kill_and_start().await;
+    front.moved(world.service.host());
+
+    assert!(talk.line().await.ends_with("During."));
+    assert!(talk.interrupted().await.success());
+    assert_eq!(world.service.count("message").await, 2);
+}

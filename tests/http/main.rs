@@ -11,6 +11,7 @@ mod authorization_table;
 mod bad_input;
 mod blindness;
 mod guest;
+mod linear;
 mod live;
 mod mail;
 mod races;

@@ -102,7 +102,10 @@ async fn an_ask_is_answered_once_from_its_card_and_tells_no_verdict() {
     dan.post(&path, &filled).await.refused(403, "not-allowed");
     let evidence = ana.post(&path, &filled).await.done();
     let reading = evidence["readings"].as_array().unwrap().last().unwrap().clone();
-    assert_eq!((&reading["reading"]["from"], &reading["reading"]["to"]), (&json!("C"), &json!("R")));
+    assert_eq!(
+        (&reading["reading"]["from"], &reading["reading"]["to"]),
+        (&json!("C"), &json!("R"))
+    );
     cleo.post(&path, &filled).await.refused(409, "ask-answered");
     let nowhere = format!("/api/jobs/{job}/asks/{}/answer", fresh());
     ana.post(&nowhere, &filled).await.refused(404, "not-found");
@@ -230,12 +233,16 @@ async fn a_search_finds_what_was_said_in_the_shop_best_first_and_nothing_that_is
     let search = async |who: &Client, words: &str| {
         who.get(&format!("/api/threads/search?q={words}")).await.done().as_array().unwrap().clone()
     };
-    let hits = search(&bo, "burning%20splice").await;
+    let hits = search(&bo, "burnt%20splicing").await;
     assert_eq!(hits.len(), 2, "{hits:?}");
     assert_eq!(hits[0]["seq"], best["seq"]);
     assert_eq!(hits[0]["job_id"], job.to_string());
-    let marked: Vec<&Value> =
-        hits[0]["snippet"].as_array().unwrap().iter().filter(|piece| piece["hit"] == true).collect();
+    let marked: Vec<&Value> = hits[0]["snippet"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|piece| piece["hit"] == true)
+        .collect();
     assert!(marked.len() >= 2 && marked[0]["text"] == "Burnt", "{hits:?}");
     assert_eq!(search(&bo, "kettledrum").await.len(), 1);
     assert_eq!(search(&bo, "kettledrum%20-burnt").await.len(), 0);

@@ -6,9 +6,12 @@
 pub mod client;
 #[path = "../referees/condemn_trial/mod.rs"]
 pub mod condemn_trial;
+pub mod gate_model;
 pub mod joined;
+pub mod proxy;
 pub mod seed;
 pub mod seeded;
 pub mod service;
 pub mod socket;
+pub mod storm;
 pub mod tree;

@@ -45,12 +45,68 @@ pub struct Settings {
     pub signin_per_min: u32,
     /// Whether it believes to be behind a reverse proxy.
     pub behind_proxy: bool,
+    /// What signs access tokens, where two services share it.
+    pub token_secret: Option<String>,
+    /// A file with the milliseconds that its clock is off by.
+    pub clock_file: Option<PathBuf>,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Settings { smtp_url: None, signin_per_min: 10_000, behind_proxy: false }
+        Settings {
+            smtp_url: None,
+            signin_per_min: 10_000,
+            behind_proxy: false,
+            token_secret: None,
+            clock_file: None,
+        }
     }
+}
+
+/// A running service without a database of its own; dropping it kills it.
+pub struct Server {
+    /// Where it is: `http://127.0.0.1:…`.
+    pub base: String,
+    keeper: ChildStdin,
+}
+
+impl Server {
+    /// Starts one on the database at this address.
+    ///
+    /// # Panics
+    /// When it does not start.
+    pub async fn start(database_url: &str, settings: &Settings) -> Self {
+        let (base, keeper) = spawn(database_url, settings).await;
+        Server { base, keeper }
+    }
+
+    /// Sends it a signal ("KILL").
+    ///
+    /// # Panics
+    /// When its keeper is gone.
+    pub async fn signal(&mut self, name: &str) {
+        let line = format!("{name}\n");
+        self.keeper.write_all(line.as_bytes()).await.expect("the keeper listens");
+        self.keeper.flush().await.expect("the keeper listens");
+    }
+
+    /// Host and port.
+    pub fn host(&self) -> &str {
+        self.base.trim_start_matches("http://")
+    }
+}
+
+/// Runs a subcommand of the binary on the database at this address.
+///
+/// # Panics
+/// When it cannot be run.
+pub async fn run_on(database_url: &str, arguments: &[&str]) -> Output {
+    command(Path::new(binary().await))
+        .args(arguments)
+        .env("DATABASE_URL", database_url)
+        .output()
+        .await
+        .expect("the binary runs")
 }
 
 /// A running service; dropping it kills it.
@@ -108,12 +164,7 @@ impl Service {
     /// # Panics
     /// When it cannot be run.
     pub async fn run(&self, arguments: &[&str]) -> Output {
-        command(Path::new(binary().await))
-            .args(arguments)
-            .env("DATABASE_URL", &self.database_url)
-            .output()
-            .await
-            .expect("the binary runs")
+        run_on(&self.database_url, arguments).await
     }
 
     /// Runs SQL that gives no rows, as the superuser.
@@ -248,6 +299,12 @@ async fn spawn(database_url: &str, settings: &Settings) -> (String, ChildStdin) 
     if let Some(url) = &settings.smtp_url {
         command.args(["--smtp-url", url]);
     }
+    if let Some(secret) = &settings.token_secret {
+        command.env("COUNTERSIGN_TOKEN_SECRET", secret);
+    }
+    if let Some(file) = &settings.clock_file {
+        command.arg("--clock-offset-file").arg(file);
+    }
     if settings.behind_proxy {
         command.arg("--behind-proxy");
     }
@@ -266,4 +323,71 @@ async fn spawn(database_url: &str, settings: &Settings) -> (String, ChildStdin) 
     // Nobody reads on: what it says later must not fill the pipe.
     tokio::spawn(async move { while let Ok(Some(_)) = lines.next_line().await {} });
     (base, keeper)
+}
+
+/// The terminal client, running.
+pub struct Talking {
+    child: tokio::process::Child,
+    typed: ChildStdin,
+    lines: tokio::io::Lines<BufReader<tokio::process::ChildStdout>>,
+}
+
+impl Service {
+    /// Starts the terminal client for one of the seeded people.
+    ///
+    /// # Panics
+    /// When it cannot be run.
+    pub async fn talk(&self, name: &str, job_id: uuid::Uuid) -> Talking {
+        self.talk_at(&self.base, name, job_id).await
+    }
+
+    /// The same, through something that stands before the service.
+    ///
+    /// # Panics
+    /// When it cannot be run.
+    pub async fn talk_at(&self, base: &str, name: &str, job_id: uuid::Uuid) -> Talking {
+        let mut child = command(Path::new(binary().await))
+            .args(["talk", "--at", base, "--email", &seed::email_of(name), &job_id.to_string()])
+            .env("COUNTERSIGN_PASSWORD", seed::PASSWORD)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .kill_on_drop(true)
+            .spawn()
+            .expect("the binary runs");
+        let typed = child.stdin.take().expect("its input");
+        let lines = BufReader::new(child.stdout.take().expect("its output")).lines();
+        Talking { child, typed, lines }
+    }
+}
+
+impl Talking {
+    /// Types a line.
+    ///
+    /// # Panics
+    /// When it does not listen any more.
+    pub async fn type_line(&mut self, text: &str) {
+        self.typed.write_all(format!("{text}\n").as_bytes()).await.expect("it listens");
+        self.typed.flush().await.expect("it listens");
+    }
+
+    /// The next line it shows.
+    ///
+    /// # Panics
+    /// When none comes.
+    pub async fn line(&mut self) -> String {
+        let line = tokio::time::timeout(PATIENCE, self.lines.next_line()).await;
+        line.expect("a line comes").expect("its output").expect("it goes on")
+    }
+
+    /// Presses Ctrl-C and waits for the end.
+    ///
+    /// # Panics
+    /// When it does not end.
+    pub async fn interrupted(mut self) -> std::process::ExitStatus {
+        let pid = self.child.id().expect("it runs").to_string();
+        let told = std::process::Command::new("kill").args(["-INT", &pid]).status();
+        assert!(told.expect("kill runs").success());
+        let ended = tokio::time::timeout(PATIENCE, self.child.wait()).await;
+        ended.expect("it ends").expect("it was waited for")
+    }
 }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use store::Store;
-use store::ambient::{Ambient, Generator};
+use store::ambient::{Ambient, Generator, OffsetClock};
 use store::private_pg::{CONNECTIONS_MAX, Options, PrivatePg};
 
 use crate::error::AppError;
@@ -29,6 +29,9 @@ pub(crate) struct Arguments {
     #[arg(long, env = "COUNTERSIGN_CONNECTIONS", default_value_t = 20, value_name = "N",
         value_parser = clap::value_parser!(u32).range(2..=i64::from(CONNECTIONS_MAX - CONNECTIONS_SPARE)))]
     connections: u32,
+    /// For tests of a clock that jumps: a file with the milliseconds that ours is off by.
+    #[arg(long, hide = true, value_name = "FILE")]
+    clock_offset_file: Option<PathBuf>,
 }
 
 /// An open database, migrated.
@@ -43,9 +46,12 @@ impl Arguments {
     /// Opens the database, starting a private server with a database of this name where no
     /// address was given, and brings its shape up to date.
     pub(crate) async fn open(&self, name: &str) -> Result<Opened, AppError> {
-        let ambient = Ambient::from_os().map_err(|error| {
+        let mut ambient = Ambient::from_os().map_err(|error| {
             AppError::Says(format!("the system gives no random numbers: {error}"))
         })?;
+        if let Some(file) = &self.clock_offset_file {
+            ambient.clock = Arc::new(OffsetClock::new(file.clone()));
+        }
         let (url, private) = match &self.database_url {
             Some(url) => (url.clone(), None),
             None => {

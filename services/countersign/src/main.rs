@@ -13,6 +13,7 @@ mod live_mount;
 mod migrate;
 mod schemas;
 mod serve;
+mod talk;
 mod tell;
 mod verify_record;
 
@@ -50,6 +51,8 @@ enum Command {
     Serve(serve::Arguments),
     /// Serves the demo shop, laying its data first where it is not there.
     Demo(demo_run::Arguments),
+    /// Follows a job's thread in the terminal and says there what is typed.
+    Talk(talk::Arguments),
     /// Brings the database's shape up to date, and ends.
     Migrate(migrate::Arguments),
     /// Walks every shop's record and names the first entry that was tampered with.
@@ -81,6 +84,7 @@ fn run(command: Command) -> Result<ExitCode, AppError> {
         Command::Circuit(arguments) => circuit::run(&arguments),
         Command::Serve(arguments) => on_runtime(serve::run(arguments)),
         Command::Demo(arguments) => on_runtime(demo_run::run(arguments)),
+        Command::Talk(arguments) => on_runtime(talk::run(arguments)),
         Command::Migrate(arguments) => on_runtime(migrate::run(arguments)),
         Command::VerifyRecord(arguments) => on_runtime(verify_record::run(arguments)),
         Command::Schemas(arguments) => schemas::run(&arguments),

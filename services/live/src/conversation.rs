@@ -107,7 +107,7 @@ pub(crate) async fn converse<F: Feed>(
     };
     // In this order: what happens after the line is open comes on it, what happened before it
     // is in the tables that are read next.
-    let line = match hub.line(caller.shop_id).await {
+    let line = match Box::pin(hub.line(caller.shop_id)).await {
         Ok(line) => line,
         Err(error) => return not_now(error),
     };
@@ -115,7 +115,7 @@ pub(crate) async fn converse<F: Feed>(
     let _leaving = Leaving { hub: hub.clone(), socket };
     let mut conversation =
         Conversation { hub, caller, outgoing, line, socket, cursor: 0, threads, behind: false };
-    let ended = match conversation.start(resume).await {
+    let ended = match Box::pin(conversation.start(resume)).await {
         Ok(()) => conversation.go_on(inbox).await,
         Err(end) => Err(end),
     };
@@ -172,15 +172,16 @@ impl<F: Feed> Conversation<'_, F> {
         loop {
             tokio::select! {
                 frame = inbox.recv() => match frame {
-                    Some(frame) => self.answer(*frame).await?,
+                    // Boxed, as is what follows: an idle socket should not hold room for a query.
+                    Some(frame) => Box::pin(self.answer(*frame)).await?,
                     None => return Ok(()),
                 },
                 heard = self.line.heard() => match heard {
-                    Some(heard) => self.take(heard).await?,
+                    Some(heard) => Box::pin(self.take(heard)).await?,
                     None => return Ok(()),
                 },
                 _ = ping.tick() => self.beat().await?,
-                _ = retry.tick(), if self.behind => self.retry().await?,
+                _ = retry.tick(), if self.behind => Box::pin(self.retry()).await?,
             }
         }
     }

@@ -6,6 +6,7 @@
 #![allow(clippy::disallowed_methods)]
 
 use std::fmt;
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use base64::Engine as _;
@@ -35,6 +36,26 @@ pub struct SystemClock;
 impl Clock for SystemClock {
     fn now(&self) -> DateTime<Utc> {
         Utc::now().trunc_subsecs(SECOND_DIGITS)
+    }
+}
+
+/// The machine's clock, off by what a file says: for tests of a service whose clock jumps.
+#[derive(Clone, Debug)]
+pub struct OffsetClock(PathBuf);
+
+impl OffsetClock {
+    /// Off by the milliseconds in this file, which is read anew each time; right while it says
+    /// no number.
+    pub fn new(file: PathBuf) -> Self {
+        OffsetClock(file)
+    }
+}
+
+impl Clock for OffsetClock {
+    fn now(&self) -> DateTime<Utc> {
+        let text = std::fs::read_to_string(&self.0).unwrap_or_default();
+        let offset_ms = text.trim().parse().unwrap_or(0);
+        SystemClock.now() + TimeDelta::milliseconds(offset_ms)
     }
 }
 

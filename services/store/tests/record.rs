@@ -107,3 +107,86 @@ async fn the_database_refuses_to_change_the_record() {
         assert_eq!(store::error::constraint_of(&refused), Some("record_entry_append_only"));
     }
 }
+
+/// A text with one letter or digit replaced by another of its kind.
+fn one_changed(text: &str, random: &mut impl FnMut(usize) -> usize) -> String {
+    let places: Vec<usize> = text
+        .char_indices()
+        .filter(|(_, char)| char.is_ascii_alphanumeric())
+        .map(|(place, _)| place)
+        .collect();
+    let place = places[random(places.len())];
+    let other = match text.as_bytes()[place] {
+        b'9' | b'f' | b'z' | b'Z' => text.as_bytes()[place] - 1,
+        byte => byte + 1,
+    };
+    let mut bytes = text.as_bytes().to_vec();
+    bytes[place] = other;
+    String::from_utf8(bytes).unwrap()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn any_byte_changed_in_any_column_is_found_and_its_entry_named() {
+    const ENTRIES: usize = 12;
+    const ROUNDS: usize = 90;
+    const COLUMNS: [&str; 9] =
+        ["seq", "at", "actor", "kind", "subject_kind", "subject_id", "body", "prev_hash", "hash"];
+    let store = store_with_entries("record_any_byte", ENTRIES as i64).await;
+    let generator = store::ambient::Generator::seeded(20);
+    let mut random = |below: usize| {
+        let mut bytes = [0; 4];
+        generator.fill(&mut bytes);
+        u32::from_le_bytes(bytes) as usize % below
+    };
+    let quoted = |text: &str| text.replace('\'', "''");
+
+    for round in 0..ROUNDS {
+        let (column, seq) = (COLUMNS[round % COLUMNS.len()], 1 + random(ENTRIES));
+        let was = store
+            .conn()
+            .query_one_raw(store::db::sql(
+                &format!(
+                    "SELECT coalesce({column}::text, '') AS was FROM record_entry WHERE seq = $1"
+                ),
+                [(seq as i64).into()],
+            ))
+            .await
+            .unwrap()
+            .unwrap();
+        let was: String = was.try_get("", "was").unwrap();
+        let changed = match column {
+            // Nobody did it; now somebody did.
+            "actor" => Uuid::from_u128(1 + random(1 << 20) as u128).to_string(),
+            "seq" => (seq + ENTRIES + random(9)).to_string(),
+            // The digits before the zone.
+            "at" => {
+                let (time, zone) = was.split_at(was.rfind('+').unwrap());
+                let (before, last) = time.split_at(time.len() - 1);
+                format!("{before}{}{zone}", one_changed(last, &mut random))
+            }
+            "body" => loop {
+                let other = one_changed(&was, &mut random);
+                let value = |text: &str| serde_json::from_str::<serde_json::Value>(text);
+                // Some letters are part of the writing: 1e-9 has no other e.
+                if value(&other).is_ok_and(|other| other != value(&was).unwrap()) {
+                    break other;
+                }
+            },
+            _ => one_changed(&was, &mut random),
+        };
+        let set = |to: &str| match to {
+            "" => format!("{column} = NULL"),
+            to => format!("{column} = '{}'", quoted(to)),
+        };
+
+        tamper(&store, &format!("UPDATE record_entry SET {} WHERE seq = {seq}", set(&changed)))
+            .await;
+        let found = record::verify(&store, SHOP).await.unwrap();
+
+        let named = found.expect_err(&format!("{column} of entry {seq}: {was} to {changed}"));
+        assert_eq!(named.seq, seq as i64, "{column}: {was} to {changed}: {}", named.says);
+        let there = if column == "seq" { changed.clone() } else { seq.to_string() };
+        tamper(&store, &format!("UPDATE record_entry SET {} WHERE seq = {there}", set(&was))).await;
+        assert_eq!(record::verify(&store, SHOP).await.unwrap(), Ok(ENTRIES as i64));
+    }
+}

@@ -91,6 +91,7 @@ async fn an_ask_is_answered_by_one_reading_and_the_thread_says_so() {
         to: "R".to_owned(),
         lifted: vec!["plug".to_owned()],
         power: Power::Off,
+        state: None,
         why: "Open there too?".to_owned(),
     };
     let body = MessageBody { ask: Some(ask), ..MessageBody::default() };

@@ -16,6 +16,10 @@ const MECHANISM_GAP_PX = 12;
 const MECHANISM_PAD_PX = 24;
 /** A drawing that runs down is drawn this much longer, so that names find room beside their parts. */
 const DOWN_STRETCH = 1.25;
+/** One with more parts than this is drawn longer still, by each part over what had room. */
+const DOWN_PARTS = { most: 15, room: 9 };
+/** A grid square that is stretched downwards is never higher. */
+const SQUARE_DOWN_MAX_PX = 150;
 
 export type Spot = { x: number; y: number };
 
@@ -65,7 +69,10 @@ export function layoutOf(circuit: Circuit, width_px: number, says: (part: Part) 
   const square = Math.min(SQUARE_MAX_PX, Math.max((width_px - 2 * MARGIN_PX) / span_x, TARGET_PX / nearest(circuit.points)));
   const width = Math.max(width_px, span_x * square + 2 * MARGIN_PX);
   const shift = (width - span_x * square) / 2;
-  const square_y = down ? Math.min(SQUARE_MAX_PX, square * DOWN_STRETCH) : square;
+  const lines = circuit.parts.filter((part) => part.between).length;
+  const many = lines > DOWN_PARTS.most;
+  const stretch = DOWN_STRETCH * (many ? lines / DOWN_PARTS.room : 1);
+  const square_y = down ? Math.min(many ? SQUARE_DOWN_MAX_PX : SQUARE_MAX_PX, square * stretch) : square;
   const body = span_y * square_y + 2 * MARGIN_PX;
 
   const mechanisms: Layout['mechanisms'] = [];

@@ -24,6 +24,9 @@ use crate::problem::Problem;
 /// faster side waits.
 const BRIDGE_BYTES_MAX: usize = 64 * 1024;
 
+/// Bytes carried out at once; an idle socket holds as many.
+const CARRY_BYTES: usize = 1024;
+
 /// Serves one stream whose opening handshake is done, for a caller who is known, until it
 /// ends.
 pub type LiveMount = Arc<dyn Fn(Caller, DuplexStream) -> BoxFuture<'static, ()> + Send + Sync>;
@@ -77,7 +80,7 @@ fn carry_out(
     outgoing: ReadHalf<DuplexStream>,
 ) -> impl Stream<Item = Result<Bytes, std::io::Error>> {
     stream::try_unfold(outgoing, async |mut outgoing| {
-        let mut bytes = BytesMut::with_capacity(4096);
+        let mut bytes = BytesMut::with_capacity(CARRY_BYTES);
         let count = outgoing.read_buf(&mut bytes).await?;
         Ok((count > 0).then(|| (bytes.freeze(), outgoing)))
     })

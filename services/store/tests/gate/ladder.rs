@@ -5,8 +5,8 @@
 
 use std::sync::Arc;
 
-use chrono::{TimeDelta, Utc};
-use store::ambient::{Ambient, Generator, ManualClock};
+use chrono::TimeDelta;
+use store::ambient::{Ambient, Clock as _, Generator, ManualClock, SystemClock};
 use store::request::{Step, climb_due, read_decline, shown_to};
 use store::{Store, testbed};
 use uuid::Uuid;
@@ -22,9 +22,8 @@ struct Bed {
 }
 
 impl Bed {
-    #[allow(clippy::disallowed_methods, reason = "the seed's own times are the machine's")]
     async fn new(name: &str) -> Self {
-        let clock = Arc::new(ManualClock::new(Utc::now()));
+        let clock = Arc::new(ManualClock::new(SystemClock.now()));
         let url = testbed::database(name).await.unwrap();
         let store = connect(&url, &clock, 1).await;
         let seed = include_str!("shop.sql");
