@@ -22,7 +22,6 @@ pub const VERSION: u32 = 1;
 /// What a client says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "type", rename_all = "snake_case", deny_unknown_fields)]
-#[expect(clippy::large_enum_variant, reason = "boxed where frames wait")]
 pub enum ClientFrame {
     /// First on every socket: the version, and where to go on from.
     Hello {
@@ -96,7 +95,6 @@ pub struct Resume {
 /// What the server says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "type", rename_all = "snake_case", deny_unknown_fields)]
-#[expect(clippy::large_enum_variant, reason = "put into words where it is made, never kept")]
 pub enum ServerFrame {
     /// The answer to `hello`.
     Welcome {
