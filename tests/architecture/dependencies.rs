@@ -38,6 +38,7 @@ const PURE: [(&str, &[&str]); 2] = [
     (
         "countersign-engine",
         &[
+            "num-complex",
             "schemars",
             "serde",
             "serde_json",

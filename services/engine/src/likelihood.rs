@@ -50,6 +50,8 @@ pub(crate) struct Mistakes {
     pub(crate) slip: f64,
     /// The connector was not really lifted (of all readings taken on that occasion).
     pub(crate) not_lifted: f64,
+    /// A bad lead, plug or contact makes contact while a reading is taken.
+    pub(crate) comes_and_goes: f64,
     /// Flip between a value and over limit, nothing else: for check values computed by hand.
     pub(crate) flip: Option<f64>,
 }
@@ -64,6 +66,7 @@ impl Mistakes {
             neighbour: 0.20 * rate,
             slip: 0.15 * rate,
             not_lifted: 0.15 * rate,
+            comes_and_goes: COMES_AND_GOES,
             flip: None,
         }
     }
@@ -323,6 +326,15 @@ impl Judged {
     }
 }
 
+/// Whether a fault may come and go by itself, as a loose joint does.
+pub(crate) fn is_loose(model: &Model<'_>, fault: &Fault) -> bool {
+    matches!(fault.effect, Effect::Open | Effect::Series)
+        && matches!(
+            model.parts[fault.part].kind,
+            PartKind::Lead | PartKind::Contact | PartKind::Switch
+        )
+}
+
 /// Chance that a fault is at work while a reading is taken.
 pub(crate) fn presence(model: &Model<'_>, fault: &Fault, setup: &Setup) -> f64 {
     match fault.effect {
@@ -331,14 +343,6 @@ pub(crate) fn presence(model: &Model<'_>, fault: &Fault, setup: &Setup) -> f64 {
             if setup.quantity == Quantity::Resistance && fault.size > OHMMETER_GROUND_OHM =>
         {
             0.5
-        }
-        Effect::Open | Effect::Series
-            if matches!(
-                model.parts[fault.part].kind,
-                PartKind::Lead | PartKind::Contact | PartKind::Switch
-            ) =>
-        {
-            1.0 - COMES_AND_GOES
         }
         _ => 1.0,
     }

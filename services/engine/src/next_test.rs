@@ -30,10 +30,6 @@ const TESTS_MAX: usize = 3;
 const TAKES_MAX: usize = 3;
 /// A test that tells less than this is not worth the walk, bits.
 const BITS_MIN: f64 = 0.02;
-/// The same once one component leads clearly: there a few hundredths decide the outcome.
-const BITS_MIN_LEADING: f64 = 0.003;
-/// A component that holds this much leads clearly.
-const LEADING: f64 = 0.8;
 /// A test that tells less than this share of what the most telling one does is not shown.
 const BESIDE_BEST: f64 = 0.2;
 /// A minute of waiting for a part to cool, against a minute of work.
@@ -116,8 +112,6 @@ pub(crate) fn best(
         if outcome == Outcome::Contradicted { Telling::Parts } else { Telling::Components };
     let rows = rows(weighed, claimed, telling);
     let at_work = AtWork::of(weighed, case);
-    let leads = shares.components.iter().any(|&share| share >= LEADING);
-    let bits_min = if leads { BITS_MIN_LEADING } else { BITS_MIN };
     let readings = |times: usize| {
         let mut bundles = Vec::new();
         for lifted in at_work.lifted_sets(weighed.model) {
@@ -127,13 +121,13 @@ pub(crate) fn best(
             let state = Some(state);
             bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &[], state, times));
         }
-        bundles.retain(|bundle| bundle.bits >= bits_min);
+        bundles.retain(|bundle| bundle.bits >= BITS_MIN);
         bundles
     };
     let mut bundles = readings(0);
     bundles.extend(cooling_bundle(weighed, shares, &rows, &at_work));
     bundles.extend(sign_bundles(weighed, case, &rows));
-    bundles.retain(|bundle| bundle.bits >= bits_min);
+    bundles.retain(|bundle| bundle.bits >= BITS_MIN);
     if bundles.is_empty() {
         // Nothing new would tell: what was read once can still be confirmed once.
         bundles = readings(1);
@@ -175,7 +169,7 @@ fn reading_bundles(
         places.sort_unstable();
         places.dedup();
         let candidate = candidate(weighed, rows, setup, at_work.scale, under_power.as_ref());
-        if candidate.bits < BITS_MIN_LEADING / 4.0 {
+        if candidate.bits < BITS_MIN / 4.0 {
             continue;
         }
         match by_places.iter_mut().find(|(known, _)| *known == places) {
@@ -236,7 +230,7 @@ fn filled(
             if gain < BITS_MIN || gain / candidates[place].minutes < WORTH * rate {
                 break;
             }
-        } else if bits < BITS_MIN_LEADING {
+        } else if bits < BITS_MIN {
             break;
         }
         let candidate = candidates.remove(place);

@@ -4,8 +4,8 @@
 //! leaving readings out. Does not belong here: thresholds ([`crate::judge`]) and words.
 
 use crate::case::{Observation, Reading};
-use crate::circuit::{Effect, Sign};
-use crate::likelihood::{Judged, Mistakes, Prepared, broad, presence};
+use crate::circuit::Sign;
+use crate::likelihood::{Judged, Mistakes, Prepared, broad, is_loose, presence};
 use crate::model::{Fault, Model};
 use crate::predict::Setup;
 
@@ -535,8 +535,11 @@ fn cell(
             .iter()
             .enumerate()
             .filter(|(_, fault)| !fault.passing)
-            .filter(|(_, fault)| careful || fault.effect == Effect::ToShell)
-            .map(|(index, fault)| (index, presence(model, fault, &prepared.setup)))
+            .map(|(index, fault)| {
+                let at_work = presence(model, fault, &prepared.setup);
+                let loose = careful && is_loose(model, fault);
+                (index, if loose { at_work * (1.0 - mistakes.comes_and_goes) } else { at_work })
+            })
             .filter(|(_, chance)| *chance < 1.0)
             .collect();
         let with = prepared.likelihood(model, shown, faults, scale, mistakes, careful);

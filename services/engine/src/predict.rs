@@ -261,14 +261,12 @@ pub(crate) fn sound_spread(model: &Model<'_>, setup: &Setup, scale: f64) -> f64 
             }
             variance.sqrt()
         }
-        Quantity::Capacitance => model
-            .parts
-            .iter()
-            .filter(|part| {
-                part.kind == PartKind::Capacitor && same_ends(part.ends, setup.from, setup.to)
-            })
-            .map(|part| part.tolerance)
-            .fold(0.0, f64::max),
+        Quantity::Capacitance => {
+            let capacitors = || model.parts.iter().filter(|part| part.kind == PartKind::Capacitor);
+            let own = capacitors().find(|part| same_ends(part.ends, setup.from, setup.to));
+            let widest = || capacitors().map(|part| part.tolerance).fold(0.0, f64::max);
+            own.map_or_else(widest, |part| part.tolerance)
+        }
         Quantity::Voltage | Quantity::Current => powered_spread(model, setup, scale),
         Quantity::Diode => DIODE_SPREAD,
     }

@@ -15,6 +15,7 @@ const FLIPS: Mistakes = Mistakes {
     neighbour: 0.0,
     slip: 0.0,
     not_lifted: 0.0,
+    comes_and_goes: 0.0,
     flip: Some(0.02),
 };
 
