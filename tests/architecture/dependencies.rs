@@ -7,12 +7,16 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand, Package};
 
 /// Who may know whom among our own crates. A crate that is not listed fails the test: it must
 /// be given its place first.
-const MAY_KNOW: [(&str, &[&str]); 9] = [
+const MAY_KNOW: [(&str, &[&str]); 10] = [
     ("countersign-engine", &[]),
     ("countersign-roster", &[]),
+    ("countersign-planner", &["countersign-roster"]),
     ("countersign-migrations", &[]),
     ("countersign-store", &["countersign-engine", "countersign-roster", "countersign-migrations"]),
-    ("countersign-http", &["countersign-store", "countersign-engine", "countersign-roster"]),
+    (
+        "countersign-http",
+        &["countersign-store", "countersign-planner", "countersign-engine", "countersign-roster"],
+    ),
     ("countersign-live", &["countersign-store", "countersign-engine", "countersign-roster"]),
     ("countersign-notify", &["countersign-store", "countersign-engine", "countersign-roster"]),
     (
@@ -22,6 +26,7 @@ const MAY_KNOW: [(&str, &[&str]); 9] = [
             "countersign-live",
             "countersign-notify",
             "countersign-store",
+            "countersign-planner",
             "countersign-engine",
             "countersign-roster",
             "countersign-migrations",
@@ -29,7 +34,13 @@ const MAY_KNOW: [(&str, &[&str]); 9] = [
     ),
     (
         "countersign-tests",
-        &["countersign-live", "countersign-store", "countersign-engine", "countersign-roster"],
+        &[
+            "countersign-live",
+            "countersign-store",
+            "countersign-planner",
+            "countersign-engine",
+            "countersign-roster",
+        ],
     ),
 ];
 
@@ -48,7 +59,7 @@ const PURE: [(&str, &[&str]); 2] = [
             "toml",
         ],
     ),
-    ("countersign-roster", &["chrono", "serde", "thiserror"]),
+    ("countersign-roster", &["cel", "chrono", "chrono-tz", "serde", "thiserror"]),
 ];
 
 /// What must not be reached from a pure crate, however indirectly.
