@@ -35,9 +35,10 @@ class Outbox {
   pending = $state<Pending[]>([]);
   private db: Promise<IDBPDatabase> | null = null;
   private person_id = '';
-  private sending = new Set<string>();
   private sentListeners = new Set<(item: Pending, answer: unknown) => void>();
   private timer: ReturnType<typeof setInterval> | undefined;
+  /** The end of each job's line: what is written later is sent later. */
+  private turns = new Map<Uuid, Promise<unknown>>();
 
   /** Loads what this person left unsent on this device and tries to send it. */
   async open(person_id: Uuid): Promise<void> {
@@ -67,37 +68,61 @@ class Outbox {
   }
 
   /**
-   * Keeps it, then sends it. Resolves with the server's answer, or with null when nothing
-   * answered and it stays kept; throws what the server refused, and then forgets it, since
-   * the form still holds what was typed.
+   * Keeps it, then sends it after whatever of the same job was written before. Resolves with
+   * the server's answer, or with null when nothing answered and it stays kept; throws what the
+   * server refused, and then forgets it, since the form still holds what was typed.
    */
   async put(job_id: Uuid, what: Kept, key = keyNew()): Promise<unknown> {
     if (what.kind === 'sign') await this.dropAnswers(job_id, what.sign);
-    const item: Pending = { key, person_id: this.person_id, job_id, at: new Date().toISOString(), what };
+    const item: Pending = { key, person_id: this.person_id, job_id, at: this.later(), what };
     await this.keep(item);
-    try {
-      return await this.send(item);
-    } catch (thrown) {
-      const problem = asProblem(thrown);
-      if (problem.unreachable || problem.status === 401) return null;
-      await this.drop(key);
-      throw problem;
-    }
+    return this.inTurn(job_id, async () => {
+      if (!(await this.sendAll(job_id, item))) return null;
+      if (!this.pending.some((other) => other.key === key)) return null;
+      try {
+        return await this.send(item);
+      } catch (thrown) {
+        const problem = asProblem(thrown);
+        if (problem.unreachable || problem.status === 401) return null;
+        await this.drop(key);
+        throw problem;
+      }
+    });
   }
 
+  /** Sends what waits, each job in the order written; one job's trouble does not hold up another. */
   async flush(): Promise<void> {
-    for (const item of [...this.pending]) {
-      if (item.refused || this.sending.has(item.key)) continue;
+    const jobs = [...new Set(this.pending.map((item) => item.job_id))];
+    await Promise.all(jobs.map((job_id) => this.inTurn(job_id, () => this.sendAll(job_id))));
+  }
+
+  /** Sends a job's items, those before one only where it is given. False when nothing answered. */
+  private async sendAll(job_id: Uuid, before?: Pending): Promise<boolean> {
+    for (const item of this.pending.filter((other) => other.job_id === job_id && (!before || other.at < before.at))) {
+      if (item.refused || !this.pending.some((other) => other.key === item.key)) continue;
       try {
         await this.send(item);
       } catch (thrown) {
         const problem: Problem = asProblem(thrown);
-        if (problem.unreachable || problem.status === 401) return;
+        if (problem.unreachable || problem.status === 401) return false;
         // Given up while it was on its way: nothing is left to say about it.
         if (!this.pending.some((other) => other.key === item.key)) continue;
         await this.keep({ ...item, refused: [problem.message, ...problem.errors.map((error) => error.says)].join(' ') });
       }
     }
+    return true;
+  }
+
+  private inTurn<T>(job_id: Uuid, work: () => Promise<T>): Promise<T> {
+    const mine = (this.turns.get(job_id) ?? Promise.resolve()).then(work, work);
+    this.turns.set(job_id, mine.catch(() => undefined));
+    return mine;
+  }
+
+  /** Now, but after everything that waits: the order outlives a reload. */
+  private later(): string {
+    const last = this.pending.at(-1)?.at;
+    return new Date(Math.max(Date.now(), last ? Date.parse(last) + 1 : 0)).toISOString();
   }
 
   /** The writer gives it up, or takes it back into the form. */
@@ -123,15 +148,10 @@ class Outbox {
   }
 
   private async send(item: Pending): Promise<unknown> {
-    this.sending.add(item.key);
-    try {
-      const answer = await this.deliver(item);
-      await this.drop(item.key);
-      for (const listener of this.sentListeners) listener(item, answer);
-      return answer;
-    } finally {
-      this.sending.delete(item.key);
-    }
+    const answer = await this.deliver(item);
+    await this.drop(item.key);
+    for (const listener of this.sentListeners) listener(item, answer);
+    return answer;
   }
 
   private async deliver(item: Pending): Promise<unknown> {
