@@ -81,6 +81,10 @@ const SCREENS = [
   ['shop', 'walter', at('/shop', /shop/i)],
   ['mail', 'ada', at('/mail', /mail/i)],
   ['search', 'jonas', request(9, 'Finding a second reader')],
+  ['past-talk', 'jonas', async (page) => {
+    await page.goto('/search?q=capacitor');
+    await page.locator('mark').first().waitFor();
+  }],
   ['reads', 'ada', at('/reads', 'Who reads for whom')],
 ];
 

@@ -38,6 +38,8 @@ class Live {
   private changeListeners = new Set<(change: Change) => void>();
   private resumeListeners = new Set<() => void>();
   private threads = new Map<Uuid, { last_seq: () => number; take: (message: Message) => void; looking: boolean }>();
+  /** Threads that are on the screen, followed yet or not. */
+  private looks = new Set<Uuid>();
   private hereListeners = new Set<(here: Here) => void>();
   private waiting = new Map<string, Waiter>();
 
@@ -74,6 +76,7 @@ class Live {
   follow(job_id: Uuid, last_seq: () => number, take: (message: Message) => void): () => void {
     this.threads.set(job_id, { last_seq, take, looking: false });
     this.send({ type: 'follow', job_id, after: last_seq() });
+    this.look(job_id, this.looks.has(job_id));
     return () => {
       this.threads.delete(job_id);
       this.send({ type: 'unfollow', job_id });
@@ -88,6 +91,9 @@ class Live {
 
   /** Whether a followed thread is on the screen. */
   look(job_id: Uuid, looking: boolean): void {
+    // Kept before the thread is followed too: which of the two comes first is the page's affair.
+    if (looking) this.looks.add(job_id);
+    else this.looks.delete(job_id);
     const thread = this.threads.get(job_id);
     if (!thread || thread.looking === looking) return;
     thread.looking = looking;

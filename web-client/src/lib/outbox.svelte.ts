@@ -68,16 +68,23 @@ class Outbox {
   }
 
   /**
-   * Keeps it, then sends it after whatever of the same job was written before. Resolves with
-   * the server's answer, or with null when nothing answered and it stays kept; throws what the
-   * server refused, and then forgets it, since the form still holds what was typed.
+   * Keeps it, then sends it. Resolves with the server's answer, or with null when it stays kept:
+   * nothing answered, or something of the same job waits before it, which it must not overtake.
+   * Throws what the server refused, and then forgets it, since the form still holds what was
+   * typed.
    */
   async put(job_id: Uuid, what: Kept, key = keyNew()): Promise<unknown> {
     if (what.kind === 'sign') await this.dropAnswers(job_id, what.sign);
+    const waits = this.pending.some((other) => other.job_id === job_id && !other.refused);
     const item: Pending = { key, person_id: this.person_id, job_id, at: this.later(), what };
     await this.keep(item);
+    if (waits) {
+      // Nobody stands and waits for a whole line to move.
+      void this.inTurn(job_id, () => this.sendAll(job_id));
+      return null;
+    }
     return this.inTurn(job_id, async () => {
-      if (!(await this.sendAll(job_id, item))) return null;
+      // Given up, or taken along by a flush, meanwhile.
       if (!this.pending.some((other) => other.key === key)) return null;
       try {
         return await this.send(item);
@@ -96,21 +103,20 @@ class Outbox {
     await Promise.all(jobs.map((job_id) => this.inTurn(job_id, () => this.sendAll(job_id))));
   }
 
-  /** Sends a job's items, those before one only where it is given. False when nothing answered. */
-  private async sendAll(job_id: Uuid, before?: Pending): Promise<boolean> {
-    for (const item of this.pending.filter((other) => other.job_id === job_id && (!before || other.at < before.at))) {
+  /** Sends a job's items until nothing answers. */
+  private async sendAll(job_id: Uuid): Promise<void> {
+    for (const item of this.pending.filter((other) => other.job_id === job_id)) {
       if (item.refused || !this.pending.some((other) => other.key === item.key)) continue;
       try {
         await this.send(item);
       } catch (thrown) {
         const problem: Problem = asProblem(thrown);
-        if (problem.unreachable || problem.status === 401) return false;
+        if (problem.unreachable || problem.status === 401) return;
         // Given up while it was on its way: nothing is left to say about it.
         if (!this.pending.some((other) => other.key === item.key)) continue;
         await this.keep({ ...item, refused: [problem.message, ...problem.errors.map((error) => error.says)].join(' ') });
       }
     }
-    return true;
   }
 
   private inTurn<T>(job_id: Uuid, work: () => Promise<T>): Promise<T> {

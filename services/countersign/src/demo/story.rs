@@ -5,6 +5,7 @@
 //! ([`super::readings`]).
 
 mod guest;
+mod talk;
 mod today;
 
 use chrono::{DateTime, Duration, DurationRound as _, Utc};
@@ -289,7 +290,15 @@ impl Telling<'_> {
             test: None,
         };
         self.moves(mette, request, back).await?;
-        self.says(mette, job, "Bare pins, not the socket. Press hard: they blacken.").await?;
+        let pins_anew = ohm("C", "R", 0.49).lifted(&["plug"]).at(30.0, 280.0);
+        let ask = self
+            .asks(
+                mette,
+                job,
+                &pins_anew,
+                "On the bare pins, not in the socket. Press hard: they blacken.",
+            )
+            .await?;
         self.says(rui, job, "You are right, I was in the socket for C. Reading again.").await?;
         for reading in &pins[..2] {
             reading_strike(
@@ -300,17 +309,18 @@ impl Telling<'_> {
             )
             .await?;
         }
+        self.answers(rui, job, ask, pins_anew).await?;
         self.reads(
             rui,
             job,
             vec![
-                ohm("C", "R", 0.49).lifted(&["plug"]).at(30.0, 280.0),
                 ohm("C", "S", 1.31).lifted(&["plug"]).at(30.0, 280.0),
                 ohm("T1", "HC", 0.02).lifted(&["plug"]).at(30.0, 280.0),
                 open("T1", "T2").at(30.0, 285.0),
             ],
         )
         .await?;
+        self.shows_the_plug(rui, job, "Here is your answer: the C contact.").await?;
         let overturn = Step::Overturn {
             reason: "The windings and the overload are good at the pins.".to_owned(),
             found: "The plug's C contact was burnt open. New plug end fitted, runs at 11.2 A."

@@ -13,7 +13,7 @@ use store::request::Step;
 use uuid::Uuid;
 
 use super::super::estate::Household;
-use super::super::readings::{With as _, megohm, ohm, open, volt};
+use super::super::readings::{With as _, megohm, microfarad, ohm, open, volt};
 use super::{FAN, ONE_PHASE, THREE_PHASE, Telling};
 
 impl Telling<'_> {
@@ -300,7 +300,17 @@ impl Telling<'_> {
         self.arrives(mette, job).await?;
         observation_add(self.store, mette, job, "hums_no_start", true).await?;
         self.says(mette, job, "Turns freely by hand, hums when called. Capacitor first?").await?;
-        self.says(rui, job, "Yes: FAN section with the start wire off, then the splices.").await
+        self.says_naming(rui, job, "@Mette Hollis Yes, and then the splices on the deck.", mette)
+            .await?;
+        let wanted = microfarad("CAP_C", "CAP_F", 0.0).lifted(&["start_wire"]);
+        self.asks(
+            rui,
+            job,
+            &wanted,
+            "FAN section alone. Discharge it and verify before you touch.",
+        )
+        .await?;
+        Ok(())
     }
 
     pub(super) async fn calls_waiting(&self) -> Result<(), StoreError> {
