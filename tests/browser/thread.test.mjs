@@ -151,14 +151,16 @@ test('what was written without signal arrives in its order, a photo among it; wh
   for (const { context } of [rui, mette, jonas]) await context.close();
 });
 
-test('a finished job can still be talked about; its evidence stands', async () => {
+test('a closed job can still be talked about; its evidence stands', async () => {
   const rui = await windowOf(shop, 'rui', PHONE);
   await rui.page.goto('/');
   await rui.page.getByRole('link', { name: 'Heat pump silent, fan runs.' }).click();
   await rui.page.getByRole('heading', { name: 'Heat pump silent, fan runs.', level: 1 }).waitFor();
   await turnTo(rui.page, 'Talk');
   await log(rui.page).getByRole('button', { name: /Photo by Rui Castellan|Here is your answer/ }).waitFor();
-  await clean(rui.page, 'the talk of a finished job, phone');
+  await rui.page.getByText('This job is closed: its evidence stands as it is.').waitFor();
+  assert.equal(await rui.page.getByRole('button', { name: 'Ask', exact: true }).count(), 0);
+  await clean(rui.page, 'the talk of a closed job, phone');
   await say(rui.page, 'The plug end still holds, I drove past.');
   await log(rui.page).getByText('The plug end still holds, I drove past.').waitFor();
   await rui.page.getByText('kept here and not sent yet').waitFor({ state: 'detached' });

@@ -126,6 +126,31 @@ async fn an_ask_is_answered_once_from_its_card_and_tells_no_verdict() {
 }
 
 #[tokio::test]
+async fn a_closed_job_is_still_talked_about_but_asked_for_nothing() {
+    let world = World::new("talk_closed").await;
+    let (ana, pia) = (world.client("ana").await, world.client("pia").await);
+    let job = world.job(&ana).await;
+    let wanted = json!({ "quantity": "resistance", "from": "C", "to": "R", "power": "off" });
+    let first = json!({ "key": fresh(), "kind": "ask", "body": { "ask": wanted } });
+    let path = format!("/api/jobs/{job}/thread");
+    let ask_id = id_in(&pia.post(&path, &first).await.done());
+    let version = pia.get(&format!("/api/jobs/{job}")).await.done()["version"].clone();
+    let finish = json!({ "version": version, "state": "cancelled" });
+    pia.patch(&format!("/api/jobs/{job}"), &finish).await.done();
+
+    let said = say(&ana, job, "text", json!({ "text": "It never came to anything." })).await;
+    assert_eq!(said["seq"], 2);
+    assert!(!photo(&ana, job).await.is_nil());
+    // What was stored while it was open is still acknowledged, by the same id.
+    assert_eq!(id_in(&pia.post(&path, &first).await.done()), ask_id);
+    let new = json!({ "key": fresh(), "kind": "ask", "body": { "ask": wanted } });
+    ana.post(&path, &new).await.refused(409, "job-closed");
+    let filled = json!({ "shown": { "is": "over_limit" } });
+    let answer = ana.post(&format!("/api/jobs/{job}/asks/{ask_id}/answer"), &filled).await;
+    answer.refused(409, "job-closed");
+}
+
+#[tokio::test]
 async fn an_ask_for_what_the_circuit_has_not_is_refused_at_its_place() {
     let world = World::new("talk_bad_ask").await;
     let ana = world.client("ana").await;

@@ -138,7 +138,7 @@ pub async fn messages_after(
 /// # Errors
 /// `NotFound` when the job is not one of the caller's shop, `Forbidden` while they owe a blind
 /// read on it, `Invalid` when it says nothing or quotes no reading of the job, `Conflict` when the key
-/// stored another message.
+/// stored another message, or when it asks for a reading on a closed job.
 pub async fn say(
     store: &Store,
     caller: &Caller,
@@ -162,6 +162,10 @@ pub async fn say(
             "key-reused",
             "This key stored another message. Make a new key for each message.",
         ));
+    }
+    // After the look for a repeat: what was stored while the job was open stays acknowledged.
+    if saying.kind == MessageKind::Ask {
+        ask::must_be_open(&txn, job_id).await?;
     }
     let (id, at) = (store.new_id(), store.now());
     let new = NewMessage {

@@ -127,6 +127,35 @@ pub(super) async fn check<C: ConnectionTrait>(
     faults.done()
 }
 
+/// Goes on when the job is open: an answer is evidence, and a closed job takes none. Talk itself
+/// stays open for good; what a part turned out to be is often said days later.
+///
+/// # Errors
+/// `NotFound` when there is no such job, `Conflict` when it is closed.
+pub(super) async fn must_be_open<C: ConnectionTrait>(
+    conn: &C,
+    job_id: Uuid,
+) -> Result<(), StoreError> {
+    #[derive(FromQueryResult)]
+    struct Row {
+        state: String,
+    }
+    let row = Row::find_by_statement(sql("SELECT state FROM job WHERE id = $1", [job_id.into()]))
+        .one(conn)
+        .await?
+        .ok_or(StoreError::NotFound { what: "job" })?;
+    if matches!(row.state.as_str(), "done" | "cancelled") {
+        return Err(StoreError::conflict(
+            "job-closed",
+            format!(
+                "This job is {}, so nobody could answer. Open it again to ask for a reading.",
+                row.state
+            ),
+        ));
+    }
+    Ok(())
+}
+
 async fn circuit_of<C: ConnectionTrait>(
     conn: &C,
     job_id: Uuid,
