@@ -1,9 +1,11 @@
 //! Who is next, and who may be asked: the shop's people and its queue, without a database.
 //!
 //! Belongs here: the order of the board's queue ([`queue`]), who may be asked for a second
-//! read ([`reader`]) and who when nobody answers ([`ladder`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
+//! read ([`reader`]) and who when nobody answers ([`ladder`]), what a plan is and whether it may
+//! be shown ([`plan`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
 //! the rules of the condemn gate itself, which are the engine's.
 
 pub mod ladder;
+pub mod plan;
 pub mod queue;
 pub mod reader;

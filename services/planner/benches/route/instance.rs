@@ -1,0 +1,164 @@
+//! A public routing instance: read, put to the library, and an answer to it checked.
+//!
+//! Belongs here: the file's sections and its rules. Does not belong here: searching.
+
+use std::error::Error;
+use std::sync::Arc;
+
+use planner::vrp_core::construction::features::{
+    CapacityFeatureBuilder, MinimizeUnassignedBuilder, TransportFeatureBuilder,
+};
+use planner::vrp_core::models::common::{Demand, SingleDimLoad, TimeWindow};
+use planner::vrp_core::models::problem::{
+    SimpleTransportCost, SingleBuilder, TransportCost, VehicleBuilder, VehicleDetailBuilder,
+};
+use planner::vrp_core::models::{GoalContextBuilder, Problem, ProblemBuilder};
+
+/// Numbers as the file has them; the first stop is the depot.
+pub struct Instance {
+    points: Vec<[f64; 2]>,
+    demands: Vec<i32>,
+    windows: Vec<[f64; 2]>,
+    vehicles: usize,
+    capacity: i32,
+    service: f64,
+}
+
+impl Instance {
+    /// Reads the instance's text.
+    ///
+    /// # Errors
+    /// When a number is none or a section is short.
+    pub fn read(text: &str) -> Result<Self, Box<dyn Error>> {
+        let header = |name: &str| {
+            text.lines()
+                .find_map(|line| line.strip_prefix(name)?.trim().strip_prefix(':'))
+                .map(str::trim)
+                .ok_or_else(|| format!("no {name}"))
+        };
+        let size: usize = header("DIMENSION")?.parse()?;
+        let section = |name: &str| -> Result<Vec<Vec<f64>>, Box<dyn Error>> {
+            let rows: Result<Vec<Vec<f64>>, _> = text
+                .lines()
+                .skip_while(|line| line.trim() != name)
+                .skip(1)
+                .take(size)
+                .map(|line| line.split_whitespace().skip(1).map(str::parse).collect())
+                .collect();
+            let rows = rows?;
+            if rows.len() == size { Ok(rows) } else { Err(format!("{name} is short").into()) }
+        };
+        let pair = |row: Vec<f64>| [row[0], row[1]];
+        Ok(Self {
+            points: section("NODE_COORD_SECTION")?.into_iter().map(pair).collect(),
+            demands: section("DEMAND_SECTION")?.iter().map(|row| row[0] as i32).collect(),
+            windows: section("TIME_WINDOW_SECTION")?.into_iter().map(pair).collect(),
+            vehicles: header("VEHICLES")?.parse()?,
+            capacity: header("CAPACITY")?.parse()?,
+            service: header("SERVICE_TIME")?.parse()?,
+        })
+    }
+
+    /// Distance, cut to one decimal as the published best is.
+    fn apart(&self, from: usize, to: usize) -> f64 {
+        let [a, b] = [self.points[from], self.points[to]];
+        (10.0 * (a[0] - b[0]).hypot(a[1] - b[1])).floor() / 10.0
+    }
+
+    /// The instance as the library knows it.
+    ///
+    /// # Errors
+    /// When the library refuses it.
+    pub fn problem(&self) -> Result<Arc<Problem>, Box<dyn Error>> {
+        let size = self.points.len();
+        let apart: Vec<f64> =
+            (0..size * size).map(|cell| self.apart(cell / size, cell % size)).collect();
+        let transport: Arc<dyn TransportCost> =
+            Arc::new(SimpleTransportCost::new(apart.clone(), apart).map_err(|e| e.to_string())?);
+        let jobs: Result<Vec<_>, _> = (1..size)
+            .map(|stop| {
+                let [opens, closes] = self.windows[stop];
+                SingleBuilder::default()
+                    .id(&stop.to_string())
+                    .demand(Demand::delivery(self.demands[stop]))
+                    .location(stop)?
+                    .duration(self.service)?
+                    .times(vec![TimeWindow::new(opens, closes)])?
+                    .build_as_job()
+            })
+            .collect();
+        let [opens, closes] = self.windows[0];
+        let vehicles: Result<Vec<_>, _> = (0..self.vehicles)
+            .map(|vehicle| {
+                let detail = VehicleDetailBuilder::default()
+                    .set_start_location(0)
+                    .set_start_time(opens)
+                    .set_end_location(0)
+                    .set_end_time(closes)
+                    .build()?;
+                VehicleBuilder::default()
+                    .id(&vehicle.to_string())
+                    .add_detail(detail)
+                    .capacity(SingleDimLoad::new(self.capacity))
+                    .build()
+            })
+            .collect();
+        let build = || -> Result<Problem, Box<dyn Error>> {
+            let features = [
+                MinimizeUnassignedBuilder::new("unassigned").build().map_err(|e| e.to_string())?,
+                TransportFeatureBuilder::new("distance")
+                    .set_transport_cost(transport.clone())
+                    .build_minimize_distance()
+                    .map_err(|e| e.to_string())?,
+                CapacityFeatureBuilder::<SingleDimLoad>::new("capacity")
+                    .build()
+                    .map_err(|e| e.to_string())?,
+            ];
+            let goal = GoalContextBuilder::with_features(&features)
+                .and_then(GoalContextBuilder::build)
+                .map_err(|e| e.to_string())?;
+            Ok(ProblemBuilder::default()
+                .add_jobs(jobs.map_err(|e| e.to_string())?.into_iter())
+                .add_vehicles(vehicles.map_err(|e| e.to_string())?.into_iter())
+                .with_goal(goal)
+                .with_transport_cost(transport.clone())
+                .with_logger(Arc::new(|_| {}))
+                .build()
+                .map_err(|e| e.to_string())?)
+        };
+        build().map(Arc::new)
+    }
+
+    /// The length of an answer that keeps every rule of the instance.
+    ///
+    /// # Errors
+    /// Says the rule that is broken.
+    pub fn length_checked(&self, routes: &[Vec<usize>]) -> Result<f64, Box<dyn Error>> {
+        let mut seen = vec![false; self.points.len()];
+        let mut length = 0.0;
+        for route in routes {
+            let load: i32 = route.iter().map(|stop| self.demands[*stop]).sum();
+            if load > self.capacity {
+                return Err("a route carries too much".into());
+            }
+            let (mut at, mut time) = (0, self.windows[0][0]);
+            for &stop in route.iter().chain(&[0]) {
+                length += self.apart(at, stop);
+                time = (time + self.apart(at, stop)).max(self.windows[stop][0]);
+                if time > self.windows[stop][1] + 1e-9 {
+                    return Err(format!("too late at stop {stop}").into());
+                }
+                time += self.service;
+                if stop != 0 && std::mem::replace(&mut seen[stop], true) {
+                    return Err(format!("stop {stop} twice").into());
+                }
+                at = stop;
+            }
+        }
+        if seen.iter().skip(1).all(|seen| *seen) {
+            Ok(length)
+        } else {
+            Err("a stop is missing".into())
+        }
+    }
+}

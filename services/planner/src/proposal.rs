@@ -1,0 +1,131 @@
+//! A proposal: searched, read back, checked, and what is left out explained.
+//!
+//! Belongs here: the one function that the rest of the house calls. Does not belong here: how
+//! the library is asked.
+
+use roster::plan::check::{Fault, faults};
+use roster::plan::{LeftOut, PauseTaken, Plan, Problem, Span, Visit, why};
+use vrp_core::models::Solution;
+
+use crate::Error;
+use crate::cost::{Meaning, meaning, person};
+use crate::problem::translate;
+use crate::search::{Limits, solve};
+
+/// Who goes where and when. Every plan that is returned has passed `roster::plan::check`; where
+/// what was found breaks a promise, jobs are taken out again until it does not. What is held
+/// stays; each job left out says why.
+///
+/// Heavy: run it off the threads that serve.
+///
+/// # Errors
+/// [`Error::Unsound`] for a problem over a limit or with impossible times or places,
+/// [`Error::Library`] when the library refuses it, [`Error::Faulty`] when nothing mends the plan.
+pub fn propose(problem: &Problem, limits: &Limits) -> Result<Plan, Error> {
+    problem.sound()?;
+    let mut plan = Plan::default();
+    if let Some(translated) = translate(problem).map_err(Error::library)? {
+        read(&solve(translated, limits)?, &mut plan);
+    }
+    for (index, job) in problem.jobs.iter().enumerate() {
+        if let Some(held) = job.held {
+            let span = Span::new(held.start_min, held.start_min + job.expected_min);
+            plan.visits.push(Visit { person: held.person, job: index, span, drive_min: 0 });
+        }
+    }
+    mend(problem, &mut plan)?;
+    let mut placed = vec![false; problem.jobs.len()];
+    for visit in &plan.visits {
+        placed[visit.job] = true;
+    }
+    plan.left_out = problem
+        .jobs
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| !placed[*index])
+        .map(|(index, job)| LeftOut { job: index, reason: why::reason(problem, &plan, job) })
+        .collect();
+    match faults(problem, &plan).into_iter().next() {
+        None => Ok(plan),
+        Some(fault) => Err(Error::Faulty(fault)),
+    }
+}
+
+/// The library's answer in our words. Its times are whole minutes, as all it was given are.
+fn read(solution: &Solution, plan: &mut Plan) {
+    for route in &solution.routes {
+        let Some(person) = person(route) else { continue };
+        for activity in route.tour.all_activities() {
+            let end_min = activity.schedule.departure.round() as i64;
+            let span = Span::new(end_min - activity.place.duration.round() as i64, end_min);
+            match activity.job.as_ref().and_then(|single| meaning(single)) {
+                Some(Meaning::Job { index, .. }) => {
+                    plan.visits.push(Visit { person, job: index, span, drive_min: 0 });
+                }
+                Some(Meaning::Pause) => plan.pauses.push(PauseTaken { person, span }),
+                None => {}
+            }
+        }
+    }
+}
+
+/// Takes visits out, one for each fault found, until none is left or nothing can be taken out.
+fn mend(problem: &Problem, plan: &mut Plan) -> Result<(), Error> {
+    // Each round takes one visit out, so there are at most as many rounds as visits.
+    for _ in 0..=plan.visits.len() {
+        plan.visits.sort_by_key(|visit| (visit.person, visit.span, visit.job));
+        plan.pauses.sort_by_key(|pause| (pause.person, pause.span));
+        drives(problem, plan);
+        let mut whole = plan.clone();
+        let placed: Vec<usize> = plan.visits.iter().map(|visit| visit.job).collect();
+        whole.left_out = (0..problem.jobs.len())
+            .filter(|job| !placed.contains(job))
+            .map(|job| LeftOut { job, reason: String::new() })
+            .collect();
+        let Some(fault) = faults(problem, &whole).into_iter().next() else { break };
+        let movable = |visit: &usize| problem.jobs[plan.visits[*visit].job].held.is_none();
+        match fault.visit().filter(movable) {
+            Some(visit) => {
+                plan.visits.remove(visit);
+            }
+            // A pause over what is held: it was no use to anyone.
+            None if matches!(fault, Fault::TooSoon { .. }) && !plan.pauses.is_empty() => {
+                plan.pauses.clear();
+            }
+            None => return Err(Error::Faulty(fault)),
+        }
+    }
+    Ok(())
+}
+
+/// The way to each visit: from the visit before, or from where a duty begins.
+fn drives(problem: &Problem, plan: &mut Plan) {
+    let mut before: Option<Visit> = None;
+    for visit in &mut plan.visits {
+        let person = &problem.people[visit.person];
+        let duty = person.duty_joined();
+        let held = problem.jobs[visit.job].held.is_some();
+        let of = |span: Span, held: bool| {
+            duty.iter().position(|d| if held { d.meets(span) } else { d.holds(span) })
+        };
+        let here = of(visit.span, held);
+        let last = before.filter(|last| last.person == visit.person);
+        let last_here = last.and_then(|l| of(l.span, problem.jobs[l.job].held.is_some()));
+        let near = last.filter(|last| {
+            last_here == here && visit.span.start_min - last.span.end_min < problem.rest.rest_min
+        });
+        let from = match (near, here) {
+            (Some(near), _) => problem.jobs[near.job].place,
+            (None, Some(here)) => {
+                let begins_min = duty[here].start_min.max(person.rest_until_min);
+                let at_start = last_here != Some(here)
+                    && begins_min <= 0
+                    && visit.span.start_min < begins_min + problem.rest.duty_max_min;
+                if at_start { person.place } else { person.home }
+            }
+            (None, None) => person.home,
+        };
+        visit.drive_min = problem.travel.between_min(from, problem.jobs[visit.job].place);
+        before = Some(*visit);
+    }
+}
