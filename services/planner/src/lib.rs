@@ -14,7 +14,6 @@ pub mod search;
 
 pub use proposal::propose;
 pub use search::Limits;
-pub use vrp_core;
 
 /// What can go wrong.
 #[derive(Debug, thiserror::Error)]

@@ -100,6 +100,28 @@ pub struct Held {
     pub start_min: i64,
 }
 
+impl Person {
+    /// Duty with spans that touch made one.
+    #[must_use]
+    pub fn duty_joined(&self) -> Vec<Span> {
+        joined(&self.duty)
+    }
+}
+
+/// Spans in order, with those that touch made one.
+fn joined(spans: &[Span]) -> Vec<Span> {
+    let mut out: Vec<Span> = Vec::new();
+    for span in spans {
+        match out.last_mut() {
+            Some(last) if span.start_min <= last.end_min => {
+                last.end_min = last.end_min.max(span.end_min);
+            }
+            _ => out.push(*span),
+        }
+    }
+    out
+}
+
 /// A job to be done.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Job {

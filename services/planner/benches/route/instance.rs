@@ -5,17 +5,17 @@
 use std::error::Error;
 use std::sync::Arc;
 
-use planner::vrp_core::construction::features::{
+use vrp_core::construction::features::{
     CapacityFeatureBuilder, MinimizeUnassignedBuilder, TransportFeatureBuilder,
 };
-use planner::vrp_core::models::common::{Demand, SingleDimLoad, TimeWindow};
-use planner::vrp_core::models::problem::{
+use vrp_core::models::common::{Demand, SingleDimLoad, TimeWindow};
+use vrp_core::models::problem::{
     SimpleTransportCost, SingleBuilder, TransportCost, VehicleBuilder, VehicleDetailBuilder,
 };
-use planner::vrp_core::models::{GoalContextBuilder, Problem, ProblemBuilder};
+use vrp_core::models::{GoalContextBuilder, Problem, ProblemBuilder};
 
 /// Numbers as the file has them; the first stop is the depot.
-pub struct Instance {
+pub(crate) struct Instance {
     points: Vec<[f64; 2]>,
     demands: Vec<i32>,
     windows: Vec<[f64; 2]>,
@@ -29,7 +29,7 @@ impl Instance {
     ///
     /// # Errors
     /// When a number is none or a section is short.
-    pub fn read(text: &str) -> Result<Self, Box<dyn Error>> {
+    pub(crate) fn read(text: &str) -> Result<Self, Box<dyn Error>> {
         let header = |name: &str| {
             text.lines()
                 .find_map(|line| line.strip_prefix(name)?.trim().strip_prefix(':'))
@@ -69,7 +69,7 @@ impl Instance {
     ///
     /// # Errors
     /// When the library refuses it.
-    pub fn problem(&self) -> Result<Arc<Problem>, Box<dyn Error>> {
+    pub(crate) fn problem(&self) -> Result<Arc<Problem>, Box<dyn Error>> {
         let size = self.points.len();
         let apart: Vec<f64> =
             (0..size * size).map(|cell| self.apart(cell / size, cell % size)).collect();
@@ -133,7 +133,7 @@ impl Instance {
     ///
     /// # Errors
     /// Says the rule that is broken.
-    pub fn length_checked(&self, routes: &[Vec<usize>]) -> Result<f64, Box<dyn Error>> {
+    pub(crate) fn length_checked(&self, routes: &[Vec<usize>]) -> Result<f64, Box<dyn Error>> {
         let mut seen = vec![false; self.points.len()];
         let mut length = 0.0;
         for route in routes {

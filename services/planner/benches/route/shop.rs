@@ -21,7 +21,7 @@ const SECONDS: u32 = 5;
 ///
 /// # Errors
 /// When there is no plan.
-pub fn measure(seed: u64) -> Result<bool, Box<dyn Error>> {
+pub(crate) fn measure(seed: u64) -> Result<bool, Box<dyn Error>> {
     let problem = day(seed);
     let began = Instant::now();
     let plan = propose(&problem, &Limits { cores: 2, ..Limits::seconds(SECONDS - 1) })?;

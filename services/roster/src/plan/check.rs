@@ -173,23 +173,6 @@ fn visit_faults(person: &Person, job: &Job, visit: &Visit, index: usize, faults:
     }
 }
 
-impl Person {
-    /// Duty with spans that touch made one.
-    #[must_use]
-    pub fn duty_joined(&self) -> Vec<Span> {
-        let mut joined: Vec<Span> = Vec::new();
-        for span in &self.duty {
-            match joined.last_mut() {
-                Some(last) if span.start_min <= last.end_min => {
-                    last.end_min = last.end_min.max(span.end_min);
-                }
-                _ => joined.push(*span),
-            }
-        }
-        joined
-    }
-}
-
 fn person_faults(
     problem: &Problem,
     plan: &Plan,

@@ -2,7 +2,7 @@
 //!
 //! Belongs here: cutting spans. Does not belong here: searching, or checking what was found.
 
-use super::{Job, Person, RestRule, Span};
+use super::{Job, Person, RestRule, Span, joined};
 
 /// A person's free time between things that cannot move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,20 +21,11 @@ pub struct Stretch {
 #[must_use]
 pub fn duty_cut(duty: &[Span], rest_until_min: i64, rule: RestRule) -> Vec<Span> {
     let mut pieces: Vec<Span> = Vec::new();
-    let mut joined: Vec<Span> = Vec::new();
-    for span in duty {
-        match joined.last_mut() {
-            Some(last) if span.start_min <= last.end_min => {
-                last.end_min = last.end_min.max(span.end_min);
-            }
-            _ => joined.push(*span),
-        }
-    }
     let longest_min = rule.duty_max_min.max(1);
     let rest_min = rule.rest_min.max(0);
     // When the present run of work began and ended; a split shift goes on with it.
     let mut run: Option<Span> = None;
-    for span in joined {
+    for span in joined(duty) {
         let mut start_min = span.start_min.max(rest_until_min);
         while start_min < span.end_min {
             let goes_on = run.filter(|run| start_min < run.end_min + rest_min);
