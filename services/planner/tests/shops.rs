@@ -10,7 +10,8 @@ use planner::{Limits, propose};
 use proptest::prelude::*;
 use roster::plan::check::{Fault, faults};
 use roster::plan::{
-    Held, Job, Pause, Person, Plan, Problem, RestRule, Roads, Span, Travel, Unsound,
+    Held, Job, Pause, PauseTaken, Person, Plan, Problem, RestRule, Roads, Span, Travel, Unsound,
+    Visit,
 };
 
 /// Rounds of search per case: enough to fill a day, few enough for many cases.
@@ -271,4 +272,29 @@ fn each_broken_promise_is_found() {
         let found = faults(&problem, &plan);
         assert!(found.iter().any(expected), "break {index}: {found:?}");
     }
+}
+
+#[test]
+fn a_pause_may_be_taken_on_the_way_but_not_in_place_of_it() {
+    let mut problem = small();
+    problem.people.truncate(1);
+    problem.jobs.truncate(2);
+    // Person 0 lives at 0; the jobs are 20 and 30 minutes away, 10 from each other.
+    let plan = |pause: Span, second_min: i64| Plan {
+        visits: vec![
+            Visit { person: 0, job: 0, span: Span::new(120, 180), drive_min: 20 },
+            Visit {
+                person: 0,
+                job: 1,
+                span: Span::new(second_min, second_min + 60),
+                drive_min: 10,
+            },
+        ],
+        pauses: vec![PauseTaken { person: 0, span: pause }],
+        left_out: vec![],
+    };
+    // Six minutes of the way, the pause, the other four.
+    assert_eq!(faults(&problem, &plan(Span::new(186, 216), 220)), []);
+    let soon = faults(&problem, &plan(Span::new(186, 216), 219));
+    assert_eq!(soon, [Fault::TooSoon { visit: 1 }]);
 }

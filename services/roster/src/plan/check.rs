@@ -97,7 +97,7 @@ impl Fault {
 #[derive(Clone, Copy)]
 struct Step {
     span: Span,
-    /// `None` for a pause: it is taken wherever they are.
+    /// `None` for a pause: it is taken wherever they are, also on the way.
     place: Option<usize>,
     /// The visit, unless it is a pause.
     visit: Option<usize>,
@@ -230,6 +230,8 @@ fn ways(problem: &Problem, plan: &Plan, person: &Person, steps: &[Step], faults:
     };
     let mut place = person.home;
     let mut free_min = i64::MIN;
+    // Driven before a pause on the way, and so not to be driven after it.
+    let mut driven_min = 0;
     for (position, step) in steps.iter().enumerate() {
         let before = position.checked_sub(1).map(|before| &steps[before]);
         let Some(here) = of(step) else {
@@ -248,10 +250,11 @@ fn ways(problem: &Problem, plan: &Plan, person: &Person, steps: &[Step], faults:
                 if before.is_some() { travel.between_min(place, person.home) } else { 0 };
             out_min = begins_min.max(0).max(free_min.saturating_add(back_min));
             place = if at_start { person.place } else { person.home };
+            driven_min = 0;
         }
         let way_min = step.place.map_or(0, |to| travel.between_min(place, to));
         let given = step.held && before.is_none_or(|before| before.held);
-        if !given && step.span.start_min < out_min.saturating_add(way_min) {
+        if !given && step.span.start_min + driven_min < out_min.saturating_add(way_min) {
             let earlier = before.filter(|before| !before.held).and_then(|before| before.visit);
             let later = step.visit.filter(|_| !step.held);
             if let Some(visit) = later.or(earlier).or(step.visit) {
@@ -263,11 +266,16 @@ fn ways(problem: &Problem, plan: &Plan, person: &Person, steps: &[Step], faults:
         {
             faults.push(Fault::Drive { visit });
         }
+        driven_min = match step.place {
+            Some(_) => 0,
+            None => driven_min + (step.span.start_min.saturating_sub(out_min)).max(0),
+        };
         place = step.place.unwrap_or(place);
         free_min = free_min.max(step.span.end_min);
-        let home_min = step.span.end_min + travel.between_min(place, person.home);
+        let home_min = free_min + travel.between_min(place, person.home) - driven_min;
+        let ours = if step.visit.is_some() { Some(step) } else { before };
         if steps.get(position + 1).is_none_or(|next| parted(step, next))
-            && let Some(visit) = step.visit.filter(|_| !step.held)
+            && let Some(visit) = ours.filter(|step| !step.held).and_then(|step| step.visit)
             && home_min > duty[here].end_min
         {
             faults.push(Fault::Duty { visit });
