@@ -13,10 +13,7 @@ const MAY_KNOW: [(&str, &[&str]); 10] = [
     ("countersign-planner", &["countersign-roster"]),
     ("countersign-migrations", &[]),
     ("countersign-store", &["countersign-engine", "countersign-roster", "countersign-migrations"]),
-    (
-        "countersign-http",
-        &["countersign-store", "countersign-planner", "countersign-engine", "countersign-roster"],
-    ),
+    ("countersign-http", &["countersign-store", "countersign-engine", "countersign-roster"]),
     ("countersign-live", &["countersign-store", "countersign-engine", "countersign-roster"]),
     ("countersign-notify", &["countersign-store", "countersign-engine", "countersign-roster"]),
     (
@@ -26,7 +23,6 @@ const MAY_KNOW: [(&str, &[&str]); 10] = [
             "countersign-live",
             "countersign-notify",
             "countersign-store",
-            "countersign-planner",
             "countersign-engine",
             "countersign-roster",
             "countersign-migrations",
@@ -34,13 +30,7 @@ const MAY_KNOW: [(&str, &[&str]); 10] = [
     ),
     (
         "countersign-tests",
-        &[
-            "countersign-live",
-            "countersign-store",
-            "countersign-planner",
-            "countersign-engine",
-            "countersign-roster",
-        ],
+        &["countersign-live", "countersign-store", "countersign-engine", "countersign-roster"],
     ),
 ];
 

@@ -3,10 +3,8 @@
 // belong here: the main story (story.test.mjs).
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { AxeBuilder } from '@axe-core/playwright';
-import { OFFICE, PHONE, shopOpen, windowOf } from './shop.mjs';
+import { OFFICE, PHONE, clean, shopOpen, windowOf } from './shop.mjs';
 
-const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
 /** The customer of job 9: none of it is a guest's to see. */
 const CUSTOMER = ['Harrow', 'Library', 'Caretaker'];
 
@@ -17,13 +15,6 @@ before(async () => {
 after(async () => {
   await shop?.close();
 });
-
-async function clean(page, name) {
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-  assert.ok(wide <= 0, `${name}: ${wide} px hang out to the right`);
-  const { violations } = await new AxeBuilder({ page }).withTags(RULES).analyze();
-  assert.deepEqual(violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.target.join(' ')).slice(0, 3).join(' | ')}`), [], name);
-}
 
 /** The text of the newest mail to somebody with this subject. */
 async function mailTo(page, address, subject) {

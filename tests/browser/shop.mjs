@@ -1,11 +1,13 @@
 // The demo shop in a real server and a real browser.
-// Belongs here: starting and stopping both, opening a window as someone. Does not belong
-// here: what anyone does there.
+// Belongs here: starting and stopping both, opening a window as someone, what every page owes
+// everyone. Does not belong here: what anyone does there.
+import assert from 'node:assert/strict';
 import { spawn } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { AxeBuilder } from '@axe-core/playwright';
 import { chromium } from 'playwright-core';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
@@ -13,6 +15,8 @@ const PASSWORD = 'roof in the rain';
 /** A page that takes longer than this to do what it should has failed. */
 const WAIT_MS = 20_000;
 const START_MS = 90_000;
+
+const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
 
 export const PHONE = { width: 390, height: 844 };
 export const OFFICE = { width: 1440, height: 900 };
@@ -106,4 +110,13 @@ export async function readingTake(page, from, to, shown) {
   }
   await sheet.getByRole('button', { name: 'Add the reading' }).click();
   await sheet.waitFor({ state: 'detached' });
+}
+
+/** Nothing hangs out of the window, and axe finds nothing on what is shown now. */
+export async function clean(page, name) {
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+  assert.ok(wide <= 0, `${name}: ${wide} px hang out to the right`);
+  const { violations } = await new AxeBuilder({ page }).withTags(RULES).analyze();
+  const said = violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.target.join(' ')).slice(0, 4).join(' | ')}`);
+  assert.deepEqual(said, [], name);
 }

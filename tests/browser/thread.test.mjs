@@ -3,10 +3,8 @@
 // collides. Does not belong here: the gate's own story (story.test.mjs).
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { AxeBuilder } from '@axe-core/playwright';
-import { OFFICE, PHONE, jobOpen, shopOpen, turnTo, windowOf } from './shop.mjs';
+import { OFFICE, PHONE, clean, jobOpen, shopOpen, turnTo, windowOf } from './shop.mjs';
 
-const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
 const FAN = 'Outdoor fan starts only with a push.';
 
 let shop;
@@ -16,13 +14,6 @@ before(async () => {
 after(async () => {
   await shop?.close();
 });
-
-async function clean(page, name) {
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-  assert.ok(wide <= 0, `${name}: ${wide} px hang out to the right`);
-  const { violations } = await new AxeBuilder({ page }).withTags(RULES).analyze();
-  assert.deepEqual(violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.target.join(' ')).slice(0, 3).join(' | ')}`), [], name);
-}
 
 const log = (page) => page.getByRole('log', { name: 'Talk so far' });
 

@@ -18,7 +18,6 @@ use store::job::{job_add, job_assign, job_change, job_find};
 use store::read::{Judgement, Sure};
 use store::request::{NewRequest, Step, request_make, request_move};
 use store::shop::{ShopNew, shop_add};
-use store::thread::{MessageBody, MessageKind, Saying, say};
 use store::{Caller, Store, StoreError};
 use uuid::Uuid;
 
@@ -160,17 +159,6 @@ impl Telling<'_> {
             ids.extend(shown.evidence.readings.last().map(|kept| kept.id));
         }
         Ok(ids)
-    }
-
-    async fn says(&self, who: &Caller, job_id: Uuid, text: &str) -> Result<(), StoreError> {
-        self.later(1);
-        let saying = Saying {
-            client_key: self.store.new_id(),
-            kind: MessageKind::Text,
-            body: MessageBody { text: Some(text.to_owned()), ..MessageBody::default() },
-        };
-        say(self.store, who, job_id, saying).await?;
-        Ok(())
     }
 
     async fn claims(

@@ -1,11 +1,12 @@
-//! What is said in the demo besides words: photos, asks, answers, names.
+//! What is said in the demo: words, photos, asks, answers, names.
 //!
 //! Belongs here: how such a message is made, and the one picture, which is drawn here. Does not
 //! belong here: who says what when ([`super`]).
 
+use std::io::Cursor;
+
 use engine::case::{Power, Reading};
 use image::{ImageFormat, Rgb, RgbImage};
-use std::io::Cursor;
 use store::evidence::ask_answer;
 use store::photo::photo_keep;
 use store::thread::ask::{Ask, Filled};
@@ -30,6 +31,18 @@ impl Telling<'_> {
         self.later(1);
         let saying = Saying { client_key: self.store.new_id(), kind, body };
         Ok(say(self.store, who, job_id, saying).await?.id)
+    }
+
+    /// Says something.
+    pub(super) async fn says(
+        &self,
+        who: &Caller,
+        job_id: Uuid,
+        text: &str,
+    ) -> Result<(), StoreError> {
+        let body = MessageBody { text: Some(text.to_owned()), ..MessageBody::default() };
+        self.says_body(who, job_id, MessageKind::Text, body).await?;
+        Ok(())
     }
 
     /// Says something that names a colleague, who gets a mail.
