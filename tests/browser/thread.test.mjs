@@ -151,6 +151,7 @@ test('a closed job can still be talked about; its evidence stands', async () => 
   await log(rui.page).getByRole('button', { name: /Photo by Rui Castellan|Here is your answer/ }).waitFor();
   await rui.page.getByText('This job is closed: its evidence stands as it is.').waitFor();
   assert.equal(await rui.page.getByRole('button', { name: 'Ask', exact: true }).count(), 0);
+  assert.equal(await rui.page.getByRole('link', { name: 'Ask to condemn a part' }).count(), 0);
   await clean(rui.page, 'the talk of a closed job, phone');
   await say(rui.page, 'The plug end still holds, I drove past.');
   await log(rui.page).getByText('The plug end still holds, I drove past.').waitFor();

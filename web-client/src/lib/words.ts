@@ -74,6 +74,8 @@ export const requestStateWord: Record<RequestState, string> = {
   overturned: 'Overturned: the evidence changed the mind',
 };
 
+/** Takes no more evidence and no request until it is opened again. */
+export const jobClosed: JobState[] = ['done', 'cancelled'];
 export const requestEnded: RequestState[] = ['approved', 'declined', 'withdrawn', 'overturned'];
 
 export const outcomeWord: Record<Outcome, string> = {
