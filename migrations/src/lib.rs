@@ -11,6 +11,7 @@ mod m20261125_000002_evidence;
 mod m20261125_000003_thread;
 mod m20261125_000004_talk;
 mod m20261125_000005_readers;
+mod m20261126_000006_intake;
 
 /// Every step, in the order in which it is applied.
 pub struct Migrator;
@@ -24,6 +25,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000003_thread::Migration),
             Box::new(m20261125_000004_talk::Migration),
             Box::new(m20261125_000005_readers::Migration),
+            Box::new(m20261126_000006_intake::Migration),
         ]
     }
 }

@@ -101,6 +101,7 @@ pub(crate) const ROWS: &[Row] = &[
     row("GET /api/shop", "401 may may may may may may", On::Ready, none),
     row("GET /api/people", "401 may may may may may may", On::Ready, none),
     row("GET /api/board", "401 may may may may may may", On::Ready, none),
+    row("GET /api/intake", "401 may may may may may may", On::Ready, none),
     row("GET /api/customers", "401 may may may may may may", On::Ready, none),
     row("GET /api/requests", "401 may may may may may may", On::Ready, none),
     row("GET /api/circuits", "401 may may may may may may", On::Ready, none),

@@ -68,6 +68,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::unit::routes(cfg);
     crate::board::routes(cfg);
     crate::job::routes(cfg);
+    crate::intake::routes(cfg);
     crate::circuit::routes(cfg);
     crate::evidence::routes(cfg);
     crate::request::routes(cfg);

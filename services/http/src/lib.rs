@@ -16,6 +16,7 @@ pub mod evidence;
 pub mod guest;
 pub mod health;
 pub mod idempotency;
+pub mod intake;
 pub mod job;
 pub mod live;
 pub mod mail;

@@ -10,9 +10,12 @@ use std::fmt;
 use actix_web::http::StatusCode;
 use actix_web::http::header::{self, HeaderValue};
 use actix_web::{HttpResponse, ResponseError};
+use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use store::StoreError;
+use store::error::Overlap;
 use utoipa::ToSchema;
+use uuid::Uuid;
 
 /// When to try again once the database is away; a private one is back within seconds.
 const RETRY_AFTER_S: u64 = 2;
@@ -142,6 +145,7 @@ struct Inner {
     errors: Vec<ErrorAt>,
     retry_after_s: Option<u64>,
     allow: Option<String>,
+    overlap: Option<OverlapShape>,
     cause: Option<Box<dyn Error>>,
 }
 
@@ -169,6 +173,40 @@ pub struct ProblemBody {
     /// Each value that cannot be accepted; absent where it is not about values.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub errors: Vec<ErrorAt>,
+    /// What is in the way of a planned time; only where two would overlap.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub overlap: Option<OverlapShape>,
+}
+
+/// What is in the way of a planned time, and the next one that is free.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = Overlap)]
+pub struct OverlapShape {
+    /// The job that is in the way.
+    pub job_id: Uuid,
+    /// Its number.
+    pub number: i32,
+    /// Planned from.
+    pub planned_start: DateTime<Utc>,
+    /// Planned to.
+    pub planned_end: DateTime<Utc>,
+    /// The next start with room for what was asked.
+    pub free_start: DateTime<Utc>,
+    /// That start and the length that was asked.
+    pub free_end: DateTime<Utc>,
+}
+
+impl From<Overlap> for OverlapShape {
+    fn from(overlap: Overlap) -> Self {
+        OverlapShape {
+            job_id: overlap.job_id,
+            number: overlap.number,
+            planned_start: overlap.planned_start,
+            planned_end: overlap.planned_end,
+            free_start: overlap.free_start,
+            free_end: overlap.free_end,
+        }
+    }
 }
 
 impl Problem {
@@ -181,6 +219,7 @@ impl Problem {
             errors: Vec::new(),
             retry_after_s: None,
             allow: None,
+            overlap: None,
             cause: None,
         }))
     }
@@ -303,6 +342,7 @@ impl Problem {
             status: self.0.status.as_u16(),
             detail: self.0.detail.clone(),
             errors: self.0.errors.clone(),
+            overlap: self.0.overlap.clone(),
         }
     }
 }
@@ -327,6 +367,8 @@ impl From<StoreError> for Problem {
             }
             StoreError::Forbidden { code, says } => Problem::forbidden(code, says),
             StoreError::Conflict { code, says } => Problem::conflict(code, says),
+            StoreError::Overlap { says, overlap } => Problem::conflict("assignment-overlap", says)
+                .with(|inner| inner.overlap = Some((*overlap).into())),
             StoreError::Invalid { pointer, says } => {
                 Problem::invalid(vec![ErrorAt { pointer, says }])
             }

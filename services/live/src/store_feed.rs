@@ -192,6 +192,7 @@ fn refusal(error: StoreError) -> FeedError {
         }
         StoreError::Forbidden { code, says } => Problem::new(code, "Not allowed", says),
         StoreError::Conflict { code, says } => Problem::new(code, "Not now", says),
+        StoreError::Overlap { says, .. } => Problem::new("assignment-overlap", "Not now", says),
         StoreError::Invalid { pointer, says } => {
             Problem::new("invalid", "Not as it should be", format!("{pointer}: {says}"))
         }

@@ -2,10 +2,13 @@
 //!
 //! Belongs here: the order of the board's queue ([`queue`]), who may be asked for a second
 //! read ([`reader`]) and who when nobody answers ([`ladder`]), what a plan is and whether it may
-//! be shown ([`plan`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
+//! be shown ([`plan`]), how pressing a call is by its answers ([`intake`]), where
+//! somebody's day has room ([`slot`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
 //! the rules of the condemn gate itself, which are the engine's.
 
+pub mod intake;
 pub mod ladder;
 pub mod plan;
 pub mod queue;
 pub mod reader;
+pub mod slot;

@@ -9,9 +9,9 @@ use uuid::Uuid;
 
 use crate::db::{Store, sql};
 use crate::error::StoreError;
-use crate::job::{JobState, Urgency, Window, window_from};
+use crate::job::{JobState, Urgency, Window, Work, qualifications_from, window_from, work_from};
 use crate::live_feed;
-use crate::person::Caller;
+use crate::person::{Caller, Qualification};
 
 /// How long a finished job stays on the board.
 const CLOSED_HOURS: i64 = 36;
@@ -58,6 +58,18 @@ pub struct BoardJob {
     pub assigned_to: Option<(Uuid, String)>,
     /// When they are promised.
     pub window: Option<Window>,
+    /// When whoever has it is, or was last, planned to be there.
+    pub planned: Option<Window>,
+    /// What whoever goes must be qualified for.
+    pub required: Vec<Qualification>,
+    /// Whether somebody there cannot be without heat or cooling.
+    pub vulnerable: bool,
+    /// What kind of work it is.
+    pub work: Work,
+    /// Minutes it is expected to take on site.
+    pub expected_min: i32,
+    /// Nobody need go before this.
+    pub not_before: Option<DateTime<Utc>>,
     /// Its condemn request, the open one or else the latest: id and state.
     pub request: Option<(Uuid, String)>,
     /// Readings that are not struck.
@@ -85,6 +97,13 @@ struct Row {
     assigned_name: Option<String>,
     window_start: Option<DateTime<Utc>>,
     window_end: Option<DateTime<Utc>>,
+    planned_start: Option<DateTime<Utc>>,
+    planned_end: Option<DateTime<Utc>>,
+    required: Vec<String>,
+    vulnerable: bool,
+    work: String,
+    expected_min: i32,
+    not_before: Option<DateTime<Utc>>,
     request_id: Option<Uuid>,
     request_state: Option<String>,
     readings_count: i64,
@@ -104,6 +123,8 @@ pub async fn board(store: &Store, caller: &Caller) -> Result<Board, StoreError> 
            customer.name AS customer_name, site.town, site.address, site.zone, \
            unit.label AS unit_label, unit.circuit, job.assigned_to, \
            person.name AS assigned_name, job.window_start, job.window_end, \
+           lower(plan.planned) AS planned_start, upper(plan.planned) AS planned_end, \
+           job.required, job.vulnerable, job.work, job.expected_min, job.not_before, \
            request.id AS request_id, request.state AS request_state, \
            (SELECT count(*) FROM reading WHERE reading.job_id = job.id AND NOT EXISTS \
              (SELECT FROM reading_strike WHERE reading_id = reading.id)) AS readings_count, \
@@ -113,6 +134,11 @@ pub async fn board(store: &Store, caller: &Caller) -> Result<Board, StoreError> 
          JOIN site ON site.id = unit.site_id \
          JOIN customer ON customer.id = site.customer_id \
          LEFT JOIN person ON person.id = job.assigned_to \
+         LEFT JOIN LATERAL ( \
+           SELECT planned FROM assignment \
+           WHERE job_id = job.id AND person_id = job.assigned_to \
+           ORDER BY ended_at DESC NULLS FIRST LIMIT 1 \
+         ) AS plan ON true \
          LEFT JOIN LATERAL ( \
            SELECT id, state, changed_at FROM condemn_request WHERE job_id = job.id \
              AND (state <> 'draft' OR requester = $4) \
@@ -154,6 +180,12 @@ fn from_row(row: Row) -> Result<BoardJob, StoreError> {
         circuit: row.circuit,
         assigned_to: row.assigned_to.zip(row.assigned_name),
         window: window_from(row.window_start, row.window_end),
+        planned: window_from(row.planned_start, row.planned_end),
+        required: qualifications_from(&row.required)?,
+        vulnerable: row.vulnerable,
+        work: work_from(&row.work)?,
+        expected_min: row.expected_min,
+        not_before: row.not_before,
         request: row.request_id.zip(row.request_state),
         readings_count: row.readings_count,
         last_change_at: row.last_change_at,

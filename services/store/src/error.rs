@@ -5,7 +5,9 @@
 
 use std::error::Error;
 
+use chrono::{DateTime, Utc};
 use sea_orm::{DbErr, RuntimeErr};
+use uuid::Uuid;
 
 /// What can come back instead of an answer. `says` is for the person who asked: what is
 /// wrong, and what would be right. Sources are for the log only.
@@ -32,6 +34,14 @@ pub enum StoreError {
         code: &'static str,
         /// What stands in the way.
         says: String,
+    },
+    /// Somebody is planned for another job in that time.
+    #[error("{says}")]
+    Overlap {
+        /// Which job is in the way, and when there is room.
+        says: String,
+        /// The same for a program.
+        overlap: Box<Overlap>,
     },
     /// One value of the input cannot be accepted.
     #[error("{says}")]
@@ -79,6 +89,23 @@ pub enum StoreError {
         #[source]
         source: Box<dyn Error + Send + Sync>,
     },
+}
+
+/// What is in the way of a planned slot, and the next one that is free.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Overlap {
+    /// The job that is in the way.
+    pub job_id: Uuid,
+    /// Its number.
+    pub number: i32,
+    /// Planned from.
+    pub planned_start: DateTime<Utc>,
+    /// Planned to.
+    pub planned_end: DateTime<Utc>,
+    /// The next start with room for what was asked.
+    pub free_start: DateTime<Utc>,
+    /// That start and the length that was asked.
+    pub free_end: DateTime<Utc>,
 }
 
 /// One value that cannot be accepted.

@@ -1,9 +1,12 @@
 //! Jobs: one call at one site for one unit.
 //!
 //! Belongs here: what a job is and how it is read. Does not belong here: changing one
-//! ([`change`]), its evidence and its requests.
+//! ([`change`]), giving it out ([`assign`]), its evidence and its requests.
 
+pub mod assign;
 pub mod change;
+pub mod fit;
+pub mod intake;
 
 use chrono::{DateTime, Utc};
 use sea_orm::{ConnectionTrait, FromQueryResult};
@@ -12,10 +15,13 @@ use uuid::Uuid;
 
 use crate::db::{Store, sql};
 use crate::error::StoreError;
-use crate::person::Caller;
+use crate::person::{Caller, Qualification};
 use crate::record::{self, Kept};
 
-pub use change::{Assign, JobChange, JobNew, job_add, job_assign, job_change};
+pub use assign::{Assign, job_assign};
+pub use change::{JobChange, JobNew, job_add, job_change};
+pub use intake::Intake;
+pub use roster::intake::{Answers, Work};
 
 /// How long a job can wait, most urgent first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -42,6 +48,17 @@ impl Urgency {
         Urgency::NoHeatCool,
         Urgency::Comfort,
     ];
+
+    /// The same class, as the roster knows it.
+    pub fn from_roster(urgency: roster::queue::Urgency) -> Self {
+        match urgency {
+            roster::queue::Urgency::NoHeatVulnerable => Urgency::NoHeatVulnerable,
+            roster::queue::Urgency::Water => Urgency::Water,
+            roster::queue::Urgency::FoodStorage => Urgency::FoodStorage,
+            roster::queue::Urgency::NoHeatCool => Urgency::NoHeatCool,
+            roster::queue::Urgency::Comfort => Urgency::Comfort,
+        }
+    }
 
     /// As stored and sent.
     pub fn name(self) -> &'static str {
@@ -162,6 +179,23 @@ pub struct Job {
     pub assigned_to: Option<(Uuid, String)>,
     /// When they are promised.
     pub window: Option<Window>,
+    /// When whoever has it is planned to be there; where nothing else was said, the promised
+    /// window.
+    pub planned: Option<Window>,
+    /// What whoever goes must be qualified for.
+    pub required: Vec<Qualification>,
+    /// Whether somebody in the house cannot be without heat or cooling.
+    pub vulnerable: bool,
+    /// Outdoor temperature when the call came, degrees Fahrenheit.
+    pub outdoor_f: Option<i32>,
+    /// What kind of work it is.
+    pub work: Work,
+    /// Minutes it is expected to take on site.
+    pub expected_min: i32,
+    /// Nobody need go before this.
+    pub not_before: Option<DateTime<Utc>>,
+    /// What was answered to the plain questions, where they were asked.
+    pub intake: Option<Intake>,
     /// Counts changes of evidence.
     pub evidence_revision: i64,
     /// When it was taken.
@@ -186,6 +220,15 @@ struct Row {
     assigned_name: Option<String>,
     window_start: Option<DateTime<Utc>>,
     window_end: Option<DateTime<Utc>>,
+    planned_start: Option<DateTime<Utc>>,
+    planned_end: Option<DateTime<Utc>>,
+    required: Vec<String>,
+    vulnerable: bool,
+    outdoor_f: Option<i32>,
+    work: String,
+    expected_min: i32,
+    not_before: Option<DateTime<Utc>>,
+    intake: serde_json::Value,
     evidence_revision: i64,
     created_at: DateTime<Utc>,
     changed_at: DateTime<Utc>,
@@ -204,10 +247,13 @@ pub async fn job_find<C: ConnectionTrait>(
     let row = Row::find_by_statement(sql(
         "SELECT job.id, job.number, job.unit_id, unit.site_id, site.customer_id, job.complaint, \
          job.urgency, job.state, job.assigned_to, person.name AS assigned_name, \
-         job.window_start, job.window_end, job.evidence_revision, job.created_at, \
-         job.changed_at, job.version \
+         job.window_start, job.window_end, lower(assignment.planned) AS planned_start, \
+         upper(assignment.planned) AS planned_end, job.required, job.vulnerable, \
+         job.outdoor_f, job.work, job.expected_min, job.not_before, job.intake, \
+         job.evidence_revision, job.created_at, job.changed_at, job.version \
          FROM job JOIN unit ON unit.id = job.unit_id JOIN site ON site.id = unit.site_id \
          LEFT JOIN person ON person.id = job.assigned_to \
+         LEFT JOIN assignment ON assignment.job_id = job.id AND assignment.ended_at IS NULL \
          WHERE job.shop_id = $1 AND job.id = $2",
         [shop_id.into(), id.into()],
     ))
@@ -244,6 +290,14 @@ fn from_row(row: Row) -> Result<Job, StoreError> {
         state: JobState::from_stored(&row.state)?,
         assigned_to: row.assigned_to.zip(row.assigned_name),
         window: window_from(row.window_start, row.window_end),
+        planned: window_from(row.planned_start, row.planned_end),
+        required: qualifications_from(&row.required)?,
+        vulnerable: row.vulnerable,
+        outdoor_f: row.outdoor_f,
+        work: work_from(&row.work)?,
+        expected_min: row.expected_min,
+        not_before: row.not_before,
+        intake: Intake::from_stored(row.intake)?,
         evidence_revision: row.evidence_revision,
         created_at: row.created_at,
         changed_at: row.changed_at,
@@ -256,4 +310,18 @@ pub(crate) fn window_from(
     end: Option<DateTime<Utc>>,
 ) -> Option<Window> {
     Some(Window { start: start?, end: end? })
+}
+
+pub(crate) fn qualifications_from(names: &[String]) -> Result<Vec<Qualification>, StoreError> {
+    let one = |name: &String| {
+        Qualification::from_name(name).ok_or_else(|| {
+            StoreError::corrupt("qualification", std::io::Error::other(name.to_owned()))
+        })
+    };
+    names.iter().map(one).collect()
+}
+
+pub(crate) fn work_from(id: &str) -> Result<Work, StoreError> {
+    Work::from_id(id)
+        .ok_or_else(|| StoreError::corrupt("kind of work", std::io::Error::other(id.to_owned())))
 }

@@ -26,7 +26,7 @@ const NOTES_CHARS_MAX: usize = 4_000;
 const ALTITUDE_FT: std::ops::RangeInclusive<i32> = -1_500..=20_000;
 
 /// A site.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Site {
     /// Id.
     pub id: Uuid,
@@ -40,14 +40,25 @@ pub struct Site {
     pub altitude_ft: Option<i32>,
     /// IANA zone: times shown for the site are local to it.
     pub zone: String,
+    /// Where it lies, for reckoning travel.
+    pub place: Option<Place>,
     /// The way in, the dog, the key.
     pub notes: String,
     /// Counts changes.
     pub version: i32,
 }
 
+/// A point on the globe, WGS 84.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    /// Degrees north, −90 to 90.
+    pub latitude: f64,
+    /// Degrees east, −180 to 180.
+    pub longitude: f64,
+}
+
 /// A new site.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct SiteNew {
     /// Street and number.
     pub address: String,
@@ -57,6 +68,8 @@ pub struct SiteNew {
     pub altitude_ft: Option<i32>,
     /// IANA zone; the shop's where absent.
     pub zone: Option<String>,
+    /// Where it lies.
+    pub place: Option<Place>,
     /// The way in, the dog, the key.
     pub notes: String,
 }
@@ -74,6 +87,8 @@ pub struct SiteChange {
     pub altitude_ft: Option<Option<i32>>,
     /// IANA zone.
     pub zone: Option<String>,
+    /// Where it lies.
+    pub place: Option<Option<Place>>,
     /// The way in, the dog, the key.
     pub notes: Option<String>,
 }
@@ -131,6 +146,7 @@ pub async fn site_add(
     let mut faults = Faults::default();
     zone::check(&txn, &mut faults, "/zone", &zone).await?;
     check_altitude(&mut faults, new.altitude_ft);
+    check_place(&mut faults, new.place);
     let model = row::ActiveModel {
         id: Set(store.new_id()),
         shop_id: Set(caller.shop_id),
@@ -139,6 +155,8 @@ pub async fn site_add(
         town: Set(faults.text("/town", &new.town, LINE_CHARS_MAX)),
         altitude_ft: Set(new.altitude_ft),
         zone: Set(zone),
+        latitude: Set(new.place.map(|place| place.latitude)),
+        longitude: Set(new.place.map(|place| place.longitude)),
         notes: Set(faults.text_or_empty("/notes", &new.notes, NOTES_CHARS_MAX)),
         version: Set(1),
         created_at: Set(store.now()),
@@ -178,6 +196,11 @@ pub async fn site_change(
         check_altitude(&mut faults, altitude_ft);
         model.altitude_ft = Set(altitude_ft);
     }
+    if let Some(place) = change.place {
+        check_place(&mut faults, place);
+        model.latitude = Set(place.map(|place| place.latitude));
+        model.longitude = Set(place.map(|place| place.longitude));
+    }
     if let Some(zone) = change.zone {
         zone::check(&txn, &mut faults, "/zone", &zone).await?;
         model.zone = Set(zone);
@@ -201,6 +224,17 @@ fn check_altitude(faults: &mut Faults, altitude_ft: Option<i32>) {
     }
 }
 
+fn check_place(faults: &mut Faults, place: Option<Place>) {
+    let Some(place) = place else { return };
+    // Written so that what is no number is refused, too.
+    if !(-90.0..=90.0).contains(&place.latitude) {
+        faults.add("/latitude", "Degrees north, from -90 to 90; south of the equator is negative.");
+    }
+    if !(-180.0..=180.0).contains(&place.longitude) {
+        faults.add("/longitude", "Degrees east, from -180 to 180; west of Greenwich is negative.");
+    }
+}
+
 fn from_row(model: row::Model) -> Site {
     Site {
         id: model.id,
@@ -209,6 +243,10 @@ fn from_row(model: row::Model) -> Site {
         town: model.town,
         altitude_ft: model.altitude_ft,
         zone: model.zone,
+        place: model
+            .latitude
+            .zip(model.longitude)
+            .map(|(latitude, longitude)| Place { latitude, longitude }),
         notes: model.notes,
         version: model.version,
     }

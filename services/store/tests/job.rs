@@ -64,9 +64,7 @@ async fn bed(name: &str) -> Bed {
     let site = SiteNew {
         address: "1 Weir Road".into(),
         town: "Vellum Falls".into(),
-        altitude_ft: None,
-        zone: None,
-        notes: String::new(),
+        ..SiteNew::default()
     };
     let site = site_add(&store, &scheduler, customer.id, site).await.unwrap();
     let unit = UnitNew {
@@ -87,9 +85,10 @@ impl Bed {
         JobNew {
             unit_id: self.unit_id,
             complaint: "No cooling".to_owned(),
-            urgency: Urgency::NoHeatCool,
+            urgency: Some(Urgency::NoHeatCool),
             window,
             assigned_to,
+            ..JobNew::default()
         }
     }
 }
@@ -127,10 +126,9 @@ async fn one_person_is_never_planned_twice_at_once() {
     let accepted = job_add(&bed.store, &bed.scheduler, bed.new_job(after, who)).await;
 
     let refused = refused.unwrap_err();
-    assert!(
-        matches!(refused, StoreError::Conflict { code: "assignment-overlap", .. }),
-        "{refused}"
-    );
+    let StoreError::Overlap { says, overlap } = refused else { panic!("{refused}") };
+    assert!(says.contains("job 1 (Orla Fenwick)"), "{says}");
+    assert_eq!((overlap.number, overlap.free_start), (1, at(4)));
     // The number of the refused one was given back.
     assert_eq!(accepted.unwrap().number, 2);
 }
@@ -139,8 +137,11 @@ async fn one_person_is_never_planned_twice_at_once() {
 async fn the_second_of_two_changes_is_told_to_look_again() {
     let bed = bed("version").await;
     let job = job_add(&bed.store, &bed.scheduler, bed.new_job(None, None)).await.unwrap();
-    let assign =
-        || Assign { version: job.version, person_id: Some(bed.technician.person_id), window: None };
+    let assign = || Assign {
+        version: job.version,
+        person_id: Some(bed.technician.person_id),
+        ..Assign::default()
+    };
 
     job_assign(&bed.store, &bed.scheduler, job.id, assign()).await.unwrap();
     let refused = job_assign(&bed.store, &bed.scheduler, job.id, assign()).await.unwrap_err();
@@ -154,13 +155,7 @@ async fn a_technician_moves_their_own_job_and_no_other() {
     let own = bed.new_job(None, Some(bed.technician.person_id));
     let own = job_add(&bed.store, &bed.technician, own).await.unwrap();
     let other = job_add(&bed.store, &bed.scheduler, bed.new_job(None, None)).await.unwrap();
-    let to = |version, state| JobChange {
-        version,
-        state: Some(state),
-        urgency: None,
-        complaint: None,
-        window: None,
-    };
+    let to = |version, state| JobChange { version, state: Some(state), ..JobChange::default() };
 
     let there =
         job_change(&bed.store, &bed.technician, own.id, to(1, JobState::OnSite)).await.unwrap();

@@ -8,7 +8,7 @@ use chrono::{DateTime, Duration, Utc};
 use engine::case::Spec;
 use engine::units::Unit as Measure;
 use store::customer::{CustomerNew, customer_add};
-use store::site::{SiteNew, site_add};
+use store::site::{Place, SiteNew, site_add};
 use store::unit::{UnitNew, unit_add};
 use store::{Caller, Store, StoreError};
 use uuid::Uuid;
@@ -35,6 +35,35 @@ pub(super) struct Household {
 /// The town that everything is in.
 const TOWN: &str = "Vellum Falls";
 const DAYS_PER_YEAR: i64 = 365;
+
+/// The middle of the invented town: grass and sky, with no house for miles.
+const MIDDLE: Place = Place { latitude: 45.62, longitude: -105.74 };
+/// How far the town reaches from its middle, degrees: some five kilometres.
+const REACH: f64 = 0.045;
+/// Between two house numbers of a street, degrees: some ten metres.
+const HOUSE: f64 = 0.0001;
+
+/// Where an address of the town lies: each street somewhere, its houses in a row. The same
+/// address always lies at the same place.
+fn place_of(address: &str) -> Place {
+    let (number, street) = match address.split_once(' ') {
+        Some((number, street)) if number.starts_with(|first: char| first.is_ascii_digit()) => {
+            (number.parse().unwrap_or(1.0), street)
+        }
+        _ => (1.0, address),
+    };
+    // Any even scatter of short texts will do.
+    let scatter = |seed: u32| {
+        let mixed = street.bytes().fold(seed, |mixed, byte| {
+            (mixed ^ u32::from(byte)).wrapping_mul(16_777_619).rotate_left(7)
+        });
+        f64::from(mixed % 2_001) / 1_000.0 - 1.0
+    };
+    Place {
+        latitude: MIDDLE.latitude + REACH * scatter(2_166_136_261) + HOUSE * number,
+        longitude: MIDDLE.longitude + REACH * scatter(97),
+    }
+}
 
 /// Adds a household; the answer is its unit.
 pub(super) async fn add(
@@ -63,6 +92,7 @@ pub(super) async fn add(
             town: TOWN.to_owned(),
             altitude_ft: Some(4_300),
             zone: None,
+            place: Some(place_of(it.address)),
             notes: it.notes.to_owned(),
         },
     )

@@ -110,9 +110,9 @@ impl Telling<'_> {
             JobNew {
                 unit_id,
                 complaint: complaint.to_owned(),
-                urgency,
+                urgency: Some(urgency),
                 window: given.map(|(_, window)| window),
-                assigned_to: None,
+                ..JobNew::default()
             },
         )
         .await?;
@@ -122,6 +122,7 @@ impl Telling<'_> {
                 version: job.version,
                 person_id: Some(technician.person_id),
                 window: Some(window),
+                ..Assign::default()
             };
             job_assign(self.store, &self.people.priya, job.id, assign).await?;
         }
@@ -130,13 +131,7 @@ impl Telling<'_> {
 
     async fn state(&self, who: &Caller, job_id: Uuid, state: JobState) -> Result<(), StoreError> {
         let job = job_find(self.store.conn(), who.shop_id, job_id).await?;
-        let change = JobChange {
-            version: job.version,
-            state: Some(state),
-            urgency: None,
-            complaint: None,
-            window: None,
-        };
+        let change = JobChange { version: job.version, state: Some(state), ..JobChange::default() };
         job_change(self.store, who, job_id, change).await?;
         Ok(())
     }

@@ -11,7 +11,8 @@ use uuid::Uuid;
 
 use crate::app::AppState;
 use crate::auth::SignedIn;
-use crate::job::{JobStateShape, RequestSummary, UrgencyShape};
+use crate::job::{JobStateShape, RequestSummary, UrgencyShape, WorkShape};
+use crate::person::QualificationShape;
 use crate::problem::{Problem, ProblemBody};
 use crate::shapes::PersonRef;
 
@@ -57,6 +58,20 @@ pub struct BoardJobShape {
     window_start: Option<DateTime<Utc>>,
     /// Promised to.
     window_end: Option<DateTime<Utc>>,
+    /// Planned from: when whoever has it is, or was last, meant to be there.
+    planned_start: Option<DateTime<Utc>>,
+    /// Planned to.
+    planned_end: Option<DateTime<Utc>>,
+    /// What whoever goes must be qualified for.
+    required: Vec<QualificationShape>,
+    /// Whether somebody there cannot be without heat or cooling.
+    vulnerable: bool,
+    /// What kind of work it is.
+    work: WorkShape,
+    /// Minutes it is expected to take on site.
+    expected_min: i32,
+    /// Nobody need go before this.
+    not_before: Option<DateTime<Utc>>,
     /// Its condemn request, the open one or else the latest.
     request: Option<RequestSummary>,
     /// Readings that are not struck.
@@ -103,6 +118,13 @@ impl From<store::board::BoardJob> for BoardJobShape {
             assigned_to: job.assigned_to.map(|(id, name)| PersonRef { id, name }),
             window_start: job.window.map(|window| window.start),
             window_end: job.window.map(|window| window.end),
+            planned_start: job.planned.map(|slot| slot.start),
+            planned_end: job.planned.map(|slot| slot.end),
+            required: job.required.into_iter().map(QualificationShape::from).collect(),
+            vulnerable: job.vulnerable,
+            work: job.work.into(),
+            expected_min: job.expected_min,
+            not_before: job.not_before,
             request: job.request.map(|(id, state)| RequestSummary::new(id, &state)),
             readings_count: job.readings_count,
             last_change_at: job.last_change_at,

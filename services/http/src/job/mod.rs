@@ -7,6 +7,8 @@ mod shapes;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, patch, post, web};
+use chrono::{DateTime, Utc};
+use store::job::Window;
 use store::{Caller, Store, StoreError};
 use utoipa_actix_web::service_config::ServiceConfig;
 use uuid::Uuid;
@@ -18,7 +20,7 @@ use crate::problem::{Problem, ProblemBody};
 
 pub use shapes::{
     AssignmentPut, JobAdd, JobEvent, JobPatch, JobShape, JobStateShape, JobWholeShape,
-    RequestSummary, UrgencyShape,
+    RequestSummary, UrgencyShape, WorkShape,
 };
 
 /// The routes of this noun.
@@ -159,19 +161,22 @@ async fn job_history(
     Ok(HttpResponse::Ok().json(events))
 }
 
-/// Both or neither end of a window.
+/// Both or neither end of a stretch of time; `name` is the field's without "_start".
 fn window_of(
-    start: Option<chrono::DateTime<chrono::Utc>>,
-    end: Option<chrono::DateTime<chrono::Utc>>,
-) -> Result<Option<store::job::Window>, StoreError> {
+    name: &str,
+    start: Option<DateTime<Utc>>,
+    end: Option<DateTime<Utc>>,
+) -> Result<Option<Window>, StoreError> {
     match (start, end) {
-        (Some(start), Some(end)) => Ok(Some(store::job::Window { start, end })),
+        (Some(start), Some(end)) => Ok(Some(Window { start, end })),
         (None, None) => Ok(None),
-        (Some(_), None) => {
-            Err(StoreError::invalid("/window_end", "A window that starts needs an end, too."))
-        }
-        (None, Some(_)) => {
-            Err(StoreError::invalid("/window_start", "A window that ends needs a start, too."))
-        }
+        (Some(_), None) => Err(StoreError::invalid(
+            format!("/{name}_end"),
+            "A window that starts needs an end, too.",
+        )),
+        (None, Some(_)) => Err(StoreError::invalid(
+            format!("/{name}_start"),
+            "A window that ends needs a start, too.",
+        )),
     }
 }

@@ -6,14 +6,16 @@ use chrono::{DateTime, Utc};
 use engine::gate::{self, State};
 use serde::{Deserialize, Serialize};
 use store::StoreError;
-use store::job::{Assign, Job, JobChange, JobNew, JobState, Urgency};
-use store::person::Person;
+use store::job::{Answers, Assign, Job, JobChange, JobNew, JobState, Urgency, Work};
+use store::person::{Person, Qualification};
 use store::record::Kept;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::window_of;
 use crate::customer::CustomerShape;
+use crate::intake::{AnswersShape, IntakeShape};
+use crate::person::QualificationShape;
 use crate::shapes::{PersonRef, absent_or};
 use crate::site::SiteShape;
 use crate::unit::UnitShape;
@@ -54,6 +56,24 @@ pub enum JobStateShape {
     Cancelled,
 }
 
+/// What kind of work a job is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+#[schema(as = Work)]
+pub enum WorkShape {
+    /// Finding out what is wrong.
+    #[default]
+    Diagnosis,
+    /// A repair that is already known.
+    Repair,
+    /// Service by the calendar.
+    Maintenance,
+    /// Putting a unit in.
+    Installation,
+    /// Coming back with a part, or to look again.
+    ReturnVisit,
+}
+
 /// Where a job's condemn request stands; nothing of what it claims.
 #[derive(Serialize, ToSchema)]
 pub struct RequestSummary {
@@ -87,6 +107,24 @@ pub struct JobShape {
     window_start: Option<DateTime<Utc>>,
     /// Promised to.
     window_end: Option<DateTime<Utc>>,
+    /// Planned from: when whoever has it is meant to be there.
+    planned_start: Option<DateTime<Utc>>,
+    /// Planned to.
+    planned_end: Option<DateTime<Utc>>,
+    /// What whoever goes must be qualified for.
+    required: Vec<QualificationShape>,
+    /// Whether somebody there cannot be without heat or cooling.
+    vulnerable: bool,
+    /// Outdoor temperature when the call came, degrees Fahrenheit.
+    outdoor_f: Option<i32>,
+    /// What kind of work it is.
+    work: WorkShape,
+    /// Minutes it is expected to take on site.
+    expected_min: i32,
+    /// Nobody need go before this.
+    not_before: Option<DateTime<Utc>>,
+    /// What was answered to the plain questions, where they were asked.
+    intake: Option<IntakeShape>,
     /// Counts changes of evidence.
     evidence_revision: i64,
     /// When it was taken.
@@ -135,8 +173,15 @@ pub struct JobAdd {
     unit_id: Uuid,
     /// What the customer says is wrong.
     complaint: String,
-    /// How long it can wait.
-    urgency: UrgencyShape,
+    /// How long it can wait; where absent, as the answers say.
+    #[serde(default)]
+    urgency: Option<UrgencyShape>,
+    /// What was answered to the plain questions.
+    #[serde(default)]
+    answers: Option<AnswersShape>,
+    /// Why it has another class than the answers make; needed only then.
+    #[serde(default)]
+    urgency_because: Option<String>,
     /// Promised from; needs an end.
     #[serde(default)]
     window_start: Option<DateTime<Utc>>,
@@ -146,6 +191,33 @@ pub struct JobAdd {
     /// Who is to go.
     #[serde(default)]
     assigned_to: Option<Uuid>,
+    /// Planned from, for whoever is to go; the promised window where both ends are absent.
+    #[serde(default)]
+    planned_start: Option<DateTime<Utc>>,
+    /// Planned to.
+    #[serde(default)]
+    planned_end: Option<DateTime<Utc>>,
+    /// What whoever goes must be qualified for.
+    #[serde(default)]
+    required: Vec<QualificationShape>,
+    /// Whether somebody there cannot be without heat or cooling; true where the answers say so.
+    #[serde(default)]
+    vulnerable: bool,
+    /// Outdoor temperature, degrees Fahrenheit, −80 to 140.
+    #[serde(default)]
+    outdoor_f: Option<i32>,
+    /// What kind of work it is.
+    #[serde(default)]
+    work: WorkShape,
+    /// Minutes on site, 5 to 2880; what that kind of work usually takes where absent.
+    #[serde(default)]
+    expected_min: Option<i32>,
+    /// Nobody need go before this.
+    #[serde(default)]
+    not_before: Option<DateTime<Utc>>,
+    /// Why it is given to somebody against whom something speaks; needed only then.
+    #[serde(default)]
+    because: Option<String>,
 }
 
 /// What to change of a job; what is absent stays.
@@ -160,6 +232,12 @@ pub struct JobPatch {
     /// How long it can wait.
     #[serde(default)]
     urgency: Option<UrgencyShape>,
+    /// What is answered to the plain questions now; their class holds unless `urgency` is given.
+    #[serde(default)]
+    answers: Option<AnswersShape>,
+    /// Why it has another class than the answers make; needed only then.
+    #[serde(default)]
+    urgency_because: Option<String>,
     /// What the customer says is wrong.
     #[serde(default)]
     complaint: Option<String>,
@@ -171,6 +249,26 @@ pub struct JobPatch {
     #[serde(default, deserialize_with = "absent_or")]
     #[schema(value_type = Option<DateTime<Utc>>)]
     window_end: Option<Option<DateTime<Utc>>>,
+    /// What whoever goes must be qualified for; the whole list.
+    #[serde(default)]
+    required: Option<Vec<QualificationShape>>,
+    /// Whether somebody there cannot be without heat or cooling.
+    #[serde(default)]
+    vulnerable: Option<bool>,
+    /// Outdoor temperature, degrees Fahrenheit, −80 to 140.
+    #[serde(default, deserialize_with = "absent_or")]
+    #[schema(value_type = Option<i32>)]
+    outdoor_f: Option<Option<i32>>,
+    /// What kind of work it is.
+    #[serde(default)]
+    work: Option<WorkShape>,
+    /// Minutes on site, 5 to 2880.
+    #[serde(default)]
+    expected_min: Option<i32>,
+    /// Nobody need go before this.
+    #[serde(default, deserialize_with = "absent_or")]
+    #[schema(value_type = Option<DateTime<Utc>>)]
+    not_before: Option<Option<DateTime<Utc>>>,
 }
 
 /// Giving a job to somebody, or taking it back.
@@ -179,12 +277,21 @@ pub struct JobPatch {
 pub struct AssignmentPut {
     /// Who is to go; null takes it back.
     person_id: Option<Uuid>,
-    /// From; the promised window stays where both ends are absent.
+    /// What the customer is promised, from; the promise stays where both ends are absent.
     #[serde(default)]
     window_start: Option<DateTime<Utc>>,
-    /// To.
+    /// Promised to.
     #[serde(default)]
     window_end: Option<DateTime<Utc>>,
+    /// Planned from; the promised window where both ends are absent.
+    #[serde(default)]
+    planned_start: Option<DateTime<Utc>>,
+    /// Planned to.
+    #[serde(default)]
+    planned_end: Option<DateTime<Utc>>,
+    /// Why it is right though something speaks against it; needed only then.
+    #[serde(default)]
+    because: Option<String>,
     /// The version that was looked at.
     version: i32,
 }
@@ -222,6 +329,15 @@ impl From<Job> for JobShape {
             assigned_to: job.assigned_to.map(|(id, name)| PersonRef { id, name }),
             window_start: job.window.map(|window| window.start),
             window_end: job.window.map(|window| window.end),
+            planned_start: job.planned.map(|slot| slot.start),
+            planned_end: job.planned.map(|slot| slot.end),
+            required: job.required.into_iter().map(QualificationShape::from).collect(),
+            vulnerable: job.vulnerable,
+            outdoor_f: job.outdoor_f,
+            work: job.work.into(),
+            expected_min: job.expected_min,
+            not_before: job.not_before,
+            intake: job.intake.map(IntakeShape::from),
             evidence_revision: job.evidence_revision,
             created_at: job.created_at,
             changed_at: job.changed_at,
@@ -237,9 +353,19 @@ impl TryFrom<JobAdd> for JobNew {
         Ok(JobNew {
             unit_id: new.unit_id,
             complaint: new.complaint,
-            urgency: new.urgency.into(),
-            window: window_of(new.window_start, new.window_end)?,
+            urgency: new.urgency.map(Urgency::from),
+            answers: new.answers.map(Answers::from),
+            urgency_because: new.urgency_because,
+            window: window_of("window", new.window_start, new.window_end)?,
             assigned_to: new.assigned_to,
+            planned: window_of("planned", new.planned_start, new.planned_end)?,
+            required: new.required.into_iter().map(Qualification::from).collect(),
+            vulnerable: new.vulnerable,
+            outdoor_f: new.outdoor_f,
+            work: new.work.into(),
+            expected_min: new.expected_min,
+            not_before: new.not_before,
+            because: new.because,
         })
     }
 }
@@ -250,14 +376,24 @@ impl TryFrom<JobPatch> for JobChange {
     fn try_from(patch: JobPatch) -> Result<Self, StoreError> {
         let window = match (patch.window_start, patch.window_end) {
             (None, None) => None,
-            (start, end) => Some(window_of(start.flatten(), end.flatten())?),
+            (start, end) => Some(window_of("window", start.flatten(), end.flatten())?),
         };
         Ok(JobChange {
             version: patch.version,
             state: patch.state.map(JobState::from),
             urgency: patch.urgency.map(Urgency::from),
+            answers: patch.answers.map(Answers::from),
+            urgency_because: patch.urgency_because,
             complaint: patch.complaint,
             window,
+            required: patch
+                .required
+                .map(|required| required.into_iter().map(Qualification::from).collect()),
+            vulnerable: patch.vulnerable,
+            outdoor_f: patch.outdoor_f,
+            work: patch.work.map(Work::from),
+            expected_min: patch.expected_min,
+            not_before: patch.not_before,
         })
     }
 }
@@ -269,7 +405,9 @@ impl TryFrom<AssignmentPut> for Assign {
         Ok(Assign {
             version: put.version,
             person_id: put.person_id,
-            window: window_of(put.window_start, put.window_end)?,
+            window: window_of("window", put.window_start, put.window_end)?,
+            planned: window_of("planned", put.planned_start, put.planned_end)?,
+            because: put.because,
         })
     }
 }
@@ -320,6 +458,30 @@ impl From<JobStateShape> for JobState {
             JobStateShape::Waiting => JobState::Waiting,
             JobStateShape::Done => JobState::Done,
             JobStateShape::Cancelled => JobState::Cancelled,
+        }
+    }
+}
+
+impl From<Work> for WorkShape {
+    fn from(work: Work) -> Self {
+        match work {
+            Work::Diagnosis => WorkShape::Diagnosis,
+            Work::Repair => WorkShape::Repair,
+            Work::Maintenance => WorkShape::Maintenance,
+            Work::Installation => WorkShape::Installation,
+            Work::ReturnVisit => WorkShape::ReturnVisit,
+        }
+    }
+}
+
+impl From<WorkShape> for Work {
+    fn from(work: WorkShape) -> Self {
+        match work {
+            WorkShape::Diagnosis => Work::Diagnosis,
+            WorkShape::Repair => Work::Repair,
+            WorkShape::Maintenance => Work::Maintenance,
+            WorkShape::Installation => Work::Installation,
+            WorkShape::ReturnVisit => Work::ReturnVisit,
         }
     }
 }

@@ -5,8 +5,8 @@
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, patch, post, web};
 use serde::{Deserialize, Serialize};
-use store::site::{Site, SiteChange, SiteNew};
-use store::{Caller, Store};
+use store::site::{Place, Site, SiteChange, SiteNew};
+use store::{Caller, Store, StoreError};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 use uuid::Uuid;
@@ -31,6 +31,10 @@ pub struct SiteShape {
     pub altitude_ft: Option<i32>,
     /// IANA zone; times are shown local to it.
     pub zone: String,
+    /// Degrees north, WGS 84.
+    pub latitude: Option<f64>,
+    /// Degrees east, WGS 84.
+    pub longitude: Option<f64>,
     /// The way in, the dog, the key.
     pub notes: String,
     /// Counts changes.
@@ -51,6 +55,12 @@ pub struct SiteAdd {
     /// IANA zone; the shop's where absent.
     #[serde(default)]
     zone: Option<String>,
+    /// Degrees north, −90 to 90; needs a longitude.
+    #[serde(default)]
+    latitude: Option<f64>,
+    /// Degrees east, −180 to 180.
+    #[serde(default)]
+    longitude: Option<f64>,
     /// The way in, the dog, the key.
     #[serde(default)]
     notes: String,
@@ -76,6 +86,14 @@ pub struct SitePatch {
     /// IANA zone.
     #[serde(default)]
     zone: Option<String>,
+    /// Degrees north; change both together, null for both clears.
+    #[serde(default, deserialize_with = "absent_or")]
+    #[schema(value_type = Option<f64>)]
+    latitude: Option<Option<f64>>,
+    /// Degrees east.
+    #[serde(default, deserialize_with = "absent_or")]
+    #[schema(value_type = Option<f64>)]
+    longitude: Option<Option<f64>>,
     /// The way in, the dog, the key.
     #[serde(default)]
     notes: Option<String>,
@@ -107,6 +125,7 @@ async fn site_add(id: web::Path<Uuid>, write: Write<SiteAdd>) -> Result<HttpResp
             town: new.town,
             altitude_ft: new.altitude_ft,
             zone: new.zone,
+            place: place_of(new.latitude, new.longitude)?,
             notes: new.notes,
         };
         let site = store::site::site_add(store, caller, customer_id, new).await?;
@@ -135,18 +154,37 @@ async fn site_change(
 ) -> Result<HttpResponse, Problem> {
     let id = id.into_inner();
     let work = async move |store: &Store, caller: &Caller, patch: SitePatch| {
+        let place = match (patch.latitude, patch.longitude) {
+            (None, None) => None,
+            (latitude, longitude) => Some(place_of(latitude.flatten(), longitude.flatten())?),
+        };
         let change = SiteChange {
             version: patch.version,
             address: patch.address,
             town: patch.town,
             altitude_ft: patch.altitude_ft,
             zone: patch.zone,
+            place,
             notes: patch.notes,
         };
         let site = store::site::site_change(store, caller, id, change).await?;
         Ok(SiteShape::from(site))
     };
     write.once(StatusCode::OK, work).await
+}
+
+/// Both or neither.
+fn place_of(latitude: Option<f64>, longitude: Option<f64>) -> Result<Option<Place>, StoreError> {
+    match (latitude, longitude) {
+        (Some(latitude), Some(longitude)) => Ok(Some(Place { latitude, longitude })),
+        (None, None) => Ok(None),
+        (Some(_), None) => {
+            Err(StoreError::invalid("/longitude", "A latitude needs its longitude, too."))
+        }
+        (None, Some(_)) => {
+            Err(StoreError::invalid("/latitude", "A longitude needs its latitude, too."))
+        }
+    }
 }
 
 impl From<Site> for SiteShape {
@@ -158,6 +196,8 @@ impl From<Site> for SiteShape {
             town: site.town,
             altitude_ft: site.altitude_ft,
             zone: site.zone,
+            latitude: site.place.map(|place| place.latitude),
+            longitude: site.place.map(|place| place.longitude),
             notes: site.notes,
             version: site.version,
         }

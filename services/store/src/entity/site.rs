@@ -14,6 +14,8 @@ pub(crate) struct Model {
     pub(crate) town: String,
     pub(crate) altitude_ft: Option<i32>,
     pub(crate) zone: String,
+    pub(crate) latitude: Option<f64>,
+    pub(crate) longitude: Option<f64>,
     pub(crate) notes: String,
     pub(crate) version: i32,
     pub(crate) created_at: DateTime<Utc>,

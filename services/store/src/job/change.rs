@@ -1,17 +1,18 @@
-//! Taking, changing and giving out jobs.
+//! Taking and changing jobs.
 //!
-//! Belongs here: who may, in which state, and the planned time that the database keeps free of
-//! overlaps. Does not belong here: reading jobs ([`super`]) and the board.
+//! Belongs here: who may, in which state, and what goes on the record of it. Does not belong
+//! here: reading jobs ([`super`]), giving them out ([`super::assign`]), and the board.
 
 use chrono::{DateTime, TimeDelta, Utc};
 use sea_orm::{ConnectionTrait, DatabaseTransaction, FromQueryResult};
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
-use super::{Job, JobState, Urgency, Window, job_find};
+use super::{Answers, Intake, Job, JobState, Urgency, Window, Work, assign, fit, intake, job_find};
 use crate::db::{Store, sql};
-use crate::error::{StoreError, by_constraint};
-use crate::person::{Caller, Role, person_find};
+use crate::error::StoreError;
+use crate::person::{Caller, Qualification, Role};
 use crate::record::{self, Entry};
 use crate::text::Faults;
 use crate::{live_feed, unit};
@@ -22,23 +23,49 @@ const COMPLAINT_CHARS_MAX: usize = 2_000;
 /// Longest window; a longer one is no promise.
 const WINDOW_HOURS_MAX: i64 = 24 * 14;
 
+/// Least and most minutes that a job is expected to take; more is planned as several visits.
+const EXPECTED_MIN: std::ops::RangeInclusive<i32> = 5..=2_880;
+
+/// Coldest and hottest outdoor temperature, degrees Fahrenheit: beyond what is lived in.
+const OUTDOOR_F: std::ops::RangeInclusive<i32> = -80..=140;
+
 /// A new job.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct JobNew {
     /// The unit.
     pub unit_id: Uuid,
     /// What the customer says is wrong.
     pub complaint: String,
-    /// How long it can wait.
-    pub urgency: Urgency,
+    /// How long it can wait; where absent, as the answers say.
+    pub urgency: Option<Urgency>,
+    /// What was answered to the plain questions.
+    pub answers: Option<Answers>,
+    /// Why it has another class than the answers make.
+    pub urgency_because: Option<String>,
     /// When somebody is promised.
     pub window: Option<Window>,
     /// Who is to go.
     pub assigned_to: Option<Uuid>,
+    /// When they are planned to be there; the promised window where absent.
+    pub planned: Option<Window>,
+    /// What whoever goes must be qualified for.
+    pub required: Vec<Qualification>,
+    /// Whether somebody there cannot be without heat or cooling; true where the answers say so.
+    pub vulnerable: bool,
+    /// Outdoor temperature, degrees Fahrenheit, −80 to 140.
+    pub outdoor_f: Option<i32>,
+    /// What kind of work it is.
+    pub work: Work,
+    /// Minutes on site, 5 to 2880; what that kind of work usually takes where absent.
+    pub expected_min: Option<i32>,
+    /// Nobody need go before this.
+    pub not_before: Option<DateTime<Utc>>,
+    /// Why it is given to somebody who does not fit it.
+    pub because: Option<String>,
 }
 
 /// What to change; the rest stays. An inner `None` clears the value.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct JobChange {
     /// The version that was looked at.
     pub version: i32,
@@ -46,28 +73,51 @@ pub struct JobChange {
     pub state: Option<JobState>,
     /// How long it can wait.
     pub urgency: Option<Urgency>,
+    /// What was answered to the plain questions this time; their class holds unless `urgency`
+    /// says otherwise.
+    pub answers: Option<Answers>,
+    /// Why it has another class than the answers make.
+    pub urgency_because: Option<String>,
     /// What the customer says is wrong.
     pub complaint: Option<String>,
     /// When somebody is promised.
     pub window: Option<Option<Window>>,
+    /// What whoever goes must be qualified for.
+    pub required: Option<Vec<Qualification>>,
+    /// Whether somebody there cannot be without heat or cooling.
+    pub vulnerable: Option<bool>,
+    /// Outdoor temperature, degrees Fahrenheit.
+    pub outdoor_f: Option<Option<i32>>,
+    /// What kind of work it is.
+    pub work: Option<Work>,
+    /// Minutes on site.
+    pub expected_min: Option<i32>,
+    /// Nobody need go before this.
+    pub not_before: Option<Option<DateTime<Utc>>>,
 }
 
-/// Giving a job to somebody, or taking it back.
-#[derive(Clone, Debug)]
-pub struct Assign {
-    /// The version that was looked at.
-    pub version: i32,
-    /// Who is to go; nobody takes it back.
-    pub person_id: Option<Uuid>,
-    /// When.
-    pub window: Option<Window>,
+impl JobChange {
+    /// Whether anything but the state is to change.
+    fn more_than_state(&self) -> bool {
+        self.urgency.is_some()
+            || self.answers.is_some()
+            || self.complaint.is_some()
+            || self.window.is_some()
+            || self.required.is_some()
+            || self.vulnerable.is_some()
+            || self.outdoor_f.is_some()
+            || self.work.is_some()
+            || self.expected_min.is_some()
+            || self.not_before.is_some()
+    }
 }
 
 /// Takes a job, and gives it to somebody at once where asked.
 ///
 /// # Errors
 /// `Forbidden` for technicians who do not take it for themselves, `NotFound`, `InvalidMany`,
-/// `Conflict` where the person is planned elsewhere then, or the database fails.
+/// `Conflict` where something speaks against the person and no reason is given, `Overlap` where
+/// they are planned elsewhere then, or the database fails.
 pub async fn job_add(store: &Store, caller: &Caller, new: JobNew) -> Result<Job, StoreError> {
     let for_self = caller.is(Role::Technician) && new.assigned_to == Some(caller.person_id);
     if !for_self && !caller.schedules() {
@@ -78,54 +128,92 @@ pub async fn job_add(store: &Store, caller: &Caller, new: JobNew) -> Result<Job,
     }
     let mut faults = Faults::default();
     let complaint = faults.text("/complaint", &new.complaint, COMPLAINT_CHARS_MAX);
+    let reason = new.urgency_because.as_deref();
+    let (urgency, intake) = intake::class_given(&mut faults, new.answers, new.urgency, reason);
     check_window(&mut faults, new.window);
+    assign::check_planned(&mut faults, new.planned);
+    check_ranges(&mut faults, new.expected_min, new.outdoor_f);
+    let because = faults.text_opt("/because", new.because.as_deref(), assign::REASON_CHARS_MAX);
+    if new.planned.is_some() && new.assigned_to.is_none() {
+        faults.add("/planned_start", "A time is planned for somebody; say who goes, too.");
+    }
     faults.done()?;
 
     let now = store.now();
     let id = store.new_id();
+    let required = without_repeats(&new.required);
+    let vulnerable = new.vulnerable || intake.as_ref().is_some_and(Intake::says_vulnerable);
+    let expected_min = new.expected_min.unwrap_or_else(|| new.work.expected_min());
     let txn = store.begin().await?;
     unit::unit_find(&txn, caller.shop_id, new.unit_id).await?;
     let number = next_number(&txn, caller.shop_id).await?;
     let state = if new.assigned_to.is_some() { JobState::Assigned } else { JobState::Open };
     txn.execute_raw(sql(
         "INSERT INTO job (id, shop_id, number, unit_id, complaint, urgency, state, assigned_to, \
-         window_start, window_end, created_by, created_at, changed_at) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $12)",
+         window_start, window_end, required, vulnerable, outdoor_f, work, expected_min, \
+         not_before, intake, created_by, created_at, changed_at) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, \
+         $18, $19, $19)",
         [
             id.into(),
             caller.shop_id.into(),
             number.into(),
             new.unit_id.into(),
             complaint.into(),
-            new.urgency.name().into(),
+            urgency.name().into(),
             state.name().into(),
             new.assigned_to.into(),
             new.window.map(|window| window.start).into(),
             new.window.map(|window| window.end).into(),
+            names(&required).into(),
+            vulnerable.into(),
+            new.outdoor_f.into(),
+            new.work.id().into(),
+            expected_min.into(),
+            new.not_before.into(),
+            Intake::to_stored(intake.as_ref()).into(),
             caller.person_id.into(),
             now.into(),
         ],
     ))
     .await?;
+    let mut noted = Noted::default();
     if let Some(person_id) = new.assigned_to {
-        assignment_add(&txn, store, caller, id, person_id, new.window).await?;
+        let person = assign::technician(&txn, caller.shop_id, person_id).await?;
+        let planned = new.planned.or(new.window);
+        let job = job_find(&txn, caller.shop_id, id).await?;
+        let against = fit::against(&txn, &job, &person, planned).await?;
+        fit::must_have_reason(&against, because.as_deref())?;
+        assign::assignment_add(&txn, store, caller, id, &person, planned).await?;
+        noted.now("planned", planned.map(span_json));
+        if !against.is_empty() {
+            noted.now("despite", against.iter().map(|one| one.says.clone()).collect::<Vec<_>>());
+            noted.now("because", because);
+        }
     }
-    let body = json!({
-        "number": number,
-        "unit": new.unit_id,
-        "urgency": new.urgency,
-        "assigned_to": new.assigned_to,
-        "window": window_json(new.window),
-    });
-    finish(store, txn, caller, id, "job_taken", body).await
+    noted.now("number", number);
+    noted.now("unit", new.unit_id);
+    noted.now("urgency", urgency);
+    noted.now("assigned_to", new.assigned_to);
+    noted.now("window", window_json(new.window));
+    noted.now("work", new.work.id());
+    noted.now("expected_min", expected_min);
+    noted.now("required", names(&required));
+    noted.now("vulnerable", vulnerable);
+    noted.now("outdoor_f", new.outdoor_f);
+    noted.now("not_before", new.not_before);
+    if let Some(intake) = &intake {
+        noted.now("intake", Intake::to_stored(Some(intake)));
+    }
+    finish(store, txn, caller, id, "job_taken", noted.body()).await
 }
 
 /// Changes a job: those who give out work anything, a technician the state of their own.
 ///
 /// # Errors
-/// `NotFound`, `Forbidden`, `InvalidMany`, `Conflict` where somebody changed it meanwhile, one
-/// state cannot follow the other, or the person is planned elsewhere then; or the database
-/// fails.
+/// `NotFound`, `Forbidden`, `InvalidMany`, `Conflict` where somebody changed it meanwhile or one
+/// state cannot follow the other, `Overlap` where the person is planned elsewhere then; or the
+/// database fails.
 pub async fn job_change(
     store: &Store,
     caller: &Caller,
@@ -138,13 +226,13 @@ pub async fn job_change(
         .as_deref()
         .map(|complaint| faults.text("/complaint", complaint, COMPLAINT_CHARS_MAX));
     check_window(&mut faults, change.window.flatten());
-    faults.done()?;
+    check_ranges(&mut faults, change.expected_min, change.outdoor_f.flatten());
 
     let txn = store.begin().await?;
     let before = lock(&txn, caller.shop_id, id, change.version).await?;
-    let more_than_state =
-        change.urgency.is_some() || complaint.is_some() || change.window.is_some();
-    may_change(caller, &before, change.state, more_than_state)?;
+    may_change(caller, &before, change.state, change.more_than_state())?;
+    let (urgency, intake) = reclassed(&mut faults, &before, &change);
+    faults.done()?;
     let state = change.state.unwrap_or(before.state);
     if state != before.state && !before.state.may_become(state) {
         return Err(cannot_become(before.state, state));
@@ -153,12 +241,28 @@ pub async fn job_change(
     let keeps_person = state != JobState::Open;
     let assigned_to = before.assigned_to.as_ref().map(|(id, _)| *id).filter(|_| keeps_person);
     let window = change.window.unwrap_or(before.window);
-    let urgency = change.urgency.unwrap_or(before.urgency);
+    let required =
+        change.required.as_deref().map_or_else(|| before.required.clone(), without_repeats);
+    let vulnerable = change.vulnerable.unwrap_or_else(|| {
+        let told = intake.as_ref().filter(|_| change.answers.is_some());
+        before.vulnerable || told.is_some_and(Intake::says_vulnerable)
+    });
+    let outdoor_f = change.outdoor_f.unwrap_or(before.outdoor_f);
+    let work = change.work.unwrap_or(before.work);
+    // What was only the old kind's usual time becomes the new kind's.
+    let usual = before.expected_min == before.work.expected_min();
+    let expected_min = change.expected_min.unwrap_or(if usual {
+        work.expected_min()
+    } else {
+        before.expected_min
+    });
+    let not_before = change.not_before.unwrap_or(before.not_before);
 
     txn.execute_raw(sql(
         "UPDATE job SET state = $2, urgency = $3, complaint = coalesce($4, complaint), \
-         window_start = $5, window_end = $6, assigned_to = $7, version = version + 1, \
-         changed_at = $8 WHERE id = $1",
+         window_start = $5, window_end = $6, assigned_to = $7, required = $8, vulnerable = $9, \
+         outdoor_f = $10, work = $11, expected_min = $12, not_before = $13, intake = $14, \
+         version = version + 1, changed_at = $15 WHERE id = $1",
         [
             id.into(),
             state.name().into(),
@@ -167,94 +271,70 @@ pub async fn job_change(
             window.map(|window| window.start).into(),
             window.map(|window| window.end).into(),
             assigned_to.into(),
+            names(&required).into(),
+            vulnerable.into(),
+            outdoor_f.into(),
+            work.id().into(),
+            expected_min.into(),
+            not_before.into(),
+            Intake::to_stored(intake.as_ref()).into(),
             store.now().into(),
         ],
     ))
     .await?;
     let reopened = before.state.is_closed() && !state.is_closed();
+    // A slot of its own stays when the promise moves; one that was only the promise goes along.
+    let follows = window != before.window && before.planned == before.window;
+    let mut planned = before.planned;
     if state.is_closed() {
-        assignment_end(&txn, store, id).await?;
+        assign::assignment_end(&txn, store, id).await?;
     } else if let Some(person_id) = assigned_to
-        && (reopened || window != before.window)
+        && (reopened || follows)
     {
-        assignment_end(&txn, store, id).await?;
+        assign::assignment_end(&txn, store, id).await?;
         // Coming back to a job that was done is not planned for the time it was first done in.
-        let planned = if reopened && change.window.is_none() { None } else { window };
-        assignment_add(&txn, store, caller, id, person_id, planned).await?;
+        planned = if reopened && change.window.is_none() { None } else { window };
+        let person = assign::technician(&txn, caller.shop_id, person_id).await?;
+        assign::assignment_add(&txn, store, caller, id, &person, planned).await?;
     }
-    let body = json!({
-        "state": change.state,
-        "urgency": change.urgency,
-        "complaint_changed": complaint.is_some(),
-        "window": change.window.map(window_json),
-    });
-    finish(store, txn, caller, id, "job_changed", body).await
+
+    let mut noted = Noted::default();
+    noted.change("state", before.state, state);
+    noted.change("urgency", before.urgency, urgency);
+    noted.change("window", before.window.map(span_json), window.map(span_json));
+    noted.change("planned", before.planned.map(span_json), planned.map(span_json));
+    noted.change("required", names(&before.required), names(&required));
+    noted.change("vulnerable", before.vulnerable, vulnerable);
+    noted.change("outdoor_f", before.outdoor_f, outdoor_f);
+    noted.change("work", before.work.id(), work.id());
+    noted.change("expected_min", before.expected_min, expected_min);
+    noted.change("not_before", before.not_before, not_before);
+    if intake != before.intake {
+        noted.now("intake", Intake::to_stored(intake.as_ref()));
+    }
+    if urgency != before.urgency && change.urgency_because.is_some() {
+        noted.now("urgency_because", change.urgency_because);
+    }
+    if complaint.is_some_and(|complaint| complaint != before.complaint) {
+        // The words themselves are the customer's and do not go where nothing can be taken out.
+        noted.now("complaint_changed", true);
+    }
+    finish(store, txn, caller, id, "job_changed", noted.body()).await
 }
 
-/// Gives a job to somebody, or takes it back.
-///
-/// # Errors
-/// `NotFound`, `Forbidden`, `InvalidMany`, `Conflict` where somebody changed it meanwhile, it is
-/// closed, or the person is planned elsewhere then; or the database fails.
-pub async fn job_assign(
-    store: &Store,
-    caller: &Caller,
-    id: Uuid,
-    assign: Assign,
-) -> Result<Job, StoreError> {
-    let for_self = caller.is(Role::Technician) && assign.person_id == Some(caller.person_id);
-    if !for_self {
-        caller.must_schedule("give out jobs")?;
+/// The class after a change, and what is kept of the answers: new answers make it anew, another
+/// class over standing answers wants a reason.
+fn reclassed(faults: &mut Faults, before: &Job, change: &JobChange) -> (Urgency, Option<Intake>) {
+    let told = change.answers.filter(|answers| !answers.is_empty());
+    if told.is_none() && change.urgency.is_none() {
+        return (before.urgency, before.intake.clone());
     }
-    let mut faults = Faults::default();
-    check_window(&mut faults, assign.window);
-    faults.done()?;
-
-    let txn = store.begin().await?;
-    let before = lock(&txn, caller.shop_id, id, assign.version).await?;
-    let held_by_other =
-        before.assigned_to.as_ref().is_some_and(|(holder, _)| *holder != caller.person_id);
-    if for_self && held_by_other {
-        caller.must_schedule("take a job from somebody else")?;
-    }
-    if before.state.is_closed() {
-        return Err(StoreError::conflict(
-            "job-closed",
-            format!("This job is {}; open it again before giving it out.", before.state.name()),
-        ));
-    }
-    let same_person = assign.person_id.is_some()
-        && before.assigned_to.as_ref().map(|(holder, _)| *holder) == assign.person_id;
-    let state = match assign.person_id {
-        None => JobState::Open,
-        // Whoever is on site stays there when only the time changes.
-        Some(_) if same_person => before.state,
-        Some(_) => JobState::Assigned,
-    };
-    let window = assign.window.or(before.window);
-    txn.execute_raw(sql(
-        "UPDATE job SET state = $2, assigned_to = $3, window_start = $4, window_end = $5, \
-         version = version + 1, changed_at = $6 WHERE id = $1",
-        [
-            id.into(),
-            state.name().into(),
-            assign.person_id.into(),
-            window.map(|window| window.start).into(),
-            window.map(|window| window.end).into(),
-            store.now().into(),
-        ],
-    ))
-    .await?;
-    assignment_end(&txn, store, id).await?;
-    if let Some(person_id) = assign.person_id {
-        assignment_add(&txn, store, caller, id, person_id, window).await?;
-    }
-    let body = json!({ "assigned_to": assign.person_id, "window": window_json(window) });
-    finish(store, txn, caller, id, "job_assigned", body).await
+    let answers = told.or(before.intake.as_ref().map(|intake| intake.answers));
+    intake::class_given(faults, answers, change.urgency, change.urgency_because.as_deref())
 }
 
 /// Locks the job's row, and goes on only where nobody changed it meanwhile.
-async fn lock(
+pub(super) async fn lock(
     txn: &DatabaseTransaction,
     shop_id: Uuid,
     id: Uuid,
@@ -331,66 +411,8 @@ async fn next_number<C: ConnectionTrait>(txn: &C, shop_id: Uuid) -> Result<i32, 
     Ok(row.last)
 }
 
-async fn assignment_add<C: ConnectionTrait>(
-    txn: &C,
-    store: &Store,
-    caller: &Caller,
-    job_id: Uuid,
-    person_id: Uuid,
-    window: Option<Window>,
-) -> Result<(), StoreError> {
-    let person = person_find(txn, caller.shop_id, person_id).await?;
-    if !person.active || !person.roles.contains(&Role::Technician) {
-        return Err(StoreError::invalid(
-            "/person_id",
-            format!("{} is not a technician who is at work; choose one.", person.name),
-        ));
-    }
-    let taken = || {
-        StoreError::conflict(
-            "assignment-overlap",
-            format!(
-                "{} is planned for another job in that time; choose another time or another \
-                 person.",
-                person.name
-            ),
-        )
-    };
-    txn.execute_raw(sql(
-        "INSERT INTO assignment (id, shop_id, job_id, person_id, planned, assigned_by, at) \
-         VALUES ($1, $2, $3, $4, \
-           CASE WHEN $5::timestamptz IS NULL THEN NULL ELSE tstzrange($5, $6) END, $7, $8)",
-        [
-            store.new_id().into(),
-            caller.shop_id.into(),
-            job_id.into(),
-            person_id.into(),
-            window.map(|window| window.start).into(),
-            window.map(|window| window.end).into(),
-            caller.person_id.into(),
-            store.now().into(),
-        ],
-    ))
-    .await
-    .map_err(|error| by_constraint(error, &[("assignment_no_overlap", &taken)]))?;
-    Ok(())
-}
-
-async fn assignment_end<C: ConnectionTrait>(
-    txn: &C,
-    store: &Store,
-    job_id: Uuid,
-) -> Result<(), StoreError> {
-    txn.execute_raw(sql(
-        "UPDATE assignment SET ended_at = $2 WHERE job_id = $1 AND ended_at IS NULL",
-        [job_id.into(), store.now().into()],
-    ))
-    .await?;
-    Ok(())
-}
-
 /// The record, the feed, the commit, and the job as it is then.
-async fn finish(
+pub(super) async fn finish(
     store: &Store,
     txn: DatabaseTransaction,
     caller: &Caller,
@@ -414,7 +436,7 @@ async fn finish(
     Ok(job)
 }
 
-fn check_window(faults: &mut Faults, window: Option<Window>) {
+pub(super) fn check_window(faults: &mut Faults, window: Option<Window>) {
     let Some(window) = window else { return };
     if window.end <= window.start {
         faults.add("/window_end", "The window must end after it starts.");
@@ -424,7 +446,75 @@ fn check_window(faults: &mut Faults, window: Option<Window>) {
     }
 }
 
-fn window_json(window: Option<Window>) -> Value {
+fn check_ranges(faults: &mut Faults, expected_min: Option<i32>, outdoor_f: Option<i32>) {
+    if expected_min.is_some_and(|minutes| !EXPECTED_MIN.contains(&minutes)) {
+        faults.add(
+            "/expected_min",
+            format!(
+                "Minutes on site, from {} to {}; plan what takes longer as several visits.",
+                EXPECTED_MIN.start(),
+                EXPECTED_MIN.end()
+            ),
+        );
+    }
+    if outdoor_f.is_some_and(|degrees| !OUTDOOR_F.contains(&degrees)) {
+        faults.add(
+            "/outdoor_f",
+            format!("Degrees Fahrenheit, from {} to {}.", OUTDOOR_F.start(), OUTDOOR_F.end()),
+        );
+    }
+}
+
+/// Each once, in the order of the list of them all.
+fn without_repeats(given: &[Qualification]) -> Vec<Qualification> {
+    Qualification::ALL.into_iter().filter(|one| given.contains(one)).collect()
+}
+
+fn names(qualifications: &[Qualification]) -> Vec<String> {
+    qualifications.iter().map(|one| one.name().to_owned()).collect()
+}
+
+/// What goes on the record of a change: values as they are now, and under "was" as they were.
+#[derive(Default)]
+pub(super) struct Noted {
+    now: Map<String, Value>,
+    was: Map<String, Value>,
+}
+
+impl Noted {
+    /// Notes a value.
+    pub(super) fn now(&mut self, name: &str, value: impl Serialize) {
+        self.now.insert(name.to_owned(), json!(value));
+    }
+
+    /// Notes what it was before.
+    pub(super) fn was(&mut self, name: &str, value: impl Serialize) {
+        self.was.insert(name.to_owned(), json!(value));
+    }
+
+    /// Notes both where they differ, nothing otherwise.
+    pub(super) fn change<T: Serialize + PartialEq>(&mut self, name: &str, before: T, after: T) {
+        if before != after {
+            self.was(name, before);
+            self.now(name, after);
+        }
+    }
+
+    /// As it goes on the record.
+    pub(super) fn body(mut self) -> Value {
+        if !self.was.is_empty() {
+            self.now.insert("was".to_owned(), Value::Object(self.was));
+        }
+        Value::Object(self.now)
+    }
+}
+
+/// Start and end.
+pub(super) fn span_json(window: Window) -> Value {
     let at = |time: DateTime<Utc>| time.to_rfc3339();
-    window.map_or(Value::Null, |window| json!([at(window.start), at(window.end)]))
+    json!([at(window.start), at(window.end)])
+}
+
+pub(super) fn window_json(window: Option<Window>) -> Value {
+    window.map_or(Value::Null, span_json)
 }
