@@ -379,6 +379,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/intake": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The plain questions, and the class that these answers make; nothing is kept. */
+        get: operations["intake_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs": {
         parameters: {
             query?: never;
@@ -1226,6 +1243,35 @@ export interface components {
             /** @description The reading. */
             reading: components["schemas"]["NewReading"];
         };
+        /** @description One answer to a test and what it would mean. */
+        Answer: {
+            /** @description "C–R OL", "C–R about 0.5 Ω". */
+            shows: string;
+            /**
+             * Format: double
+             * @description How likely this answer is, 0 to 1.
+             */
+            chance: number;
+            /** @description In a sentence. */
+            means: string;
+            /** @description The component that would then lead, and its share. */
+            leads_to: string;
+            /**
+             * Format: double
+             * @description Its share then, 0 to 1.
+             */
+            share: number;
+        };
+        /** @description What was answered to the plain questions; absent is not asked, and counts as no. */
+        Answers: {
+            co_alarm?: components["schemas"]["Answer"] | null;
+            food?: components["schemas"]["Answer"] | null;
+            gas_smell?: components["schemas"]["Answer"] | null;
+            no_heat_cool?: components["schemas"]["Answer"] | null;
+            smoke?: components["schemas"]["Answer"] | null;
+            vulnerable?: components["schemas"]["Answer"] | null;
+            water?: components["schemas"]["Answer"] | null;
+        };
         /** @description A decision about the money. */
         Approval: {
             /**
@@ -1297,11 +1343,23 @@ export interface components {
         };
         /** @description Giving a job to somebody, or taking it back. */
         AssignmentPut: {
+            /** @description Why it is right though something speaks against it; needed only then. */
+            because?: string | null;
             /**
              * Format: uuid
              * @description Who is to go; null takes it back.
              */
             person_id?: string | null;
+            /**
+             * Format: date-time
+             * @description Planned to.
+             */
+            planned_end?: string | null;
+            /**
+             * Format: date-time
+             * @description Planned from; the promised window where both ends are absent.
+             */
+            planned_start?: string | null;
             /**
              * Format: int32
              * @description The version that was looked at.
@@ -1309,12 +1367,12 @@ export interface components {
             version: number;
             /**
              * Format: date-time
-             * @description To.
+             * @description Promised to.
              */
             window_end?: string | null;
             /**
              * Format: date-time
-             * @description From; the promised window stays where both ends are absent.
+             * @description What the customer is promised, from; the promise stays where both ends are absent.
              */
             window_start?: string | null;
         };
@@ -1340,6 +1398,11 @@ export interface components {
             /** @description The customer. */
             customer_name: string;
             /**
+             * Format: int32
+             * @description Minutes it is expected to take on site.
+             */
+            expected_min: number;
+            /**
              * Format: uuid
              * @description Id.
              */
@@ -1350,16 +1413,33 @@ export interface components {
              */
             last_change_at: string;
             /**
+             * Format: date-time
+             * @description Nobody need go before this.
+             */
+            not_before?: string | null;
+            /**
              * Format: int32
              * @description Counted per shop.
              */
             number: number;
+            /**
+             * Format: date-time
+             * @description Planned to.
+             */
+            planned_end?: string | null;
+            /**
+             * Format: date-time
+             * @description Planned from: when whoever has it is, or was last, meant to be there.
+             */
+            planned_start?: string | null;
             /**
              * Format: int64
              * @description Readings that are not struck.
              */
             readings_count: number;
             request?: components["schemas"]["RequestSummary"] | null;
+            /** @description What whoever goes must be qualified for. */
+            required: components["schemas"]["Qualification"][];
             /** @description Where it stands. */
             state: components["schemas"]["JobState"];
             /** @description The site's town. */
@@ -1373,6 +1453,8 @@ export interface components {
              * @description Counts changes of the job itself.
              */
             version: number;
+            /** @description Whether somebody there cannot be without heat or cooling. */
+            vulnerable: boolean;
             /**
              * Format: date-time
              * @description Promised to.
@@ -1383,6 +1465,8 @@ export interface components {
              * @description Promised from.
              */
             window_start?: string | null;
+            /** @description What kind of work it is. */
+            work: components["schemas"]["Work"];
             /** @description The site's zone; its times are shown local to it. */
             zone: string;
         };
@@ -1591,6 +1675,13 @@ export interface components {
         CustomerWhole: components["schemas"]["Customer"] & {
             /** @description The sites. */
             sites: components["schemas"]["SiteWhole"][];
+        };
+        /** @description What to say where somebody may be in danger. */
+        DangerShape: {
+            /** @description "gas", "carbon_monoxide" or "fire". */
+            id: string;
+            /** @description What to say. */
+            says: string;
         };
         /** @description The body that declines a request. */
         Decline: {
@@ -1906,6 +1997,34 @@ export interface components {
          * @enum {string}
          */
         Hidden: "blind_first";
+        /** @description What was asked when a call was taken, and the class that it made. */
+        Intake: {
+            /** @description What was answered. */
+            answers: components["schemas"]["Answers"];
+            /** @description Why, in a sentence. */
+            because: string;
+            /** @description The class that the answers make. */
+            class: components["schemas"]["Urgency"];
+            /** @description Why the job has another class than that; null while it has that one. */
+            overruled?: string | null;
+        };
+        /** @description What the page for taking a call needs. */
+        IntakePage: {
+            /** @description Why, in a sentence. */
+            because: string;
+            /** @description The class that the answers make. */
+            class: components["schemas"]["Urgency"];
+            /** @description What to say at once, before anything else is asked; mostly nothing. */
+            dangers: components["schemas"]["DangerShape"][];
+            /** @description Where the minutes come from. */
+            minutes_source: string;
+            /** @description The questions, in the order in which they are asked. */
+            questions: components["schemas"]["QuestionShape"][];
+            /** @description Where the words of safety come from. */
+            safety_source: string;
+            /** @description Kinds of work, with the minutes that each usually takes. */
+            works: components["schemas"]["WorkUsual"][];
+        };
         /** @description A job. */
         Job: {
             assigned_to?: components["schemas"]["PersonRef"] | null;
@@ -1927,15 +2046,43 @@ export interface components {
              */
             evidence_revision: number;
             /**
+             * Format: int32
+             * @description Minutes it is expected to take on site.
+             */
+            expected_min: number;
+            /**
              * Format: uuid
              * @description Id.
              */
             id: string;
+            intake?: components["schemas"]["Intake"] | null;
+            /**
+             * Format: date-time
+             * @description Nobody need go before this.
+             */
+            not_before?: string | null;
             /**
              * Format: int32
              * @description Counted per shop.
              */
             number: number;
+            /**
+             * Format: int32
+             * @description Outdoor temperature when the call came, degrees Fahrenheit.
+             */
+            outdoor_f?: number | null;
+            /**
+             * Format: date-time
+             * @description Planned to.
+             */
+            planned_end?: string | null;
+            /**
+             * Format: date-time
+             * @description Planned from: when whoever has it is meant to be there.
+             */
+            planned_start?: string | null;
+            /** @description What whoever goes must be qualified for. */
+            required: components["schemas"]["Qualification"][];
             /** @description Where it stands. */
             state: components["schemas"]["JobState"];
             /**
@@ -1950,6 +2097,8 @@ export interface components {
              * @description Counts changes of the job itself; send it with the next change.
              */
             version: number;
+            /** @description Whether somebody there cannot be without heat or cooling. */
+            vulnerable: boolean;
             /**
              * Format: date-time
              * @description Promised to.
@@ -1960,23 +2109,58 @@ export interface components {
              * @description Promised from.
              */
             window_start?: string | null;
+            /** @description What kind of work it is. */
+            work: components["schemas"]["Work"];
         };
         /** @description A new job. */
         JobAdd: {
+            answers?: components["schemas"]["Answers"] | null;
             /**
              * Format: uuid
              * @description Who is to go.
              */
             assigned_to?: string | null;
+            /** @description Why it is given to somebody against whom something speaks; needed only then. */
+            because?: string | null;
             /** @description What the customer says is wrong. */
             complaint: string;
+            /**
+             * Format: int32
+             * @description Minutes on site, 5 to 2880; what that kind of work usually takes where absent.
+             */
+            expected_min?: number | null;
+            /**
+             * Format: date-time
+             * @description Nobody need go before this.
+             */
+            not_before?: string | null;
+            /**
+             * Format: int32
+             * @description Outdoor temperature, degrees Fahrenheit, −80 to 140.
+             */
+            outdoor_f?: number | null;
+            /**
+             * Format: date-time
+             * @description Planned to.
+             */
+            planned_end?: string | null;
+            /**
+             * Format: date-time
+             * @description Planned from, for whoever is to go; the promised window where both ends are absent.
+             */
+            planned_start?: string | null;
+            /** @description What whoever goes must be qualified for. */
+            required?: components["schemas"]["Qualification"][];
             /**
              * Format: uuid
              * @description The unit.
              */
             unit_id: string;
-            /** @description How long it can wait. */
-            urgency: components["schemas"]["Urgency"];
+            urgency?: components["schemas"]["Urgency"] | null;
+            /** @description Why it has another class than the answers make; needed only then. */
+            urgency_because?: string | null;
+            /** @description Whether somebody there cannot be without heat or cooling; true where the answers say so. */
+            vulnerable?: boolean;
             /**
              * Format: date-time
              * @description Promised to.
@@ -1987,6 +2171,8 @@ export interface components {
              * @description Promised from; needs an end.
              */
             window_start?: string | null;
+            /** @description What kind of work it is. */
+            work?: components["schemas"]["Work"];
         };
         /** @description Something that happened to a job. */
         JobEvent: {
@@ -2003,15 +2189,37 @@ export interface components {
         };
         /** @description What to change of a job; what is absent stays. */
         JobPatch: {
+            answers?: components["schemas"]["Answers"] | null;
             /** @description What the customer says is wrong. */
             complaint?: string | null;
+            /**
+             * Format: int32
+             * @description Minutes on site, 5 to 2880.
+             */
+            expected_min?: number | null;
+            /**
+             * Format: date-time
+             * @description Nobody need go before this.
+             */
+            not_before?: string | null;
+            /**
+             * Format: int32
+             * @description Outdoor temperature, degrees Fahrenheit, −80 to 140.
+             */
+            outdoor_f?: number | null;
+            /** @description What whoever goes must be qualified for; the whole list. */
+            required?: components["schemas"]["Qualification"][] | null;
             state?: components["schemas"]["JobState"] | null;
             urgency?: components["schemas"]["Urgency"] | null;
+            /** @description Why it has another class than the answers make; needed only then. */
+            urgency_because?: string | null;
             /**
              * Format: int32
              * @description The version that was looked at.
              */
             version: number;
+            /** @description Whether somebody there cannot be without heat or cooling. */
+            vulnerable?: boolean | null;
             /**
              * Format: date-time
              * @description Promised to.
@@ -2022,6 +2230,7 @@ export interface components {
              * @description Promised from; change both ends together, null for both clears.
              */
             window_start?: string | null;
+            work?: components["schemas"]["Work"] | null;
         };
         /**
          * @description Where a job stands.
@@ -2302,6 +2511,39 @@ export interface components {
         };
         /** @description The body of a move that carries nothing; it may be left out. */
         Nothing: Record<string, never>;
+        /** @description What is in the way of a planned time, and the next one that is free. */
+        Overlap: {
+            /**
+             * Format: date-time
+             * @description That start and the length that was asked.
+             */
+            free_end: string;
+            /**
+             * Format: date-time
+             * @description The next start with room for what was asked.
+             */
+            free_start: string;
+            /**
+             * Format: uuid
+             * @description The job that is in the way.
+             */
+            job_id: string;
+            /**
+             * Format: int32
+             * @description Its number.
+             */
+            number: number;
+            /**
+             * Format: date-time
+             * @description Planned to.
+             */
+            planned_end: string;
+            /**
+             * Format: date-time
+             * @description Planned from.
+             */
+            planned_start: string;
+        };
         /** @description An override of isolation. */
         Override: {
             /**
@@ -2445,6 +2687,7 @@ export interface components {
             detail: string;
             /** @description Each value that cannot be accepted; absent where it is not about values. */
             errors?: components["schemas"]["ErrorAt"][];
+            overlap?: components["schemas"]["Overlap"] | null;
             /**
              * Format: int32
              * @description The HTTP status.
@@ -2460,6 +2703,15 @@ export interface components {
          * @enum {string}
          */
         Qualification: "sealed_system" | "three_phase" | "combustion" | "electrical";
+        /** @description A plain question. */
+        QuestionShape: {
+            /** @description Whether a yes is a danger. */
+            danger: boolean;
+            /** @description The name of the field that its answer goes into. */
+            id: string;
+            /** @description As it is asked. */
+            words: string;
+        };
         /** @description A blind read. */
         Read: {
             /** @description Whether it names the component claimed. */
@@ -2814,6 +3066,16 @@ export interface components {
              * @description Id.
              */
             id: string;
+            /**
+             * Format: double
+             * @description Degrees north, WGS 84.
+             */
+            latitude?: number | null;
+            /**
+             * Format: double
+             * @description Degrees east, WGS 84.
+             */
+            longitude?: number | null;
             /** @description The way in, the dog, the key. */
             notes: string;
             /** @description Town. */
@@ -2835,6 +3097,16 @@ export interface components {
              * @description Altitude, feet, −1500 to 20000.
              */
             altitude_ft?: number | null;
+            /**
+             * Format: double
+             * @description Degrees north, −90 to 90; needs a longitude.
+             */
+            latitude?: number | null;
+            /**
+             * Format: double
+             * @description Degrees east, −180 to 180.
+             */
+            longitude?: number | null;
             /** @description The way in, the dog, the key. */
             notes?: string;
             /** @description Town. */
@@ -2851,6 +3123,16 @@ export interface components {
              * @description Altitude, feet, −1500 to 20000.
              */
             altitude_ft?: number | null;
+            /**
+             * Format: double
+             * @description Degrees north; change both together, null for both clears.
+             */
+            latitude?: number | null;
+            /**
+             * Format: double
+             * @description Degrees east.
+             */
+            longitude?: number | null;
             /** @description The way in, the dog, the key. */
             notes?: string | null;
             /** @description Town. */
@@ -3109,6 +3391,23 @@ export interface components {
             /** @description How much was considered and what was cut off. */
             considered: components["schemas"]["Considered"];
         };
+        /**
+         * @description What kind of work a job is.
+         * @enum {string}
+         */
+        Work: "diagnosis" | "repair" | "maintenance" | "installation" | "return_visit";
+        /** @description A kind of work with what it usually takes. */
+        WorkUsual: {
+            /**
+             * Format: int32
+             * @description Minutes on site.
+             */
+            expected_min: number;
+            /** @description The kind. */
+            id: components["schemas"]["Work"];
+            /** @description For people. */
+            words: string;
+        };
         /** @description The unit that a meter showed. */
         Unit: "ohm" | "kilohm" | "megohm" | "microfarad" | "volt" | "ampere";
         /** @description What a reading measures. */
@@ -3350,25 +3649,6 @@ export interface components {
             state?: string | null;
             /** @description "compressor pin C to compressor pin R". */
             label: string;
-        };
-        /** @description One answer to a test and what it would mean. */
-        Answer: {
-            /** @description "C–R OL", "C–R about 0.5 Ω". */
-            shows: string;
-            /**
-             * Format: double
-             * @description How likely this answer is, 0 to 1.
-             */
-            chance: number;
-            /** @description In a sentence. */
-            means: string;
-            /** @description The component that would then lead, and its share. */
-            leads_to: string;
-            /**
-             * Format: double
-             * @description Its share then, 0 to 1.
-             */
-            share: number;
         };
         /** @description A reading beside what was expected. */
         ReadingJudged: {
@@ -4822,6 +5102,59 @@ export interface operations {
             };
             /** @description The database does not answer */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    intake_show: {
+        parameters: {
+            query?: {
+                /** @description A smell of gas. */
+                gas_smell?: ("yes" | "no" | "unsure") | null;
+                /** @description Smoke, sparks, a smell of burning. */
+                smoke?: ("yes" | "no" | "unsure") | null;
+                /** @description A carbon monoxide alarm that sounds. */
+                co_alarm?: ("yes" | "no" | "unsure") | null;
+                /** @description No heat or no cooling at all. */
+                no_heat_cool?: ("yes" | "no" | "unsure") | null;
+                /** @description Somebody who cannot be without it. */
+                vulnerable?: ("yes" | "no" | "unsure") | null;
+                /** @description Water coming out. */
+                water?: ("yes" | "no" | "unsure") | null;
+                /** @description Food or medicine stored in it. */
+                food?: ("yes" | "no" | "unsure") | null;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Questions, class and usual minutes */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["IntakePage"];
+                };
+            };
+            /** @description Not an answer */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
                 headers: {
                     [name: string]: unknown;
                 };
