@@ -4,11 +4,13 @@
 //! answer back into ours. Does not belong here: rest rules and fairness (the roster's), rows
 //! and requests.
 //!
-//! The library's answers vary from run to run even when seeded, so nothing is shown that
-//! `roster::plan::check` has not passed.
+//! The library's answers vary from run to run even when seeded, and a search can be wrong, so
+//! nothing is shown that `roster::plan::check` has not passed.
 
 mod cost;
-mod problem;
+mod improve;
+mod library;
+pub mod model;
 mod proposal;
 pub mod search;
 

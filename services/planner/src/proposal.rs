@@ -5,11 +5,10 @@
 
 use roster::plan::check::{Fault, faults};
 use roster::plan::{LeftOut, PauseTaken, Plan, Problem, Span, Visit, why};
-use vrp_core::models::Solution;
 
 use crate::Error;
-use crate::cost::{Meaning, meaning, person};
-use crate::problem::translate;
+use crate::improve::begins;
+use crate::model::{Model, Of, Tours};
 use crate::search::{Limits, solve};
 
 /// Who goes where and when. Every plan that is returned has passed `roster::plan::check`; where
@@ -24,8 +23,9 @@ use crate::search::{Limits, solve};
 pub fn propose(problem: &Problem, limits: &Limits) -> Result<Plan, Error> {
     problem.sound()?;
     let mut plan = Plan::default();
-    if let Some(translated) = translate(problem).map_err(Error::library)? {
-        read(&solve(translated, limits)?, &mut plan);
+    let model = Model::of(problem);
+    if model.has_work() {
+        read(&model, &solve(&model, limits)?, &mut plan);
     }
     for (index, job) in problem.jobs.iter().enumerate() {
         if let Some(held) = job.held {
@@ -51,19 +51,18 @@ pub fn propose(problem: &Problem, limits: &Limits) -> Result<Plan, Error> {
     }
 }
 
-/// The library's answer in our words. Its times are whole minutes, as all it was given are.
-fn read(solution: &Solution, plan: &mut Plan) {
-    for route in &solution.routes {
-        let Some(person) = person(route) else { continue };
-        for activity in route.tour.all_activities() {
-            let end_min = activity.schedule.departure.round() as i64;
-            let span = Span::new(end_min - activity.place.duration.round() as i64, end_min);
-            match activity.job.as_ref().and_then(|single| meaning(single)) {
-                Some(Meaning::Job { index, .. }) => {
-                    plan.visits.push(Visit { person, job: index, span, drive_min: 0 });
-                }
-                Some(Meaning::Pause) => plan.pauses.push(PauseTaken { person, span }),
-                None => {}
+/// What the search found, in the roster's words.
+fn read(model: &Model, tours: &Tours, plan: &mut Plan) {
+    for (tour, stops) in tours.iter().enumerate() {
+        let person = model.tours[tour].person;
+        // Every tour that the search gives can be driven.
+        let begins = begins(model, tour, stops).unwrap_or_default();
+        for (stop, start_min) in stops.iter().zip(begins) {
+            let stop = &model.stops[*stop];
+            let span = Span::new(start_min, start_min + stop.length);
+            match stop.of {
+                Of::Job(job) => plan.visits.push(Visit { person, job, span, drive_min: 0 }),
+                Of::Pause(_) => plan.pauses.push(PauseTaken { person, span }),
             }
         }
     }

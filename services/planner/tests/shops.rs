@@ -149,6 +149,18 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_repeatable_search_gives_the_same_sound_plan_each_time(problem in shop(), seed in any::<u64>()) {
+        let limits = Limits::repeatable(3, seed);
+        let plan = propose(&problem, &limits).unwrap();
+        prop_assert_eq!(faults(&problem, &plan), vec![]);
+        prop_assert_eq!(propose(&problem, &limits).unwrap(), plan);
+    }
+}
+
 #[test]
 fn a_small_day_is_planned_whole_with_a_pause_for_whoever_works() {
     let problem = small();

@@ -3,16 +3,12 @@
 //! Belongs here: the file's sections and its rules. Does not belong here: searching.
 
 use std::error::Error;
-use std::sync::Arc;
 
-use vrp_core::construction::features::{
-    CapacityFeatureBuilder, MinimizeUnassignedBuilder, TransportFeatureBuilder,
-};
-use vrp_core::models::common::{Demand, SingleDimLoad, TimeWindow};
-use vrp_core::models::problem::{
-    SimpleTransportCost, SingleBuilder, TransportCost, VehicleBuilder, VehicleDetailBuilder,
-};
-use vrp_core::models::{GoalContextBuilder, Problem, ProblemBuilder};
+use planner::model::{Model, Of, Stop, Tour};
+use roster::plan::Span;
+
+/// The model counts in whole units; the instance's distances have one decimal.
+const UNITS: f64 = 10.0;
 
 /// Numbers as the file has them; the first stop is the depot.
 pub(crate) struct Instance {
@@ -65,68 +61,38 @@ impl Instance {
         (10.0 * (a[0] - b[0]).hypot(a[1] - b[1])).floor() / 10.0
     }
 
-    /// The instance as the library knows it.
-    ///
-    /// # Errors
-    /// When the library refuses it.
-    pub(crate) fn problem(&self) -> Result<Arc<Problem>, Box<dyn Error>> {
+    /// The instance as the planner's search sees it.
+    pub(crate) fn model(&self) -> Model {
         let size = self.points.len();
-        let apart: Vec<f64> =
-            (0..size * size).map(|cell| self.apart(cell / size, cell % size)).collect();
-        let transport: Arc<dyn TransportCost> =
-            Arc::new(SimpleTransportCost::new(apart.clone(), apart).map_err(|e| e.to_string())?);
-        let jobs: Result<Vec<_>, _> = (1..size)
-            .map(|stop| {
-                let [opens, closes] = self.windows[stop];
-                SingleBuilder::default()
-                    .id(&stop.to_string())
-                    .demand(Demand::delivery(self.demands[stop]))
-                    .location(stop)?
-                    .duration(self.service)?
-                    .times(vec![TimeWindow::new(opens, closes)])?
-                    .build_as_job()
-            })
-            .collect();
-        let [opens, closes] = self.windows[0];
-        let vehicles: Result<Vec<_>, _> = (0..self.vehicles)
-            .map(|vehicle| {
-                let detail = VehicleDetailBuilder::default()
-                    .set_start_location(0)
-                    .set_start_time(opens)
-                    .set_end_location(0)
-                    .set_end_time(closes)
-                    .build()?;
-                VehicleBuilder::default()
-                    .id(&vehicle.to_string())
-                    .add_detail(detail)
-                    .capacity(SingleDimLoad::new(self.capacity))
-                    .build()
-            })
-            .collect();
-        let build = || -> Result<Problem, Box<dyn Error>> {
-            let features = [
-                MinimizeUnassignedBuilder::new("unassigned").build().map_err(|e| e.to_string())?,
-                TransportFeatureBuilder::new("distance")
-                    .set_transport_cost(transport.clone())
-                    .build_minimize_distance()
-                    .map_err(|e| e.to_string())?,
-                CapacityFeatureBuilder::<SingleDimLoad>::new("capacity")
-                    .build()
-                    .map_err(|e| e.to_string())?,
-            ];
-            let goal = GoalContextBuilder::with_features(&features)
-                .and_then(GoalContextBuilder::build)
-                .map_err(|e| e.to_string())?;
-            Ok(ProblemBuilder::default()
-                .add_jobs(jobs.map_err(|e| e.to_string())?.into_iter())
-                .add_vehicles(vehicles.map_err(|e| e.to_string())?.into_iter())
-                .with_goal(goal)
-                .with_transport_cost(transport.clone())
-                .with_logger(Arc::new(|_| {}))
-                .build()
-                .map_err(|e| e.to_string())?)
+        let units = |value: f64| (value * UNITS).round() as i64;
+        let span = |[opens, closes]: [f64; 2]| Span::new(units(opens), units(closes));
+        let tour = |person| Tour {
+            person,
+            span: span(self.windows[0]),
+            from: 0,
+            to: 0,
+            capacity: i64::from(self.capacity),
+            uneven: 0.0,
         };
-        build().map(Arc::new)
+        let stop = |stop: usize| Stop {
+            of: Of::Job(stop),
+            place: Some(stop),
+            windows: vec![span(self.windows[stop])],
+            length: units(self.service),
+            load: i64::from(self.demands[stop]),
+            may: vec![true; self.vehicles],
+            left_out: 1.0,
+            wait: 0.0,
+            ready: 0,
+        };
+        Model {
+            tours: (0..self.vehicles).map(tour).collect(),
+            stops: (1..size).map(stop).collect(),
+            places: size,
+            travel: (0..size * size)
+                .map(|cell| units(self.apart(cell / size, cell % size)))
+                .collect(),
+        }
     }
 
     /// The length of an answer that keeps every rule of the instance.

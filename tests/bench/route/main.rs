@@ -28,12 +28,16 @@ const SHOP_DAYS: u64 = 3;
 fn main() -> Result<ExitCode, Box<dyn Error>> {
     let seconds = std::env::args().find_map(|text| text.parse().ok()).unwrap_or(SECONDS);
     let instance = instance::Instance::read(include_str!("RC208.vrp"))?;
-    let problem = instance.problem()?;
+    let model = instance.model();
     let began = Instant::now();
     let limits = Limits { cores: 2, ..Limits::seconds(seconds) };
-    let solution = solve(problem, &limits)?;
-    let routes: Vec<Vec<usize>> =
-        solution.get_locations().map(|stops| stops.filter(|stop| *stop != 0).collect()).collect();
+    let solution = solve(&model, &limits)?;
+    // The model's stops leave the depot out.
+    let routes: Vec<Vec<usize>> = solution
+        .iter()
+        .filter(|tour| !tour.is_empty())
+        .map(|tour| tour.iter().map(|stop| stop + 1).collect())
+        .collect();
     let length = instance.length_checked(&routes)?;
     let gap = 100.0 * (length / BEST - 1.0);
     println!(
