@@ -77,8 +77,7 @@ impl Minutes {
         let stop = activity.job.as_ref().and_then(|single| stop(single));
         match stop.map(|stop| &self.0.stops[stop]).filter(|stop| stop.is_job()) {
             Some(stop) => {
-                stop.wait * (start - stop.ready as f64).max(0.0)
-                    + uneven * activity.place.duration
+                stop.wait * (start - stop.ready as f64).max(0.0) + uneven * activity.place.duration
             }
             None => 0.0,
         }

@@ -53,10 +53,7 @@ pub(crate) fn search(
         .set_telemetry_mode(TelemetryMode::None)
         .prebuild()
         .and_then(|builder| {
-            builder
-                .with_max_time(Some(seconds as usize))
-                .with_max_generations(Some(rounds))
-                .build()
+            builder.with_max_time(Some(seconds as usize)).with_max_generations(Some(rounds)).build()
         })
         .map_err(Error::library)?;
     let solution = Solver::new(problem, config).solve().map_err(Error::library)?;

@@ -114,7 +114,7 @@ pub fn solve(model: &Model, limits: &Limits) -> Result<Tours, Error> {
     let rounds = (rounds as u64).saturating_mul(IMPROVE_PER_ROUND);
     let progress = |round: u64| {
         let of_rounds = round as f64 / rounds as f64;
-        if round % LOOK_EVERY != 0 {
+        if !round.is_multiple_of(LOOK_EVERY) {
             return (of_rounds < 1.0).then_some(of_rounds);
         }
         let spent = timer.elapsed_secs_as_float() - began;

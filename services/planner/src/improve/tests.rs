@@ -16,24 +16,25 @@ fn model() -> impl Strategy<Value = Model> {
     let stops = prop::collection::vec(stop, 1..14);
     let points = prop::collection::vec((0.0..60.0_f64, 0.0..60.0_f64), PLACES);
     (stops, points).prop_map(|(stops, points)| {
-        let stops = stops.into_iter().enumerate().map(|(index, (place, length, at, kind, rare))| {
-            let pause = rare == 0;
-            Stop {
-                of: if pause { Of::Pause(0) } else { Of::Job(index) },
-                place: (!pause).then_some(place),
-                windows: match kind {
-                    0 => vec![Span::new(0, DAY)],
-                    1 => vec![Span::new(at, at + 60)],
-                    _ => vec![Span::new(at / 2, at / 2 + 20), Span::new(at, DAY)],
-                },
-                length,
-                load: i64::from(rare),
-                may: vec![true, !pause],
-                left_out: 1.0,
-                wait: if pause { 0.0 } else { f64::from(kind) },
-                ready: at / 3,
-            }
-        });
+        let stops =
+            stops.into_iter().enumerate().map(|(index, (place, length, at, kind, rare))| {
+                let pause = rare == 0;
+                Stop {
+                    of: if pause { Of::Pause(0) } else { Of::Job(index) },
+                    place: (!pause).then_some(place),
+                    windows: match kind {
+                        0 => vec![Span::new(0, DAY)],
+                        1 => vec![Span::new(at, at + 60)],
+                        _ => vec![Span::new(at / 2, at / 2 + 20), Span::new(at, DAY)],
+                    },
+                    length,
+                    load: i64::from(rare),
+                    may: vec![true, !pause],
+                    left_out: 1.0,
+                    wait: if pause { 0.0 } else { f64::from(kind) },
+                    ready: at / 3,
+                }
+            });
         let tour = |from| Tour {
             person: from,
             span: Span::new(0, DAY),
