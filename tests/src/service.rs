@@ -237,7 +237,7 @@ async fn build() -> Option<String> {
         }
     }
     let output = cargo
-        .args(["build", "--quiet", "--package", "countersign"])
+        .args(["build", "--quiet", "--workspace", "--bin", "countersign"])
         .arg("--message-format=json-render-diagnostics")
         .current_dir(crate::tree::workspace())
         .stderr(Stdio::inherit())
