@@ -16,10 +16,11 @@ use crate::model::Model;
 use crate::next_test;
 use crate::policy::Policy;
 use crate::posterior::{Kind, Weighed, faults_of};
-use crate::predict::predict;
+use crate::predict::Setup;
+use crate::predict::many::{Supposed, Work, predict_many};
 use crate::problem::{Problem, Problems};
 use crate::sentences::{self, Headline};
-use crate::shares::{ModeOf, Shares, all_modes, best_size, excluded_by};
+use crate::shares::{ModeOf, Shares, all_modes, best_by_evidence, best_size, excluded_by};
 use crate::validate;
 use crate::verdict::{
     CheckResult, CircuitUsed, ClaimJudged, ComponentShare, Considered, Excluded, Outcome, Owed,
@@ -58,7 +59,7 @@ pub fn check(case: &Case) -> Result<Verdict, Problems> {
     if !problems.is_empty() {
         return Err(Problems { problems });
     }
-    Ok(judge(case, &circuit, &text))
+    Ok(judge(case, &circuit, &text, true).0)
 }
 
 /// The circuit that a case names or carries, and its text.
@@ -122,7 +123,13 @@ fn sha256_hex(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-fn judge(case: &Case, circuit: &Circuit, circuit_text: &str) -> Verdict {
+/// Judges a valid case; without `wanted` no next tests are looked for.
+pub(crate) fn judge(
+    case: &Case,
+    circuit: &Circuit,
+    circuit_text: &str,
+    wanted: bool,
+) -> (Verdict, Work) {
     let policy = case.policy.clone().unwrap_or_default();
     let model = Model::new(circuit, &case.specs);
     let mut weighed = Weighed::new(
@@ -162,8 +169,12 @@ fn judge(case: &Case, circuit: &Circuit, circuit_text: &str) -> Verdict {
     let (outcome, reasons) = outcome(&facts);
     let claim = claim_judged(case, &facts, leave_one_out.as_ref());
     let component_share = judged.map_or(0.0, |component| shares.components[component]);
-    let (next_tests, nothing_left) =
-        next_test::best(&weighed, &shares, case, claimed, outcome, &retake, &owed);
+    let mut work = weighed.work;
+    let (next_tests, nothing_left) = if wanted {
+        next_test::best(&weighed, &shares, case, claimed, outcome, &retake, &owed, &mut work)
+    } else {
+        (Vec::new(), true)
+    };
     let because = because(&facts, outcome, &reasons, &suspects, &excluded, &next_tests);
     let sentence = sentences::headline(&Headline {
         outcome,
@@ -177,7 +188,7 @@ fn judge(case: &Case, circuit: &Circuit, circuit_text: &str) -> Verdict {
         owed: owed.first().map(|owed| owed.says.as_str()),
         retake: retake.first().map(|retake| retake.says.as_str()),
     });
-    Verdict {
+    let verdict = Verdict {
         format: VERDICT_FORMAT,
         engine: ENGINE_VERSION.to_owned(),
         circuit: CircuitUsed {
@@ -200,7 +211,8 @@ fn judge(case: &Case, circuit: &Circuit, circuit_text: &str) -> Verdict {
         nothing_left,
         readings: readings_judged(&weighed, case, &mistaken),
         considered: considered(&weighed, &shares, policy.clone()),
-    }
+    };
+    (verdict, work)
 }
 
 /// The lowest share of a component with any one reading or observation left out, and which
@@ -215,9 +227,8 @@ fn leave_one_out(
         .collect::<Vec<_>>()
         .into_iter()
         .map(|piece| {
-            let share = weighed.without(piece, |less| {
-                Shares::of(less, &less.posterior, claimed).components[component]
-            });
+            let share = weighed
+                .without(piece, |less| Shares::of_component(less, claimed, component));
             (share, piece)
         })
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
@@ -336,6 +347,7 @@ fn excluded(weighed: &Weighed<'_, '_>, shares: &Shares, case: &Case) -> Vec<Excl
         .filter(|(hypothesis, _)| matches!(hypothesis.kind, Kind::Sound | Kind::Single(_)))
         .map(|(_, log)| *log)
         .fold(f64::NEG_INFINITY, f64::max);
+    let by_evidence = best_by_evidence(weighed);
     all_modes(model)
         .into_iter()
         .filter_map(|mode| {
@@ -345,7 +357,7 @@ fn excluded(weighed: &Weighed<'_, '_>, shares: &Shares, case: &Case) -> Vec<Excl
             if share >= SUSPECT_SHARE_MIN || ratio > EXCLUDED_RATIO {
                 return None;
             }
-            let by: Vec<String> = excluded_by(weighed, mode)
+            let by: Vec<String> = excluded_by(weighed, mode, &by_evidence)
                 .into_iter()
                 .map(|index| match index.checked_sub(case.readings.len()) {
                     None => case.readings[index].id.clone(),
@@ -510,7 +522,11 @@ fn readings_judged(weighed: &Weighed<'_, '_>, case: &Case, mistaken: &[f64]) -> 
         .filter(|&index| weighed.hypotheses.all[index].kind != Kind::Unknown)
         .max_by(|&a, &b| weighed.posterior[a].total_cmp(&weighed.posterior[b]).then(b.cmp(&a)))
         .unwrap_or(0);
-    let faults = faults_of(weighed.model, weighed.hypotheses.all[leading].kind);
+    let leading = Supposed::of(&faults_of(weighed.model, weighed.hypotheses.all[leading].kind));
+    let setups: Vec<&Setup> = weighed.prepared.iter().map(|prepared| &prepared.setup).collect();
+    let suppositions = [Supposed::default(), leading];
+    let mut work = Work::default();
+    let expected = predict_many(weighed.model, &setups, &suppositions, weighed.scale, &mut work);
     case.readings
         .iter()
         .enumerate()
@@ -519,12 +535,12 @@ fn readings_judged(weighed: &Weighed<'_, '_>, case: &Case, mistaken: &[f64]) -> 
             let show = |predicted| {
                 sentences::prediction(reading.quantity, predicted, prepared.meter.highest)
             };
-            let scale = weighed.likeliest_scale();
+            let expected = expected.of(index);
             ReadingJudged {
                 reading: reading.id.clone(),
                 label: sentences::reading(weighed.model.circuit, reading),
-                expected_sound: show(predict(weighed.model, &prepared.setup, &[], scale)),
-                expected_leading: show(predict(weighed.model, &prepared.setup, &faults, scale)),
+                expected_sound: show(expected[0]),
+                expected_leading: show(expected[1]),
                 mistaken_share: rounded(mistaken[index]),
                 used: prepared.is_used(),
             }

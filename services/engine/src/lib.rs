@@ -29,8 +29,10 @@ pub mod problem;
 mod sentences;
 mod shares;
 pub mod survey;
+mod sweep;
 pub mod units;
 pub mod validate;
 pub mod verdict;
+pub mod work;
 
 pub use judge::check;

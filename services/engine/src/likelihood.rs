@@ -10,7 +10,8 @@
 use crate::case::{Meter, Reading, Shown};
 use crate::circuit::{Effect, PartKind};
 use crate::model::{Fault, Model};
-use crate::predict::{Predicted, Setup, predict, sound_spread};
+use crate::predict::many::Work;
+use crate::predict::{Predicted, Setup, spread};
 use crate::units::Quantity;
 
 /// A sound reading's noise has Student tails with this many degrees of freedom, so that one
@@ -85,7 +86,6 @@ pub(crate) struct Prepared {
     /// Relative spread of the sound value from part tolerance (one standard deviation).
     spread: f64,
     pub(crate) meter: MeterLimits,
-    neighbours: Vec<Setup>,
 }
 
 /// A meter's numbers in force.
@@ -137,22 +137,40 @@ impl MeterLimits {
 }
 
 impl Prepared {
-    /// Prepares a way of measuring with a meter.
-    pub(crate) fn new(model: &Model<'_>, setup: Setup, meter: MeterLimits) -> Self {
-        let sound = predict(model, &setup, &[], 1.0);
-        // Stated tolerances are limits, taken as two standard deviations.
-        let mut spread = sound_spread(model, &setup, 1.0) / 2.0;
-        if setup.part_temp_c.is_none() && setup.quantity == Quantity::Resistance {
-            // Copper moves 10 % over 25 °C: not knowing the temperature costs that.
-            spread = spread.hypot(0.05);
-        }
-        let neighbours = neighbours(model, &setup);
-        Prepared { setup, sound, spread, meter, neighbours }
+    /// Prepares ways of measuring, each with its meter.
+    pub(crate) fn many(
+        model: &Model<'_>,
+        setups: Vec<(Setup, MeterLimits)>,
+        work: &mut Work,
+    ) -> Vec<Self> {
+        let sound = spread::sound(model, &setups.iter().map(|(setup, _)| setup).collect::<Vec<_>>(), work);
+        setups
+            .into_iter()
+            .zip(sound)
+            .map(|((setup, meter), (sound, spread))| {
+                // Stated tolerances are limits, taken as two standard deviations.
+                let mut spread = spread / 2.0;
+                if setup.part_temp_c.is_none() && setup.quantity == Quantity::Resistance {
+                    // Copper moves 10 % over 25 °C: not knowing the temperature costs that.
+                    spread = spread.hypot(0.05);
+                }
+                Prepared { setup, sound, spread, meter }
+            })
+            .collect()
     }
 
-    /// Prepares a reading of a case.
-    pub(crate) fn of_reading(model: &Model<'_>, reading: &Reading) -> Self {
-        let setup = Setup {
+    /// Prepares the readings of a case.
+    pub(crate) fn of_readings(model: &Model<'_>, readings: &[Reading], work: &mut Work) -> Vec<Self> {
+        let setups = readings.iter().map(|reading| {
+            let meter = MeterLimits::of(reading.quantity, reading.meter.as_ref());
+            (Prepared::setup_of(model, reading), meter)
+        });
+        Prepared::many(model, setups.collect(), work)
+    }
+
+    /// The way in which a reading of a validated case was taken.
+    pub(crate) fn setup_of(model: &Model<'_>, reading: &Reading) -> Setup {
+        Setup {
             quantity: reading.quantity,
             from: model.point(&reading.from),
             to: model.point(&reading.to),
@@ -161,9 +179,7 @@ impl Prepared {
             low_impedance: reading.meter.as_ref().and_then(|m| m.low_impedance) == Some(true),
             part_temp_c: reading.part_temp_c,
             stopped_min: reading.stopped_min,
-        };
-        let meter = MeterLimits::of(reading.quantity, reading.meter.as_ref());
-        Prepared::new(model, setup, meter)
+        }
     }
 
     /// Whether the model can say anything about this way of measuring.
@@ -172,18 +188,14 @@ impl Prepared {
     }
 
     /// The same setting with nothing lifted: what a connector not really lifted gives.
-    pub(crate) fn unlifted(&self, model: &Model<'_>) -> Option<Prepared> {
-        (!self.setup.lifted.is_empty()).then(|| {
-            let setup = Setup { lifted: Vec::new(), ..self.setup.clone() };
-            let mut prepared = Prepared::new(model, setup, self.meter);
-            prepared.neighbours.clear();
-            prepared
-        })
+    pub(crate) fn unlifted(&self) -> Option<(Setup, MeterLimits)> {
+        (!self.setup.lifted.is_empty())
+            .then(|| (Setup { lifted: Vec::new(), ..self.setup.clone() }, self.meter))
     }
 
     /// Centre and standard deviation, in log units, of what a sound meter shows where the
     /// faults predict `value`.
-    pub(crate) fn centre_and_spread(&self, value: f64, faults: &[&Fault]) -> (f64, f64) {
+    pub(crate) fn centre_and_spread(&self, value: f64, size_spread: f64) -> (f64, f64) {
         let floor = self.meter.floor();
         let mut variance = (self.spread * value / (value + floor)).powi(2)
             + (self.meter.one_sigma(value) / (value + floor)).powi(2);
@@ -191,7 +203,6 @@ impl Prepared {
         if value > INSULATION_OHM && is_ohms {
             variance += INSULATION_SPREAD.powi(2);
         }
-        let size_spread = faults.iter().map(|fault| size_spread(fault)).fold(0.0, f64::max);
         if size_spread > 0.0 {
             let moved = match self.sound {
                 Predicted::Value(sound) => {
@@ -205,14 +216,14 @@ impl Prepared {
     }
 
     /// Likelihood that `shown` is what a sound meter shows, without mistakes.
-    fn sound_likelihood(&self, shown: &Shown, predicted: Predicted, faults: &[&Fault]) -> f64 {
+    fn sound_likelihood(&self, shown: &Shown, predicted: Predicted, size_spread: f64) -> f64 {
         match (predicted, shown) {
             (Predicted::Nothing, _) => 1.0,
             (Predicted::Ghost { up_to }, Shown::Value { value, unit }) => {
                 // As often as not nothing; otherwise some part of the nearest live conductor.
                 let seen = value * unit.to_base();
                 let floor = self.meter.floor();
-                let nothing = self.sound_likelihood(shown, Predicted::Value(0.0), &[]);
+                let nothing = self.sound_likelihood(shown, Predicted::Value(0.0), 0.0);
                 let ghost = if seen <= up_to { (seen + floor) / (up_to + floor) } else { 0.0 };
                 0.5 * nothing + 0.5 * ghost
             }
@@ -234,40 +245,38 @@ impl Prepared {
             (Predicted::NoPath { .. }, Shown::Value { .. })
             | (Predicted::Value(_), Shown::Climbing) => 0.0,
             (Predicted::Value(value), Shown::Value { value: seen, unit }) => {
-                let (centre, spread) = self.centre_and_spread(value, faults);
+                let (centre, spread) = self.centre_and_spread(value, size_spread);
                 let seen = (seen * unit.to_base() + self.meter.floor()).ln();
                 tail_density((seen - centre) / spread) / spread
             }
             (Predicted::Value(value), Shown::OverLimit) => {
-                let (centre, spread) = self.centre_and_spread(value, faults);
+                let (centre, spread) = self.centre_and_spread(value, size_spread);
                 let limit = (self.meter.highest + self.meter.floor()).ln();
                 tail_above((limit - centre) / spread)
             }
         }
     }
 
-    /// Likelihood of `shown` given the faults, mistakes included. `careful` adds the
-    /// neighbouring pins, which cost a solution each.
+    /// Likelihood of `shown` where the faults predict `predicted`, mistakes included but for
+    /// the neighbouring pin, which is the caller's to add ([`Prepared::beside`]).
     pub(crate) fn likelihood(
         &self,
-        model: &Model<'_>,
         shown: &Shown,
-        faults: &[&Fault],
-        scale: f64,
+        predicted: Predicted,
+        size_spread: f64,
         mistakes: &Mistakes,
-        careful: bool,
     ) -> Judged {
-        let predicted = predict(model, &self.setup, faults, scale);
-        let sound = self.sound_likelihood(shown, predicted, faults);
+        let like = |predicted| self.sound_likelihood(shown, predicted, size_spread);
         if predicted == Predicted::Nothing {
             return Judged { sound: 1.0, mistaken: 0.0 };
         }
+        let sound = like(predicted);
         if let Some(rate) = mistakes.flip {
             // A flip shows a value with the density that a sound reading would have had.
             let flipped = match (predicted, shown) {
                 (Predicted::NoPath { .. }, Shown::Value { value, unit }) => {
                     let base = value * unit.to_base();
-                    self.sound_likelihood(shown, Predicted::Value(base_of(self.sound, base)), &[])
+                    self.sound_likelihood(shown, Predicted::Value(base_of(self.sound, base)), 0.0)
                 }
                 (Predicted::Value(_), Shown::OverLimit) => 1.0,
                 _ => 0.0,
@@ -277,32 +286,39 @@ impl Prepared {
         let poor_contact = match self.setup.quantity {
             // A probe that does not touch, a clamp around the wrong conductor or around both.
             Quantity::Voltage | Quantity::Current => {
-                self.sound_likelihood(shown, Predicted::Value(0.0), &[])
+                self.sound_likelihood(shown, Predicted::Value(0.0), 0.0)
             }
             _ if *shown == Shown::OverLimit => 1.0,
             _ => 0.0,
         };
         let mut wrong = mistakes.slip * broad(shown) + mistakes.poor_contact * poor_contact;
         if let (Predicted::Value(value), Quantity::Resistance) = (predicted, self.setup.quantity) {
-            wrong += mistakes.leads
-                * self.sound_likelihood(shown, Predicted::Value(value + LEADS_OHM), faults);
+            wrong += mistakes.leads * like(Predicted::Value(value + LEADS_OHM));
             for factor in [1e3, 1e-3] {
-                wrong += mistakes.wrong_unit / 2.0
-                    * self.sound_likelihood(shown, Predicted::Value(value * factor), faults);
+                wrong += mistakes.wrong_unit / 2.0 * like(Predicted::Value(value * factor));
             }
         } else {
             wrong += (mistakes.leads + mistakes.wrong_unit) * broad(shown);
         }
-        if careful && !self.neighbours.is_empty() {
-            let each = mistakes.neighbour / self.neighbours.len() as f64;
-            for setup in &self.neighbours {
-                let there = predict(model, setup, faults, scale);
-                wrong += each * self.sound_likelihood(shown, there, faults);
-            }
-        } else {
-            wrong += mistakes.neighbour * broad(shown);
-        }
         Judged { sound: (1.0 - mistakes.per_reading()) * sound, mistaken: wrong }
+    }
+
+    /// Likelihood of `shown` at the neighbouring pins, each as likely, where the faults predict
+    /// `there`; of anything where there are none or they are not looked at.
+    pub(crate) fn beside(
+        &self,
+        shown: &Shown,
+        there: impl ExactSizeIterator<Item = Predicted>,
+        size_spread: f64,
+        mistakes: &Mistakes,
+    ) -> f64 {
+        if there.len() == 0 {
+            return mistakes.neighbour * broad(shown);
+        }
+        let each = mistakes.neighbour / there.len() as f64;
+        there.fold(0.0, |sum, there| {
+            sum + each * self.sound_likelihood(shown, there, size_spread)
+        })
     }
 }
 
@@ -375,7 +391,7 @@ fn overload_open_chance(model: &Model<'_>, setup: &Setup) -> f64 {
 }
 
 /// Spread of a fault's own size, natural log: sizes stand for all those around them.
-fn size_spread(fault: &Fault) -> f64 {
+pub(crate) fn size_spread(fault: &Fault) -> f64 {
     match fault.effect {
         Effect::Series | Effect::ToShell => 1.2,
         Effect::Fraction => 0.2,
@@ -406,7 +422,7 @@ pub(crate) fn tail_above(t: f64) -> f64 {
 }
 
 /// The ways to be one pin off: the other reachable points at the same places, nearest first.
-fn neighbours(model: &Model<'_>, setup: &Setup) -> Vec<Setup> {
+pub(crate) fn neighbours(model: &Model<'_>, setup: &Setup) -> Vec<Setup> {
     /// Neighbours looked at per probe.
     const NEIGHBOURS_MAX: usize = 2;
     if setup.quantity != Quantity::Resistance && setup.quantity != Quantity::Insulation {

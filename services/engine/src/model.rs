@@ -32,7 +32,7 @@ pub(crate) struct Fault {
 }
 
 /// A part with its values in force.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub(crate) struct PartValues {
     pub(crate) kind: PartKind,
     pub(crate) ends: Option<[usize; 2]>,
@@ -55,6 +55,24 @@ pub(crate) struct PartValues {
     pub(crate) drop_volt: f64,
     /// Shares the one unknown scale of the circuit's alike parts.
     pub(crate) scaled: bool,
+}
+
+impl PartValues {
+    /// The same part with its value times a factor.
+    pub(crate) fn times(self, factor: f64) -> Self {
+        let more = |impedance: Impedance| Impedance {
+            ohm: impedance.ohm * factor,
+            reactance_ohm: impedance.reactance_ohm * factor,
+        };
+        PartValues {
+            ohm: self.ohm * factor,
+            microfarad: self.microfarad * factor,
+            volt: self.volt * factor,
+            still: self.still.map(more),
+            turning: self.turning.map(more),
+            ..self
+        }
+    }
 }
 
 /// A compiled circuit.

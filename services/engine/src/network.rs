@@ -1,7 +1,8 @@
 //! Resistance between two points of a network of resistors.
 //!
 //! Belongs here: one algorithm, star-mesh elimination, and its test oracle. Does not belong
-//! here: what the resistors stand for.
+//! here: what the resistors stand for, and many networks at once ([`crate::sweep`], of whose
+//! tests this is the oracle).
 //!
 //! Why not a factorisation with rank-1 updates: on a circuit that floats from its shell
 //! through hundreds of megohms, updates for double faults lose all digits without looking
@@ -10,6 +11,8 @@
 //! Nothing is subtracted, so nothing cancels: every answer keeps about 1e-14 relative
 //! accuracy whatever the spread of values, and "no path" comes out as an exact zero
 //! conductance. The guard is thus in the arithmetic, not beside it.
+
+use crate::sweep::bits;
 
 /// The most joints of a network.
 pub const JOINTS_MAX: usize = crate::circuit_file::POINTS_MAX;
@@ -22,15 +25,6 @@ pub struct Network {
     siemens: Vec<f64>,
     /// For each joint the set of joints it is joined to, one bit each.
     joined: Vec<u64>,
-}
-
-/// The places of the bits that are set, lowest first.
-fn bits(mut set: u64) -> impl Iterator<Item = usize> {
-    std::iter::from_fn(move || {
-        let lowest = (set != 0).then(|| set.trailing_zeros() as usize)?;
-        set &= set - 1;
-        Some(lowest)
-    })
 }
 
 impl Network {

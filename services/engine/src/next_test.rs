@@ -15,12 +15,13 @@ use crate::circuit::{Caution, CheckSpec};
 use crate::model::Model;
 use crate::posterior::{Weighed, sign_chance};
 use crate::predict::Setup;
+use crate::predict::many::Work;
 use crate::shares::Shares;
 use crate::units::Quantity;
 use crate::verdict::{NextTest, Outcome, Owed, Retake};
 
-use answers::{UnderPower, candidate};
-use information::{Row, Telling, groups, information, jointly, rows};
+use answers::{Suppositions, candidates};
+use information::{Chances, Rows, Telling, information, rows};
 use site::{AtWork, danger_min, place_of, powered_setups, setting_up, setups, times_taken};
 use words::{again, question, shown};
 
@@ -51,8 +52,7 @@ struct Candidate {
     minutes: f64,
     /// Words per kind of answer.
     shows: Vec<String>,
-    /// chance[row][kind]
-    chance: Vec<Vec<f64>>,
+    chance: Chances,
     bits: f64,
 }
 
@@ -97,6 +97,7 @@ pub(crate) fn best(
     outcome: Outcome,
     retake: &[Retake],
     owed: &[Owed],
+    work: &mut Work,
 ) -> (Vec<NextTest>, bool) {
     if outcome == Outcome::Isolated {
         return (Vec::new(), true);
@@ -112,25 +113,36 @@ pub(crate) fn best(
         if outcome == Outcome::Contradicted { Telling::Parts } else { Telling::Components };
     let rows = rows(weighed, claimed, telling);
     let at_work = AtWork::of(weighed, case);
-    let readings = |times: usize| {
+    let suppositions = Suppositions::of(weighed, &rows);
+    let readings = |times: usize, work: &mut Work| {
+        let mut of = |lifted: &[usize], state| {
+            let setups: Vec<Setup> = match state {
+                Some(state) => powered_setups(weighed.model, &at_work, state),
+                None => setups(weighed.model, &at_work, lifted),
+            }
+            .into_iter()
+            .filter(|setup| times_taken(weighed.model, case, setup) <= times)
+            .collect();
+            let found = candidates(weighed, &rows, &suppositions, setups, at_work.scale, work);
+            reading_bundles(weighed, &rows, &at_work, lifted, state, found)
+        };
         let mut bundles = Vec::new();
         for lifted in at_work.lifted_sets(weighed.model) {
-            bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &lifted, None, times));
+            bundles.extend(of(&lifted, None));
         }
         for state in 0..weighed.model.circuit.states.len() {
-            let state = Some(state);
-            bundles.extend(reading_bundles(weighed, case, &rows, &at_work, &[], state, times));
+            bundles.extend(of(&[], Some(state)));
         }
         bundles.retain(|bundle| bundle.bits >= BITS_MIN);
         bundles
     };
-    let mut bundles = readings(0);
-    bundles.extend(cooling_bundle(weighed, shares, &rows, &at_work));
+    let mut bundles = readings(0, work);
+    bundles.extend(cooling_bundle(weighed, shares, &rows, &suppositions, &at_work, work));
     bundles.extend(sign_bundles(weighed, case, &rows));
     bundles.retain(|bundle| bundle.bits >= BITS_MIN);
     if bundles.is_empty() {
         // Nothing new would tell: what was read once can still be confirmed once.
-        bundles = readings(1);
+        bundles = readings(1, work);
     }
     bundles.sort_by(|a, b| b.score().total_cmp(&a.score()));
     let most = bundles.iter().map(|bundle| bundle.bits).fold(0.0, f64::max);
@@ -144,34 +156,26 @@ pub(crate) fn best(
     (tests, nothing_left)
 }
 
+/// The candidates of one condition, by the places that must be open for them.
 fn reading_bundles(
     weighed: &Weighed<'_, '_>,
-    case: &Case,
-    rows: &[Row],
+    rows: &Rows,
     at_work: &AtWork,
     lifted: &[usize],
     state: Option<usize>,
-    times: usize,
+    found: Vec<Candidate>,
 ) -> Vec<Bundle> {
     let model = weighed.model;
     let mut by_places: Vec<(Vec<usize>, Vec<Candidate>)> = Vec::new();
-    let under_power = state.map(|state| UnderPower::of(weighed, rows, state, at_work.scale));
-    let setups = match state {
-        Some(state) => powered_setups(model, at_work, state),
-        None => setups(model, at_work, lifted),
-    };
-    for setup in setups {
-        if times_taken(model, case, &setup) > times {
+    for candidate in found {
+        let Take::Reading(setup) = &candidate.take else { continue };
+        if candidate.bits < BITS_MIN / 4.0 {
             continue;
         }
         let mut places: Vec<usize> =
             [setup.from, setup.to].into_iter().filter_map(|point| place_of(model, point)).collect();
         places.sort_unstable();
         places.dedup();
-        let candidate = candidate(weighed, rows, setup, at_work.scale, under_power.as_ref());
-        if candidate.bits < BITS_MIN / 4.0 {
-            continue;
-        }
         match by_places.iter_mut().find(|(known, _)| *known == places) {
             Some((_, candidates)) => candidates.push(candidate),
             None => by_places.push((places, vec![candidate])),
@@ -193,7 +197,7 @@ fn reading_bundles(
                 cautions,
                 bits: 0.0,
             };
-            filled(weighed, rows, bundle, candidates)
+            filled(model, rows, bundle, candidates)
         })
         .collect()
 }
@@ -201,8 +205,8 @@ fn reading_bundles(
 /// Fills a bundle with the candidates that tell most together, then with the readings that a
 /// check needs to be complete.
 fn filled(
-    weighed: &Weighed<'_, '_>,
-    rows: &[Row],
+    model: &Model<'_>,
+    rows: &Rows,
     mut bundle: Bundle,
     mut candidates: Vec<Candidate>,
 ) -> Bundle {
@@ -210,17 +214,15 @@ fn filled(
     const WORTH: f64 = 0.3;
     /// Candidates looked at for each further reading.
     const LOOKED_AT: usize = 8;
-    let groups = groups(weighed);
     candidates.sort_by(|a, b| (b.bits / b.minutes).total_cmp(&(a.bits / a.minutes)));
-    let mut joint: Vec<Vec<f64>> = vec![vec![1.0]; rows.len()];
+    let mut joint = Chances::nothing(rows);
     while bundle.candidates.len() < TAKES_MAX && !candidates.is_empty() {
         let best = candidates
             .iter()
             .take(LOOKED_AT)
             .enumerate()
             .map(|(place, candidate)| {
-                let together = jointly(&joint, &candidate.chance);
-                (information(rows, groups, &together), place)
+                (information(rows, &joint.jointly(&candidate.chance)), place)
             })
             .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
         let Some((bits, place)) = best else { break };
@@ -234,11 +236,11 @@ fn filled(
             break;
         }
         let candidate = candidates.remove(place);
-        joint = jointly(&joint, &candidate.chance);
+        joint = joint.jointly(&candidate.chance);
         bundle.bits = bits;
         bundle.candidates.push(candidate);
     }
-    complete_check(weighed.model, &mut bundle, candidates);
+    complete_check(model, &mut bundle, candidates);
     bundle
 }
 
@@ -298,8 +300,10 @@ fn complete_check(model: &Model<'_>, bundle: &mut Bundle, rest: Vec<Candidate>) 
 fn cooling_bundle(
     weighed: &Weighed<'_, '_>,
     shares: &Shares,
-    rows: &[Row],
+    rows: &Rows,
+    suppositions: &Suppositions<'_>,
     at_work: &AtWork,
+    work: &mut Work,
 ) -> Option<Bundle> {
     /// Below this share of a passing state there is nothing to wait for.
     const PASSING_MIN: f64 = 0.15;
@@ -336,7 +340,8 @@ fn cooling_bundle(
     let places: Vec<usize> = place_of(model, common).into_iter().collect();
     let (setup_min, danger_min, cautions) = setting_up(model, at_work, &lifted, &places);
     let waiting_min = (rest_min - at_work.stopped_min.unwrap_or(0.0)).max(30.0);
-    let candidate = candidate(weighed, rows, setup, at_work.scale, None);
+    let found = candidates(weighed, rows, suppositions, vec![setup], at_work.scale, work);
+    let candidate = found.into_iter().next()?;
     let bits = candidate.bits;
     Some(Bundle {
         candidates: vec![candidate],
@@ -351,7 +356,7 @@ fn cooling_bundle(
     })
 }
 
-fn sign_bundles(weighed: &Weighed<'_, '_>, case: &Case, rows: &[Row]) -> Vec<Bundle> {
+fn sign_bundles(weighed: &Weighed<'_, '_>, case: &Case, rows: &Rows) -> Vec<Bundle> {
     let model = weighed.model;
     model
         .circuit
@@ -363,15 +368,13 @@ fn sign_bundles(weighed: &Weighed<'_, '_>, case: &Case, rows: &[Row]) -> Vec<Bun
                 && !case.observations.iter().any(|known| known.sign == sign.id)
         })
         .map(|(index, sign)| {
-            let chance: Vec<Vec<f64>> = rows
-                .iter()
-                .map(|row| {
-                    let kind = weighed.hypotheses.all[row.hypothesis].kind;
-                    let present = sign_chance(model, sign, kind);
-                    vec![present, 1.0 - present]
-                })
-                .collect();
-            let bits = information(rows, groups(weighed), &chance);
+            let all = rows.all.iter().flat_map(|row| {
+                let kind = weighed.hypotheses.all[row.hypothesis].kind;
+                let present = sign_chance(model, sign, kind);
+                [present, 1.0 - present]
+            });
+            let chance = Chances { kinds: 2, all: all.collect() };
+            let bits = information(rows, &chance);
             Bundle {
                 candidates: vec![Candidate {
                     take: Take::Sign(index),

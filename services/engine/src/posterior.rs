@@ -1,114 +1,30 @@
 //! From readings to shares: every hypothesis weighed, then told by fault and by component.
 //!
-//! Belongs here: the hypothesis set, Bayes' rule over it, who a double fault is put down to,
-//! leaving readings out. Does not belong here: thresholds ([`crate::judge`]) and words.
+//! Belongs here: Bayes' rule over the hypotheses, who a double fault is put down to, leaving
+//! readings out. Does not belong here: which hypotheses there are ([`hypotheses`]), each
+//! reading's likelihood under each ([`cells`]), thresholds ([`crate::judge`]) and words.
+
+mod cells;
+mod hypotheses;
 
 use crate::case::{Observation, Reading};
 use crate::circuit::Sign;
-use crate::likelihood::{Judged, Mistakes, Prepared, broad, is_loose, presence};
-use crate::model::{Fault, Model};
+use crate::likelihood::{Mistakes, Prepared, presence};
+use crate::model::Model;
 use crate::predict::Setup;
+use crate::predict::many::Work;
 
-/// Double faults less likely than this beforehand are cut off (and counted).
-const DOUBLE_PRIOR_MIN: f64 = 1e-6;
-/// Where alike parts share an unknown scale every hypothesis costs [`SCALES`] times as much;
-/// there the cut is higher.
-const DOUBLE_PRIOR_MIN_SCALED: f64 = 4e-5;
-/// Most hypotheses weighed; the least likely double faults beyond it are cut off.
-pub(crate) const HYPOTHESES_MAX: usize = 6000;
+use cells::Cells;
+pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
+
 /// Points of the grid over an unknown common scale.
 const SCALES: usize = 9;
 /// The grid's width in standard deviations to either side.
 const SCALE_REACH: f64 = 2.0;
 /// A single fault explains as well as a double when it keeps this much of its likelihood.
 const ALONE_SUFFICES: f64 = 0.3;
-
-/// What is supposed to be true.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Kind {
-    Sound,
-    Single(usize),
-    Double(usize, usize),
-    Unknown,
-}
-
-/// A hypothesis and its prior probability.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Hypothesis {
-    pub(crate) kind: Kind,
-    pub(crate) prior: f64,
-}
-
-/// The hypothesis set with what was cut off.
-#[derive(Clone, Debug)]
-pub(crate) struct Hypotheses {
-    pub(crate) all: Vec<Hypothesis>,
-    pub(crate) cut_off: f64,
-}
-
-impl Hypotheses {
-    /// Nothing wrong, every single fault, double faults of different parts, and the unknown
-    /// fault at `unknown_rate`. Parts fail independently; modes of one part exclude each
-    /// other.
-    pub(crate) fn new(model: &Model<'_>, unknown_rate: f64) -> Self {
-        let part_prior: Vec<f64> = (0..model.parts.len())
-            .map(|part| {
-                model.faults.iter().filter(|fault| fault.part == part).map(|f| f.prior).sum()
-            })
-            .collect();
-        let sound: f64 = part_prior.iter().map(|prior| 1.0 - prior).product();
-        let odds: Vec<f64> =
-            model.faults.iter().map(|fault| fault.prior / (1.0 - part_prior[fault.part])).collect();
-        let known = 1.0 - unknown_rate;
-        // Where the circuit says how often nothing is wrong with it on such a call, the
-        // faults share the rest in the proportions of their own odds.
-        let (sound_prior, known) = match model.circuit.nothing_wrong {
-            Some(share) => (known * share, known * (1.0 - share) / (1.0 - sound)),
-            None => (known * sound, known),
-        };
-        let mut all = vec![
-            Hypothesis { kind: Kind::Sound, prior: sound_prior },
-            Hypothesis { kind: Kind::Unknown, prior: unknown_rate },
-        ];
-        all.extend((0..model.faults.len()).map(|fault| Hypothesis {
-            kind: Kind::Single(fault),
-            prior: known * sound * odds[fault],
-        }));
-        let least =
-            if model.scale_spread.is_some() { DOUBLE_PRIOR_MIN_SCALED } else { DOUBLE_PRIOR_MIN };
-        let mut doubles = Vec::new();
-        for first in 0..model.faults.len() {
-            for second in first + 1..model.faults.len() {
-                if model.faults[first].part == model.faults[second].part {
-                    continue;
-                }
-                let prior = known * sound * odds[first] * odds[second];
-                if prior >= least {
-                    doubles.push(Hypothesis { kind: Kind::Double(first, second), prior });
-                }
-            }
-        }
-        let room = HYPOTHESES_MAX.saturating_sub(all.len());
-        if doubles.len() > room {
-            doubles.sort_by(|a, b| b.prior.total_cmp(&a.prior));
-            doubles.truncate(room);
-        }
-        all.extend(doubles);
-        let cut_off = (1.0 - all.iter().map(|hypothesis| hypothesis.prior).sum::<f64>()).max(0.0);
-        Hypotheses { all, cut_off }
-    }
-}
-
-/// Likelihood cells of one reading under one hypothesis at one scale.
-#[derive(Clone, Copy, Debug)]
-struct Cell {
-    /// Taken as said; overload closed (or no hot overload supposed).
-    closed: Judged,
-    /// Taken as said; hot overload open.
-    open: Judged,
-    /// Connector not really lifted; overload closed.
-    unlifted: f64,
-}
+/// A share below this is rounding wherever it is added up.
+pub(crate) const SHARE_MIN: f64 = 1e-15;
 
 /// Readings that share what was lifted and how warm it was: a connector not lifted, or an
 /// overload still open, concerns all of them together.
@@ -124,19 +40,26 @@ pub(crate) struct Weighed<'m, 'c> {
     pub(crate) model: &'m Model<'c>,
     pub(crate) hypotheses: Hypotheses,
     pub(crate) prepared: Vec<Prepared>,
-    /// cells[hypothesis][scale][reading]
-    cells: Vec<Vec<Vec<Cell>>>,
-    /// Likelihood of the signs, by hypothesis.
-    signs: Vec<f64>,
+    cells: Cells,
     /// Likelihood of each sign, by observation and hypothesis.
     pub(crate) sign_cells: Vec<Vec<f64>>,
     scale_weights: Vec<f64>,
     occasions: Vec<Occasion>,
+    /// Likelihood of each occasion's readings: [occasion][scale][hypothesis].
+    by_occasion: Vec<Vec<Vec<f64>>>,
+    /// The hypotheses that suppose an overload open on heat.
+    hot: Vec<usize>,
     mistakes: Mistakes,
+    /// The likeliest common scale of the alike parts; 1 where there is none.
+    pub(crate) scale: f64,
     /// Posterior, in the order of the hypotheses; adds up to 1.
     pub(crate) posterior: Vec<f64>,
-    /// Log likelihood of all of the evidence, in the order of the hypotheses.
+    /// Likelihood of all of the evidence, in the order of the hypotheses.
+    likelihood: Vec<f64>,
+    /// Its logarithm.
     pub(crate) log_likelihood: Vec<f64>,
+    /// The arithmetic that this took.
+    pub(crate) work: Work,
 }
 
 impl<'m, 'c> Weighed<'m, 'c> {
@@ -148,11 +71,9 @@ impl<'m, 'c> Weighed<'m, 'c> {
         mistakes: Mistakes,
         unknown_rate: f64,
     ) -> Self {
+        let mut work = Work::default();
         let hypotheses = Hypotheses::new(model, unknown_rate);
-        let prepared: Vec<Prepared> =
-            readings.iter().map(|reading| Prepared::of_reading(model, reading)).collect();
-        let unlifted: Vec<Option<Prepared>> =
-            prepared.iter().map(|prepared| prepared.unlifted(model)).collect();
+        let prepared = Prepared::of_readings(model, readings, &mut work);
         let occasions = occasions(model, &prepared);
         let (scales, scale_weights) = scale_grid(model);
         let sign_cells: Vec<Vec<f64>> = observations
@@ -165,33 +86,11 @@ impl<'m, 'c> Weighed<'m, 'c> {
                     .collect()
             })
             .collect();
-        let signs = (0..hypotheses.all.len())
-            .map(|index| sign_cells.iter().map(|column| column[index]).product())
-            .collect();
-        let cells = hypotheses
-            .all
-            .iter()
-            .map(|hypothesis| {
-                scales
-                    .iter()
-                    .map(|&scale| {
-                        readings
-                            .iter()
-                            .enumerate()
-                            .map(|(index, reading)| {
-                                cell(
-                                    model,
-                                    hypothesis.kind,
-                                    &prepared[index],
-                                    unlifted[index].as_ref(),
-                                    reading,
-                                    scale,
-                                    &mistakes,
-                                )
-                            })
-                            .collect()
-                    })
-                    .collect()
+        let cells =
+            Cells::of(model, &hypotheses, readings, &prepared, &scales, &mistakes, &mut work);
+        let hot = (0..hypotheses.all.len())
+            .filter(|&index| {
+                indices_of(hypotheses.all[index].kind).any(|fault| model.faults[fault].passing)
             })
             .collect();
         let mut weighed = Weighed {
@@ -199,95 +98,110 @@ impl<'m, 'c> Weighed<'m, 'c> {
             hypotheses,
             prepared,
             cells,
-            signs,
             sign_cells,
             scale_weights,
             occasions,
+            by_occasion: Vec::new(),
+            hot,
             mistakes,
+            scale: 1.0,
             posterior: Vec::new(),
+            likelihood: Vec::new(),
             log_likelihood: Vec::new(),
+            work,
         };
-        weighed.log_likelihood = weighed.log_likelihoods(None);
-        weighed.posterior = weighed.posterior_from(&weighed.log_likelihood);
+        weighed.by_occasion = (0..weighed.occasions.len())
+            .map(|occasion| {
+                (0..scales.len()).map(|scale| weighed.of_occasion(occasion, scale, None)).collect()
+            })
+            .collect();
+        weighed.scale = weighed.likeliest_scale(&scales);
+        weighed.likelihood = weighed.likelihoods(None);
+        weighed.log_likelihood = weighed.likelihood.iter().map(|value| value.ln()).collect();
+        weighed.posterior = weighed.posterior_from(&weighed.likelihood);
         weighed
     }
 
     /// Calls `look` with the evidence less one piece weighed anew, and puts it back. Pieces
     /// are the readings, then the observations.
     pub(crate) fn without<T>(&mut self, piece: usize, look: impl FnOnce(&Self) -> T) -> T {
-        let log_likelihood = self.log_likelihoods(Some(piece));
-        let posterior = self.posterior_from(&log_likelihood);
+        let likelihood = self.likelihoods(Some(piece));
+        let posterior = self.posterior_from(&likelihood);
         let whole = (
-            std::mem::replace(&mut self.log_likelihood, log_likelihood),
+            std::mem::replace(&mut self.likelihood, likelihood),
             std::mem::replace(&mut self.posterior, posterior),
         );
         let seen = look(self);
-        (self.log_likelihood, self.posterior) = whole;
+        (self.likelihood, self.posterior) = whole;
         seen
     }
 
-    fn log_likelihoods(&self, without: Option<usize>) -> Vec<f64> {
-        let sign_left_out = without.and_then(|piece| piece.checked_sub(self.prepared.len()));
-        (0..self.hypotheses.all.len())
-            .map(|hypothesis| {
-                let signs = match sign_left_out {
-                    None => self.signs[hypothesis],
-                    Some(left_out) => self
-                        .sign_cells
-                        .iter()
-                        .enumerate()
-                        .filter(|(sign, _)| *sign != left_out)
-                        .map(|(_, column)| column[hypothesis])
-                        .product(),
-                };
-                let by_scale: f64 = self
-                    .scale_weights
-                    .iter()
-                    .enumerate()
-                    .map(|(scale, weight)| {
-                        weight * self.readings_likelihood(hypothesis, scale, without)
-                    })
-                    .sum();
-                (by_scale * signs).max(f64::MIN_POSITIVE).ln()
-            })
-            .collect()
+    /// Likelihood of the evidence under each hypothesis, one piece left out.
+    fn likelihoods(&self, without: Option<usize>) -> Vec<f64> {
+        let count = self.hypotheses.all.len();
+        let mut sum = vec![0.0; count];
+        let anew = without.and_then(|piece| {
+            self.occasions.iter().position(|occasion| occasion.readings.contains(&piece))
+        });
+        for (scale, weight) in self.scale_weights.iter().enumerate() {
+            let mut product = vec![*weight; count];
+            for (occasion, known) in self.by_occasion.iter().enumerate() {
+                if anew == Some(occasion) {
+                    let less = self.of_occasion(occasion, scale, without);
+                    product.iter_mut().zip(&less).for_each(|(product, value)| *product *= value);
+                } else {
+                    let known = &known[scale];
+                    product.iter_mut().zip(known).for_each(|(product, value)| *product *= value);
+                }
+            }
+            sum.iter_mut().zip(&product).for_each(|(sum, product)| *sum += product);
+        }
+        let left_out = without.and_then(|piece| piece.checked_sub(self.prepared.len()));
+        for (sign, column) in self.sign_cells.iter().enumerate() {
+            if left_out != Some(sign) {
+                sum.iter_mut().zip(column).for_each(|(sum, value)| *sum *= value);
+            }
+        }
+        sum.iter_mut().for_each(|value| *value = value.max(f64::MIN_POSITIVE));
+        sum
     }
 
-    fn readings_likelihood(&self, hypothesis: usize, scale: usize, without: Option<usize>) -> f64 {
-        let cells = &self.cells[hypothesis][scale];
-        let hot = self.supposes_hot_overload(hypothesis);
-        self.occasions
-            .iter()
-            .map(|occasion| {
-                let product = |value: &dyn Fn(&Cell) -> f64| -> f64 {
-                    occasion
-                        .readings
-                        .iter()
-                        .filter(|&&reading| Some(reading) != without)
-                        .map(|&reading| value(&cells[reading]))
-                        .product()
-                };
-                let closed = product(&|cell| cell.closed.total());
-                let as_said = if hot {
-                    occasion.open_chance * product(&|cell| cell.open.total())
-                        + (1.0 - occasion.open_chance) * closed
-                } else {
-                    closed
-                };
-                if occasion.lifted && self.mistakes.not_lifted > 0.0 {
-                    (1.0 - self.mistakes.not_lifted) * as_said
-                        + self.mistakes.not_lifted * product(&|cell| cell.unlifted)
-                } else {
-                    as_said
-                }
-            })
-            .product()
+    /// Likelihood of one occasion's readings under each hypothesis, one of them left out.
+    fn of_occasion(&self, occasion: usize, scale: usize, without: Option<usize>) -> Vec<f64> {
+        let occasion = &self.occasions[occasion];
+        let taken =
+            || occasion.readings.iter().copied().filter(|&reading| Some(reading) != without);
+        let product = |column: fn(&Cells, usize, usize) -> &[f64]| -> Vec<f64> {
+            let mut product = vec![1.0; self.hypotheses.all.len()];
+            for reading in taken() {
+                let column = column(&self.cells, reading, scale);
+                product.iter_mut().zip(column).for_each(|(product, value)| *product *= value);
+            }
+            product
+        };
+        let mut as_said = product(Cells::closed);
+        for &hypothesis in &self.hot {
+            let open: f64 =
+                taken().map(|reading| self.cells.open(reading, scale)[hypothesis]).product();
+            as_said[hypothesis] = occasion.open_chance * open
+                + (1.0 - occasion.open_chance) * as_said[hypothesis];
+        }
+        if occasion.lifted && self.mistakes.not_lifted > 0.0 {
+            let unlifted = product(Cells::unlifted);
+            for (as_said, unlifted) in as_said.iter_mut().zip(unlifted) {
+                *as_said = (1.0 - self.mistakes.not_lifted) * *as_said
+                    + self.mistakes.not_lifted * unlifted;
+            }
+        }
+        as_said
+    }
+
+    fn readings_likelihood(&self, hypothesis: usize, scale: usize) -> f64 {
+        self.by_occasion.iter().map(|by_scale| by_scale[scale][hypothesis]).product()
     }
 
     fn supposes_hot_overload(&self, hypothesis: usize) -> bool {
-        faults_of(self.model, self.hypotheses.all[hypothesis].kind)
-            .iter()
-            .any(|fault| fault.passing)
+        self.hot.binary_search(&hypothesis).is_ok()
     }
 
     /// Chance that the overload is open now under a hypothesis that supposes it, where
@@ -304,8 +218,8 @@ impl<'m, 'c> Weighed<'m, 'c> {
             }
             chance = Some(occasion.open_chance);
             for &reading in &occasion.readings {
-                open *= self.cells[hypothesis][0][reading].open.total();
-                closed *= self.cells[hypothesis][0][reading].closed.total();
+                open *= self.cells.open(reading, 0)[hypothesis];
+                closed *= self.cells.closed(reading, 0)[hypothesis];
             }
         }
         let chance = chance?;
@@ -313,10 +227,14 @@ impl<'m, 'c> Weighed<'m, 'c> {
         (sum > 0.0).then(|| chance * open / sum)
     }
 
-    fn posterior_from(&self, log_likelihood: &[f64]) -> Vec<f64> {
-        bayes(
-            &self.hypotheses.all.iter().map(|hypothesis| hypothesis.prior).collect::<Vec<_>>(),
-            log_likelihood,
+    fn posterior_from(&self, likelihood: &[f64]) -> Vec<f64> {
+        let most = likelihood.iter().copied().fold(0.0, f64::max);
+        shares_of(
+            self.hypotheses
+                .all
+                .iter()
+                .zip(likelihood)
+                .map(|(hypothesis, likelihood)| hypothesis.prior * (likelihood / most)),
         )
     }
 
@@ -331,33 +249,22 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 continue;
             }
             // The likeliest scale speaks for the hypothesis.
-            let scale = (0..self.scale_weights.len())
-                .max_by(|&a, &b| {
-                    let weigh = |scale: usize| {
-                        self.scale_weights[scale]
-                            * self.readings_likelihood(hypothesis, scale, None)
-                    };
-                    weigh(a).total_cmp(&weigh(b))
-                })
-                .unwrap_or(0);
-            let cell = &self.cells[hypothesis][scale][reading];
-            let judged = if self.supposes_hot_overload(hypothesis)
-                && cell.open.total() > cell.closed.total()
-            {
-                cell.open
-            } else {
-                cell.closed
+            let weigh = |scale: usize| {
+                self.scale_weights[scale] * self.readings_likelihood(hypothesis, scale)
             };
-            if judged.total() > 0.0 {
-                share += posterior * judged.mistaken / judged.total();
-            }
+            let scale = (0..self.scale_weights.len())
+                .max_by(|&a, &b| weigh(a).total_cmp(&weigh(b)))
+                .unwrap_or(0);
+            let hot = self.supposes_hot_overload(hypothesis);
+            share += posterior * self.cells.mistaken_ratio(reading, scale, hypothesis, hot);
         }
         share
     }
 
-    /// The likeliest common scale of the alike parts; 1 where there is none.
-    pub(crate) fn likeliest_scale(&self) -> f64 {
-        let (scales, _) = scale_grid(self.model);
+    fn likeliest_scale(&self, scales: &[f64]) -> f64 {
+        if scales.len() == 1 {
+            return scales[0];
+        }
         let weigh = |scale: usize| -> f64 {
             self.hypotheses
                 .all
@@ -367,7 +274,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 .map(|(index, hypothesis)| {
                     hypothesis.prior
                         * self.scale_weights[scale]
-                        * self.readings_likelihood(index, scale, None)
+                        * self.readings_likelihood(index, scale)
                 })
                 .sum()
         };
@@ -380,11 +287,10 @@ impl<'m, 'c> Weighed<'m, 'c> {
     /// Likelihood of one reading under a single fault (or sound), best over scales.
     pub(crate) fn reading_likelihood(&self, hypothesis: usize, reading: usize) -> f64 {
         let hot = self.supposes_hot_overload(hypothesis);
-        self.cells[hypothesis]
-            .iter()
-            .map(|by_reading| {
-                let cell = &by_reading[reading];
-                if hot { cell.open.total().max(cell.closed.total()) } else { cell.closed.total() }
+        (0..self.scale_weights.len())
+            .map(|scale| {
+                let closed = self.cells.closed(reading, scale)[hypothesis];
+                if hot { self.cells.open(reading, scale)[hypothesis].max(closed) } else { closed }
             })
             .fold(0.0, f64::max)
     }
@@ -396,38 +302,39 @@ impl<'m, 'c> Weighed<'m, 'c> {
         &self,
         hypothesis: usize,
         claimed: Option<usize>,
-    ) -> Vec<(usize, f64)> {
-        match self.hypotheses.all[hypothesis].kind {
-            Kind::Sound | Kind::Unknown => Vec::new(),
-            Kind::Single(fault) => vec![(fault, 1.0)],
+    ) -> impl Iterator<Item = (usize, f64)> + use<> {
+        let two = match self.hypotheses.all[hypothesis].kind {
+            Kind::Sound | Kind::Unknown => [None, None],
+            Kind::Single(fault) => [Some((fault, 1.0)), None],
             Kind::Double(first, second) => {
                 // Singles follow sound and unknown in the order of the faults.
-                let alone = |fault: usize| {
-                    (self.log_likelihood[2 + fault] - self.log_likelihood[hypothesis]).exp()
+                let suffices = |fault: usize| {
+                    self.likelihood[2 + fault] >= ALONE_SUFFICES * self.likelihood[hypothesis]
                 };
-                let (a, b) = (alone(first) >= ALONE_SUFFICES, alone(second) >= ALONE_SUFFICES);
+                let (a, b) = (suffices(first), suffices(second));
                 let faults = &self.model.faults;
                 match (a, b) {
-                    (true, false) => vec![(first, 1.0)],
-                    (false, true) => vec![(second, 1.0)],
+                    (true, false) => [Some((first, 1.0)), None],
+                    (false, true) => [Some((second, 1.0)), None],
                     (true, true) => {
                         let sum = faults[first].prior + faults[second].prior;
-                        vec![
-                            (first, faults[first].prior / sum),
-                            (second, faults[second].prior / sum),
+                        [
+                            Some((first, faults[first].prior / sum)),
+                            Some((second, faults[second].prior / sum)),
                         ]
                     }
                     (false, false) => {
                         let is_claimed = |fault: usize| Some(faults[fault].component) == claimed;
                         match (is_claimed(first), is_claimed(second)) {
-                            (true, false) => vec![(first, 1.0)],
-                            (false, true) => vec![(second, 1.0)],
-                            _ => vec![(first, 0.5), (second, 0.5)],
+                            (true, false) => [Some((first, 1.0)), None],
+                            (false, true) => [Some((second, 1.0)), None],
+                            _ => [Some((first, 0.5)), Some((second, 0.5))],
                         }
                     }
                 }
             }
-        }
+        };
+        two.into_iter().flatten()
     }
 }
 
@@ -447,20 +354,15 @@ pub fn bayes(priors: &[f64], log_likelihoods: &[f64]) -> Vec<f64> {
         .filter(|(prior, _)| **prior > 0.0)
         .map(|(_, log)| *log)
         .fold(f64::NEG_INFINITY, f64::max);
-    let mut posterior: Vec<f64> =
-        priors.iter().zip(log_likelihoods).map(|(prior, log)| prior * (log - most).exp()).collect();
-    let sum: f64 = posterior.iter().sum();
-    posterior.iter_mut().for_each(|share| *share /= sum);
-    posterior
+    shares_of(priors.iter().zip(log_likelihoods).map(|(prior, log)| prior * (log - most).exp()))
 }
 
-/// The faults that a hypothesis supposes.
-pub(crate) fn faults_of<'m>(model: &'m Model<'_>, kind: Kind) -> Vec<&'m Fault> {
-    match kind {
-        Kind::Sound | Kind::Unknown => Vec::new(),
-        Kind::Single(fault) => vec![&model.faults[fault]],
-        Kind::Double(first, second) => vec![&model.faults[first], &model.faults[second]],
-    }
+/// Weights made to add up to 1.
+fn shares_of(weights: impl Iterator<Item = f64>) -> Vec<f64> {
+    let mut shares: Vec<f64> = weights.collect();
+    let sum: f64 = shares.iter().sum();
+    shares.iter_mut().for_each(|share| *share /= sum);
+    shares
 }
 
 fn occasions(model: &Model<'_>, prepared: &[Prepared]) -> Vec<Occasion> {
@@ -506,59 +408,6 @@ pub(crate) fn scale_grid(model: &Model<'_>) -> (Vec<f64>, Vec<f64>) {
         steps.iter().map(|step| (step * sigma).exp()).collect(),
         raw.iter().map(|weight| weight / sum).collect(),
     )
-}
-
-fn cell(
-    model: &Model<'_>,
-    kind: Kind,
-    prepared: &Prepared,
-    unlifted: Option<&Prepared>,
-    reading: &Reading,
-    scale: f64,
-    mistakes: &Mistakes,
-) -> Cell {
-    let shown = &reading.shown;
-    if !prepared.is_used() {
-        let nothing = Judged { sound: 1.0, mistaken: 0.0 };
-        return Cell { closed: nothing, open: nothing, unlifted: 1.0 };
-    }
-    if kind == Kind::Unknown {
-        let anything = Judged { sound: broad(shown), mistaken: 0.0 };
-        return Cell { closed: anything, open: anything, unlifted: broad(shown) };
-    }
-    let faults = faults_of(model, kind);
-    let careful = !matches!(kind, Kind::Double(..));
-    // Faults that are at work only some of the time split the likelihood. That a contact comes
-    // and goes is asked of single faults only: with a second fault it is rarer than the cut.
-    let sometimes = |faults: &[&Fault]| -> Judged {
-        let unsure: Vec<(usize, f64)> = faults
-            .iter()
-            .enumerate()
-            .filter(|(_, fault)| !fault.passing)
-            .map(|(index, fault)| {
-                let at_work = presence(model, fault, &prepared.setup);
-                let loose = careful && is_loose(model, fault);
-                (index, if loose { at_work * (1.0 - mistakes.comes_and_goes) } else { at_work })
-            })
-            .filter(|(_, chance)| *chance < 1.0)
-            .collect();
-        let with = prepared.likelihood(model, shown, faults, scale, mistakes, careful);
-        let Some(&(index, chance)) = unsure.first() else { return with };
-        let mut fewer = faults.to_vec();
-        fewer.remove(index);
-        let without = prepared.likelihood(model, shown, &fewer, scale, mistakes, careful);
-        Judged {
-            sound: chance * with.sound + (1.0 - chance) * without.sound,
-            mistaken: chance * with.mistaken + (1.0 - chance) * without.mistaken,
-        }
-    };
-    let at_rest: Vec<&Fault> = faults.iter().copied().filter(|fault| !fault.passing).collect();
-    let closed = sometimes(&at_rest);
-    let open = if at_rest.len() == faults.len() { closed } else { sometimes(&faults) };
-    let unlifted = unlifted.map_or(closed.total(), |unlifted| {
-        unlifted.likelihood(model, shown, &at_rest, scale, mistakes, false).total()
-    });
-    Cell { closed, open, unlifted }
 }
 
 /// Probability of what was seen, given the faults: each that explains it may cause it, and

@@ -14,7 +14,12 @@ use crate::checks::HERTZ_DEFAULT;
 use crate::circuit::{Effect, Impedance, PartKind, Rest};
 use crate::model::{Fault, Model, PartValues};
 use crate::predict::{Predicted, Setup};
+use crate::sweep::bits;
 use crate::units::Quantity;
+
+mod many;
+
+pub(crate) use many::Condition;
 
 /// Rounds in which driven contacts and fed sources may follow each other. A chain longer
 /// than this, or a relay that chatters, is read as it stands after the last round.
@@ -110,25 +115,7 @@ impl Solved {
         meter: Option<(usize, usize)>,
     ) -> Self {
         let state = &model.states.all[state];
-        let mut settling = Settling {
-            closed: parts
-                .iter()
-                .enumerate()
-                .map(|(index, part)| {
-                    stuck(index, faults)
-                        .or(state.commanded[index])
-                        .unwrap_or(part.rest == Rest::Closed)
-                })
-                .collect(),
-            gives: parts
-                .iter()
-                .enumerate()
-                .map(|(index, part)| {
-                    let on = state.energised[index] && part.fed_by.is_none();
-                    if on { given(index, faults) } else { 0.0 }
-                })
-                .collect(),
-        };
+        let mut settling = Settling::first(parts, state, faults);
         let mut solved = Solved::at(model, parts, state, lifted, faults, scale, meter, &settling);
         for _ in 0..ROUNDS_MAX {
             let next = solved.followed(parts, state, faults, &settling);
@@ -257,10 +244,10 @@ impl Solved {
         if self.joined(a, b) {
             let fed = self.fed[self.island[a]];
             Predicted::Value(if fed { (self.volts[a] - self.volts[b]).norm() } else { 0.0 })
-        } else if self.live_volt < LIVE_VOLT {
-            Predicted::Value(0.0)
-        } else {
+        } else if self.is_live() {
             Predicted::Ghost { up_to: self.live_volt }
+        } else {
+            Predicted::Value(0.0)
         }
     }
 
@@ -302,9 +289,8 @@ pub(crate) fn predict(
     faults: &[&Fault],
     scale: f64,
 ) -> Predicted {
-    let meter = (setup.low_impedance && setup.quantity == Quantity::Voltage)
-        .then_some((setup.from, setup.to));
-    Solved::of(model, parts, setup.state.unwrap_or(0), &setup.lifted, faults, scale, meter)
+    let state = setup.state.unwrap_or(0);
+    Solved::of(model, parts, state, &setup.lifted, faults, scale, setup.meter())
         .shows(parts, setup)
 }
 
@@ -369,6 +355,31 @@ fn admittance<'m>(
     joined.then(|| ohm.inv())
 }
 
+/// The island of each joint, and whether each island has a source.
+fn islands(joined: &[u64], driven: u64) -> (Vec<usize>, Vec<bool>) {
+    let mut island = vec![usize::MAX; joined.len()];
+    let mut fed = Vec::new();
+    for start in 0..joined.len() {
+        if island[start] != usize::MAX {
+            continue;
+        }
+        let mut reached = 1u64 << start;
+        let mut queue = reached;
+        while queue != 0 {
+            let joint = queue.trailing_zeros() as usize;
+            queue &= queue - 1;
+            let fresh = joined[joint] & !reached;
+            reached |= fresh;
+            queue |= fresh;
+        }
+        for joint in bits(reached) {
+            island[joint] = fed.len();
+        }
+        fed.push(reached & driven != 0);
+    }
+    (island, fed)
+}
+
 /// Admittances and sources between numbered joints.
 struct Phasors {
     joints: usize,
@@ -414,31 +425,11 @@ impl Phasors {
     /// an island has a source.
     fn solved(&self) -> (Vec<Complex64>, Vec<usize>, Vec<bool>) {
         let mut volts = vec![Complex64::ZERO; self.joints];
-        let mut island = vec![usize::MAX; self.joints];
-        let mut fed = Vec::new();
-        for start in 0..self.joints {
-            if island[start] != usize::MAX {
-                continue;
-            }
-            let mut reached = 1u64 << start;
-            let mut queue = reached;
-            while queue != 0 {
-                let joint = queue.trailing_zeros() as usize;
-                queue &= queue - 1;
-                let fresh = self.joined[joint] & !reached;
-                reached |= fresh;
-                queue |= fresh;
-            }
+        let (island, fed) = islands(&self.joined, self.driven);
+        for (number, _) in fed.iter().enumerate().filter(|(_, fed)| **fed) {
             let members: Vec<usize> =
-                (0..self.joints).filter(|joint| reached >> joint & 1 == 1).collect();
-            for &joint in &members {
-                island[joint] = fed.len();
-            }
-            let is_fed = reached & self.driven != 0;
-            fed.push(is_fed);
-            if is_fed {
-                self.solve_island(&members[1..], &mut volts);
-            }
+                (0..self.joints).filter(|&joint| island[joint] == number).collect();
+            self.solve_island(&members[1..], &mut volts);
         }
         (volts, island, fed)
     }

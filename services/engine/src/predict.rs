@@ -3,18 +3,25 @@
 //! Belongs here: setting up the network for one way of measuring and solving it. Does not
 //! belong here: meter error, tolerance and mistakes ([`crate::likelihood`]).
 
-use crate::circuit::{Effect, Impedance, PartKind, Rest};
+use crate::circuit::{Effect, PartKind, Rest};
 use crate::diode;
 use crate::model::{Fault, Model, PartValues, REFERENCE_C};
 use crate::network::Network;
 use crate::powered;
 use crate::units::Quantity;
 
+pub(crate) mod many;
+pub(crate) mod spread;
+
 /// Copper's resistance is proportional to (234.5 + °C) (IEC 60034-1, IEEE 112 practice;
 /// wording from memory).
 const COPPER_C: f64 = 234.5;
 /// A direct path under this spoils a capacitance reading, ohm (common practice, no source).
 const CAPACITANCE_PATH_OHM: f64 = 1e5;
+
+/// More than this between probe and tab and a capacitance meter's current no longer gets
+/// through in time, ohm (common practice, no source).
+const REACHES_OHM: f64 = 100.0;
 
 /// One way of measuring: where, what is lifted, how warm.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,9 +39,27 @@ pub(crate) struct Setup {
     pub(crate) stopped_min: Option<f64>,
 }
 
-/// Spread of a diode's drop with its kind, its warmth and the meter's test current, as a
-/// fraction, two standard deviations (common practice, no source).
-const DIODE_SPREAD: f64 = 0.35;
+impl Setup {
+    /// Between two points with nothing lifted, power off, warmth and rest unknown.
+    #[cfg(test)]
+    pub(crate) fn between(quantity: Quantity, from: usize, to: usize) -> Self {
+        Setup {
+            quantity,
+            from,
+            to,
+            lifted: Vec::new(),
+            state: None,
+            low_impedance: false,
+            part_temp_c: None,
+            stopped_min: None,
+        }
+    }
+
+    /// The points that a meter of low impedance joins by being there.
+    pub(crate) fn meter(&self) -> Option<(usize, usize)> {
+        (self.low_impedance && self.quantity == Quantity::Voltage).then_some((self.from, self.to))
+    }
+}
 
 /// What would be shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,6 +93,40 @@ enum Paths {
     Charging,
 }
 
+/// Resistance of a part with power off under its faults; `None` where it conducts nothing.
+/// Copper is `warm` times its nominal, alike parts `scale` times.
+fn branch_ohm<'f>(
+    part: &PartValues,
+    faults: impl Iterator<Item = &'f Fault>,
+    scale: f64,
+    warm: f64,
+    paths: Paths,
+) -> Option<f64> {
+    let mut ohm = match part.kind {
+        PartKind::Capacitor if paths == Paths::Charging => Some(1e3),
+        PartKind::Capacitor | PartKind::Source | PartKind::Mechanism | PartKind::Diode => None,
+        PartKind::Switch if part.rest == Rest::Open => None,
+        _ => {
+            let scaled = if part.scaled { part.ohm * scale } else { part.ohm };
+            Some(if part.copper { scaled * warm } else { scaled })
+        }
+    };
+    for fault in faults {
+        ohm = match (fault.effect, part.kind) {
+            (Effect::Open | Effect::OpenHot, _) => None,
+            // What is shorted conducts what its fault says.
+            (Effect::Series, PartKind::Capacitor | PartKind::Diode) => Some(fault.size),
+            (Effect::StuckClosed, PartKind::Switch) => Some(part.ohm),
+            (Effect::Series, _) => ohm.map(|ohm| ohm + fault.size),
+            (Effect::Fraction, PartKind::Capacitor) if fault.size == 0.0 => None,
+            (Effect::Fraction, PartKind::Capacitor) => ohm,
+            (Effect::Fraction, _) => ohm.map(|ohm| (ohm * fault.size).max(1e-4)),
+            _ => ohm,
+        };
+    }
+    ohm
+}
+
 /// The network with power off: `lifted` taken out, `faults` put in, alike parts at `scale`
 /// times their nominal.
 fn network(
@@ -99,33 +158,7 @@ fn network(
         if lifted.iter().any(|&connector| model.opens[connector].contains(&index)) {
             continue;
         }
-        let mut ohm = match part.kind {
-            PartKind::Capacitor if paths == Paths::Charging => Some(1e3),
-            PartKind::Capacitor | PartKind::Source | PartKind::Mechanism | PartKind::Diode => None,
-            PartKind::Switch if part.rest == Rest::Open => None,
-            _ => {
-                let scaled = if part.scaled { part.ohm * scale } else { part.ohm };
-                Some(if part.copper { scaled * warm } else { scaled })
-            }
-        };
-        for fault in of_part {
-            ohm = match (fault.effect, part.kind) {
-                (Effect::Open | Effect::OpenHot, _) => None,
-                // What is shorted conducts what its fault says.
-                (Effect::Series, PartKind::Capacitor | PartKind::Diode) => Some(fault.size),
-                (Effect::StuckClosed, PartKind::Switch) => Some(part.ohm),
-                (Effect::Series, _) => ohm.map(|ohm| ohm + fault.size),
-                (Effect::Fraction, PartKind::Capacitor) => {
-                    if fault.size == 0.0 {
-                        None
-                    } else {
-                        ohm
-                    }
-                }
-                (Effect::Fraction, _) => ohm.map(|ohm| (ohm * fault.size).max(1e-4)),
-                _ => ohm,
-            };
-        }
+        let ohm = branch_ohm(part, of_part.copied(), scale, warm, paths);
         if let Some(ohm) = ohm {
             network.join(a, b, ohm);
         }
@@ -184,37 +217,17 @@ pub(crate) fn predict(
 /// Microfarads between two points: the sum of every capacitor that the probes reach through
 /// good conductors.
 fn capacitance(model: &Model<'_>, setup: &Setup, faults: &[&Fault], scale: f64) -> Predicted {
-    /// More than this between probe and tab and the meter's own current no longer gets
-    /// through in time, ohm (common practice, no source).
-    const REACHES_OHM: f64 = 100.0;
-    let direct = |faults: &[&Fault]| {
-        network(model, &model.parts, &setup.lifted, faults, scale, None, Paths::Direct)
-    };
-    let reached = |direct: &Network, part: &PartValues| {
-        let Some([a, b]) = part.ends else { return false };
-        let near = |x, y| direct.resistance_ohm(x, y).is_some_and(|ohm| ohm < REACHES_OHM);
-        part.kind == PartKind::Capacitor
-            && ((near(setup.from, a) && near(setup.to, b))
-                || (near(setup.from, b) && near(setup.to, a)))
-    };
-    // Whether the rest of the circuit bridges it is a matter of what was lifted, not of the
-    // fault: judge it on the sound circuit.
-    let sound = direct(&[]);
-    let bridged =
-        sound.resistance_ohm(setup.from, setup.to).is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
-    if bridged || !model.parts.iter().any(|part| reached(&sound, part)) {
-        return Predicted::Nothing;
-    }
-    let faulty = direct(faults);
+    let Some(sound) = capacitors_reached(model, setup, scale) else { return Predicted::Nothing };
+    let faulty = network(model, &model.parts, &setup.lifted, faults, scale, None, Paths::Direct);
     let shorted = |part: usize| {
         faults.iter().any(|fault| fault.part == part && fault.effect == Effect::Series)
     };
     let mut microfarad = 0.0;
     for (index, part) in model.parts.iter().enumerate() {
-        if shorted(index) && part.kind == PartKind::Capacitor && reached(&sound, part) {
+        if shorted(index) && sound.contains(&index) {
             return Predicted::Value(0.0);
         }
-        if reached(&faulty, part) {
+        if probes_reach(&faulty, setup, part) {
             microfarad += faults
                 .iter()
                 .filter(|fault| fault.part == index && fault.effect == Effect::Fraction)
@@ -224,87 +237,27 @@ fn capacitance(model: &Model<'_>, setup: &Setup, faults: &[&Fault], scale: f64) 
     Predicted::Value(microfarad)
 }
 
-fn same_ends(ends: Option<[usize; 2]>, from: usize, to: usize) -> bool {
-    ends == Some([from, to]) || ends == Some([to, from])
+/// Whether both probes reach a capacitor through good conductors.
+fn probes_reach(network: &Network, setup: &Setup, part: &PartValues) -> bool {
+    let Some([a, b]) = part.ends else { return false };
+    let near = |x, y| network.resistance_ohm(x, y).is_some_and(|ohm| ohm < REACHES_OHM);
+    part.kind == PartKind::Capacitor
+        && ((near(setup.from, a) && near(setup.to, b))
+            || (near(setup.from, b) && near(setup.to, a)))
 }
 
-/// Relative spread of the sound reading from the spread of the good parts, by moving each
-/// part by its own tolerance in turn and adding up in quadrature.
-pub(crate) fn sound_spread(model: &Model<'_>, setup: &Setup, scale: f64) -> f64 {
-    match setup.quantity {
-        Quantity::Resistance | Quantity::Insulation => {
-            let Predicted::Value(nominal) = predict(model, setup, &[], scale) else { return 0.0 };
-            if nominal >= CAPACITANCE_PATH_OHM {
-                return 0.0;
-            }
-            let mut parts = model.parts.clone();
-            let mut variance = 0.0;
-            for index in 0..parts.len() {
-                let PartValues { ohm, tolerance, ends, .. } = parts[index];
-                if ohm == 0.0 || ends.is_none() {
-                    continue;
-                }
-                parts[index].ohm = ohm * (1.0 + tolerance);
-                let moved = network(
-                    model,
-                    &parts,
-                    &setup.lifted,
-                    &[],
-                    scale,
-                    setup.part_temp_c,
-                    Paths::Direct,
-                );
-                if let Some(value) = moved.resistance_ohm(setup.from, setup.to) {
-                    variance += ((value - nominal) / nominal).powi(2);
-                }
-                parts[index].ohm = ohm;
-            }
-            variance.sqrt()
-        }
-        Quantity::Capacitance => {
-            let capacitors = || model.parts.iter().filter(|part| part.kind == PartKind::Capacitor);
-            let own = capacitors().find(|part| same_ends(part.ends, setup.from, setup.to));
-            let widest = || capacitors().map(|part| part.tolerance).fold(0.0, f64::max);
-            own.map_or_else(widest, |part| part.tolerance)
-        }
-        Quantity::Voltage | Quantity::Current => powered_spread(model, setup, scale),
-        Quantity::Diode => DIODE_SPREAD,
-    }
-}
-
-/// The same for the circuit under power.
-fn powered_spread(model: &Model<'_>, setup: &Setup, scale: f64) -> f64 {
-    /// A motor's current differs by this much with its load (common practice, no source).
-    const LOAD_SPREAD: f64 = 0.3;
-    /// Less than this is rounding, volt or ampere.
-    const NOTHING: f64 = 1e-6;
-    let see = |parts: &[PartValues]| powered::predict(model, parts, setup, &[], scale);
-    let Predicted::Value(nominal) = see(&model.parts) else { return 0.0 };
-    if nominal < NOTHING {
-        return 0.0;
-    }
-    let mut parts = model.parts.clone();
-    let mut variance = 0.0;
-    for index in 0..parts.len() {
-        let part = parts[index].clone();
-        if part.ends.is_none() || part.kind == PartKind::Diode {
-            continue;
-        }
-        let turns = part.turning.is_some();
-        let up = 1.0 + if turns { part.tolerance.max(LOAD_SPREAD) } else { part.tolerance };
-        let more = |impedance: Impedance| Impedance {
-            ohm: impedance.ohm * up,
-            reactance_ohm: impedance.reactance_ohm * up,
-        };
-        parts[index].ohm *= up;
-        parts[index].microfarad *= up;
-        parts[index].volt *= up;
-        parts[index].still = part.still.map(more);
-        parts[index].turning = part.turning.map(more);
-        if let Predicted::Value(value) = see(&parts) {
-            variance += ((value - nominal) / nominal).powi(2);
-        }
-        parts[index] = part;
-    }
-    variance.sqrt()
+/// The capacitors that the probes reach on the sound circuit; `None` where there is none or
+/// the rest of the circuit bridges them. That is a matter of what was lifted, not of the fault.
+fn capacitors_reached(model: &Model<'_>, setup: &Setup, scale: f64) -> Option<Vec<usize>> {
+    let sound = network(model, &model.parts, &setup.lifted, &[], scale, None, Paths::Direct);
+    let bridged =
+        sound.resistance_ohm(setup.from, setup.to).is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
+    let reached: Vec<usize> = model
+        .parts
+        .iter()
+        .enumerate()
+        .filter(|(_, part)| probes_reach(&sound, setup, part))
+        .map(|(index, _)| index)
+        .collect();
+    (!bridged && !reached.is_empty()).then_some(reached)
 }

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::Model;
-use crate::posterior::{Kind, Weighed};
+use crate::posterior::{Kind, SHARE_MIN, Weighed};
 
 /// A fault mode, sizes taken together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -34,6 +34,9 @@ impl Shares {
         let mut shares =
             Shares { components: vec![0.0; model.circuit.components.len()], ..Shares::default() };
         for (index, &share) in posterior.iter().enumerate() {
+            if share < SHARE_MIN {
+                continue;
+            }
             match weighed.hypotheses.all[index].kind {
                 Kind::Sound => shares.sound += share,
                 Kind::Unknown => shares.unknown += share,
@@ -52,6 +55,26 @@ impl Shares {
             }
         }
         shares
+    }
+
+    /// The share of one component alone, in the same way.
+    pub(crate) fn of_component(
+        weighed: &Weighed<'_, '_>,
+        claimed: Option<usize>,
+        component: usize,
+    ) -> f64 {
+        let faults = &weighed.model.faults;
+        weighed
+            .posterior
+            .iter()
+            .enumerate()
+            .filter(|(_, share)| **share >= SHARE_MIN)
+            .flat_map(|(index, share)| {
+                weighed.attribution(index, claimed).map(move |(fault, weight)| (fault, share * weight))
+            })
+            .filter(|(fault, _)| faults[*fault].component == component && !faults[*fault].passing)
+            .map(|(_, share)| share)
+            .sum()
     }
 
     /// The component with the largest share.
@@ -83,10 +106,35 @@ pub(crate) fn all_modes(model: &Model<'_>) -> Vec<ModeOf> {
     modes
 }
 
+/// What each piece of evidence is worth at most under any single explanation: readings, then
+/// observations.
+pub(crate) fn best_by_evidence(weighed: &Weighed<'_, '_>) -> Vec<f64> {
+    let singles: Vec<usize> = (0..weighed.hypotheses.all.len())
+        .filter(|&index| {
+            matches!(weighed.hypotheses.all[index].kind, Kind::Sound | Kind::Single(_))
+        })
+        .collect();
+    (0..weighed.prepared.len() + weighed.sign_cells.len())
+        .map(|evidence| most(weighed, &singles, evidence))
+        .collect()
+}
+
+/// The likelihood of a piece of evidence under the best of some hypotheses.
+fn most(weighed: &Weighed<'_, '_>, among: &[usize], evidence: usize) -> f64 {
+    among
+        .iter()
+        .map(|&index| match evidence.checked_sub(weighed.prepared.len()) {
+            None => weighed.reading_likelihood(index, evidence),
+            Some(sign) => weighed.sign_cells[sign][index],
+        })
+        .fold(0.0, f64::max)
+}
+
 /// The evidence that speaks against a fault of whatever size: indices of readings, then of
 /// observations offset by the number of readings, strongest first. Where each piece alone
-/// could be explained by some size, what speaks against the best size.
-pub(crate) fn excluded_by(weighed: &Weighed<'_, '_>, mode: ModeOf) -> Vec<usize> {
+/// could be explained by some size, what speaks against the best size. `best` is what
+/// [`best_by_evidence`] says.
+pub(crate) fn excluded_by(weighed: &Weighed<'_, '_>, mode: ModeOf, best: &[f64]) -> Vec<usize> {
     let sizes: Vec<usize> = weighed
         .model
         .faults
@@ -95,30 +143,17 @@ pub(crate) fn excluded_by(weighed: &Weighed<'_, '_>, mode: ModeOf) -> Vec<usize>
         .filter(|(_, fault)| fault.part == mode.part && fault.mode == mode.mode)
         .map(|(index, _)| 2 + index)
         .collect();
-    let against = against(weighed, &sizes);
-    if against.is_empty() { self::against(weighed, &[best_size(weighed, mode)]) } else { against }
+    let of_any = against(weighed, &sizes, best);
+    if of_any.is_empty() { against(weighed, &[best_size(weighed, mode)], best) } else { of_any }
 }
 
-fn against(weighed: &Weighed<'_, '_>, hypotheses: &[usize]) -> Vec<usize> {
+fn against(weighed: &Weighed<'_, '_>, hypotheses: &[usize], best: &[f64]) -> Vec<usize> {
     /// Evidence at least ten times likelier under some other single explanation counts.
     const AGAINST: f64 = 0.1;
-    let singles: Vec<usize> = (0..weighed.hypotheses.all.len())
-        .filter(|&index| {
-            matches!(weighed.hypotheses.all[index].kind, Kind::Sound | Kind::Single(_))
-        })
-        .collect();
-    let readings = weighed.prepared.len();
-    let most = |among: &[usize], evidence: usize| {
-        among
-            .iter()
-            .map(|&index| match evidence.checked_sub(readings) {
-                None => weighed.reading_likelihood(index, evidence),
-                Some(sign) => weighed.sign_cells[sign][index],
-            })
-            .fold(0.0, f64::max)
-    };
-    let mut against: Vec<(f64, usize)> = (0..readings + weighed.sign_cells.len())
-        .map(|evidence| (most(hypotheses, evidence) / most(&singles, evidence), evidence))
+    let mut against: Vec<(f64, usize)> = best
+        .iter()
+        .enumerate()
+        .map(|(evidence, best)| (most(weighed, hypotheses, evidence) / best, evidence))
         .filter(|(ratio, _)| *ratio < AGAINST)
         .collect();
     against.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));

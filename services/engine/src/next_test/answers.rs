@@ -3,12 +3,12 @@
 //! Belongs here: clustering what the hypotheses predict into answers that a meter tells
 //! apart, and each answer's chance. Does not belong here: what an answer is worth.
 
-use super::information::{Row, groups, information};
+use super::information::{Chances, Row, Rows, information};
 use super::{Candidate, Take, reading_min};
-use crate::likelihood::{MeterLimits, Prepared, presence};
+use crate::likelihood::{MeterLimits, Prepared, presence, size_spread};
 use crate::posterior::{Kind, Weighed, faults_of};
-use crate::powered::Solved;
-use crate::predict::{Predicted, Setup, predict};
+use crate::predict::many::{Supposed, Work, predict_many};
+use crate::predict::{Predicted, Setup};
 use crate::sentences;
 
 /// Kinds of answer kept apart per reading; the rest are merged with their neighbours.
@@ -16,98 +16,147 @@ const CLASSES_MAX: usize = 6;
 /// Chance that an answer comes out wrongly.
 const WRONG: f64 = 0.02;
 
-/// What the circuit under power shows in one state, solved once for each row and used for
-/// every reading of that state.
-pub(super) struct UnderPower {
-    /// With all of a row's faults, and with its passing ones left out.
-    rows: Vec<(Solved, Option<Solved>)>,
+/// What each row supposes, once for every reading: with all of its faults, and with an
+/// overload that is open on heat left out.
+pub(super) struct Suppositions<'m> {
+    all: Vec<Supposed<'m>>,
+    /// By row: the places in `all`.
+    of_row: Vec<(usize, Option<usize>)>,
 }
 
-impl UnderPower {
-    pub(super) fn of(weighed: &Weighed<'_, '_>, rows: &[Row], state: usize, scale: f64) -> Self {
-        let model = weighed.model;
-        let solve = |faults: &[&crate::model::Fault]| {
-            Solved::of(model, &model.parts, state, &[], faults, scale, None)
-        };
-        let rows = rows
+impl<'m> Suppositions<'m> {
+    pub(super) fn of(weighed: &Weighed<'m, '_>, rows: &Rows) -> Self {
+        let mut all = Vec::new();
+        let of_row = rows
+            .all
             .iter()
             .map(|row| {
-                let faults = faults_of(model, weighed.hypotheses.all[row.hypothesis].kind);
+                let faults = faults_of(weighed.model, weighed.hypotheses.all[row.hypothesis].kind);
                 let at_rest: Vec<_> = faults.iter().copied().filter(|f| !f.passing).collect();
-                let cooled = (at_rest.len() < faults.len()).then(|| solve(&at_rest));
-                (solve(&faults), cooled)
+                all.push(Supposed::of(&faults));
+                let with = all.len() - 1;
+                let cooled = (at_rest.len() < faults.len()).then(|| {
+                    all.push(Supposed::of(&at_rest));
+                    all.len() - 1
+                });
+                (with, cooled)
             })
             .collect();
-        UnderPower { rows }
+        Suppositions { all, of_row }
     }
 }
 
-pub(super) fn candidate(
+/// The readings of one condition as candidates.
+pub(super) fn candidates(
     weighed: &Weighed<'_, '_>,
-    rows: &[Row],
-    setup: Setup,
+    rows: &Rows,
+    suppositions: &Suppositions<'_>,
+    setups: Vec<Setup>,
     scale: f64,
-    under_power: Option<&UnderPower>,
-) -> Candidate {
+    work: &mut Work,
+) -> Vec<Candidate> {
     let model = weighed.model;
-    let meter = MeterLimits::of(setup.quantity, None);
-    let prepared = Prepared::new(model, setup.clone(), meter);
-    // What each row expects, with the chance that an overload is open where it supposes one.
-    let expected: Vec<Vec<(f64, Predicted, f64)>> = rows
+    let with_meters = setups
+        .into_iter()
+        .map(|setup| {
+            let meter = MeterLimits::of(setup.quantity, None);
+            (setup, meter)
+        })
+        .collect();
+    let prepared = Prepared::many(model, with_meters, work);
+    work.candidates += prepared.len() as u64;
+    let of: Vec<&Setup> = prepared.iter().map(|prepared| &prepared.setup).collect();
+    let predictions = predict_many(model, &of, &suppositions.all, scale, work);
+    let size_spread: Vec<f64> = suppositions
+        .all
+        .iter()
+        .map(|supposed| supposed.faults().map(size_spread).fold(0.0, f64::max))
+        .collect();
+    prepared
         .iter()
         .enumerate()
-        .map(|(place, row)| {
-            let kind = weighed.hypotheses.all[row.hypothesis].kind;
-            let faults = faults_of(model, kind);
-            let see = |faults: &[&crate::model::Fault], cooled: bool| {
-                let predicted = match under_power.map(|solved| &solved.rows[place]) {
-                    Some((_, Some(solved))) if cooled => solved.shows(&model.parts, &setup),
-                    Some((solved, _)) => solved.shows(&model.parts, &setup),
-                    None => predict(model, &setup, faults, scale),
-                };
+        .map(|(index, prepared)| {
+            let see = |place: usize| {
+                let predicted = predictions.of(index)[place];
                 let spread = match predicted {
-                    Predicted::Value(value) => prepared.centre_and_spread(value, faults).1,
+                    Predicted::Value(value) => {
+                        prepared.centre_and_spread(value, size_spread[place]).1
+                    }
                     _ => 0.0,
                 };
                 (predicted, spread)
             };
-            match faults.iter().position(|fault| fault.passing) {
-                Some(place) => {
+            // What each row expects, with the chance that an overload is open where it
+            // supposes one.
+            let expected: Vec<Expected> = rows
+                .all
+                .iter()
+                .zip(&suppositions.of_row)
+                .map(|(row, &(with, cooled))| {
+                    let (predicted, spread) = see(with);
+                    let Some(cooled) = cooled else {
+                        return Expected { first: (1.0, predicted, spread), second: None };
+                    };
+                    let passing = suppositions.all[with].faults().find(|fault| fault.passing);
                     let open = weighed
-                        .open_chance_now(row.hypothesis, &setup)
-                        .unwrap_or_else(|| presence(model, faults[place], &setup));
-                    let mut at_rest = faults.clone();
-                    at_rest.remove(place);
-                    let (with, wide) = see(&faults, false);
-                    let (without, narrow) = see(&at_rest, true);
-                    vec![(open, with, wide), (1.0 - open, without, narrow)]
-                }
-                None => {
-                    let (predicted, spread) = see(&faults, false);
-                    vec![(1.0, predicted, spread)]
-                }
-            }
+                        .open_chance_now(row.hypothesis, &prepared.setup)
+                        .unwrap_or_else(|| {
+                            passing.map_or(1.0, |fault| presence(model, fault, &prepared.setup))
+                        });
+                    let (at_rest, narrow) = see(cooled);
+                    Expected {
+                        first: (open, predicted, spread),
+                        second: Some((1.0 - open, at_rest, narrow)),
+                    }
+                })
+                .collect();
+            candidate(weighed, rows, prepared, &expected)
         })
-        .collect();
-    let classes = Classes::of(&expected, rows, &meter);
+        .collect()
+}
+
+/// What a row expects: chance, prediction and spread, of one case or two.
+struct Expected {
+    first: (f64, Predicted, f64),
+    second: Option<(f64, Predicted, f64)>,
+}
+
+impl Expected {
+    fn cases(&self) -> impl Iterator<Item = (f64, Predicted, f64)> {
+        std::iter::once(self.first).chain(self.second)
+    }
+}
+
+fn candidate(
+    weighed: &Weighed<'_, '_>,
+    rows: &Rows,
+    prepared: &Prepared,
+    expected: &[Expected],
+) -> Candidate {
+    let meter = &prepared.meter;
+    let setup = prepared.setup.clone();
+    let classes = Classes::of(expected, rows, meter);
+    let kinds = classes.count();
     let is_unknown = |row: &Row| weighed.hypotheses.all[row.hypothesis].kind == Kind::Unknown;
-    let mut chance: Vec<Vec<f64>> =
-        expected.iter().map(|expected| classes.chances(expected, &meter)).collect();
+    let mut chance = Chances { kinds, all: Vec::with_capacity(kinds * rows.all.len()) };
+    for expected in expected {
+        classes.chances(expected, meter, &mut chance.all);
+    }
     // An unknown fault may show anything, so no answer speaks for or against it.
-    let mut usual = vec![0.0; classes.count()];
-    let known: f64 = rows.iter().filter(|row| !is_unknown(row)).map(|row| row.share).sum();
-    for (row, chances) in rows.iter().zip(&chance).filter(|(row, _)| !is_unknown(row)) {
-        for (kind, chance) in chances.iter().enumerate() {
-            usual[kind] += row.share * chance / known;
+    let mut usual = vec![0.0; kinds];
+    let known: f64 = rows.all.iter().filter(|row| !is_unknown(row)).map(|row| row.share).sum();
+    for (row, chances) in rows.all.iter().zip(chance.of_rows()).filter(|(row, _)| !is_unknown(row)) {
+        for (usual, chance) in usual.iter_mut().zip(chances) {
+            *usual += row.share * chance / known;
         }
     }
-    for (row, chances) in rows.iter().zip(&mut chance) {
+    for (row, chances) in rows.all.iter().zip(chance.all.chunks_exact_mut(kinds)) {
         if is_unknown(row) {
-            chances.clone_from(&usual);
+            chances.copy_from_slice(&usual);
         }
     }
-    let bits = information(rows, groups(weighed), &chance);
-    let shows = classes.words(&model.circuit.points, &setup);
+    let bits = information(rows, &chance);
+    let shows = classes.words(&weighed.model.circuit.points, &setup);
     Candidate {
         minutes: reading_min(setup.quantity),
         take: Take::Reading(setup),
@@ -126,12 +175,12 @@ struct Classes {
 }
 
 impl Classes {
-    fn of(expected: &[Vec<(f64, Predicted, f64)>], rows: &[Row], meter: &MeterLimits) -> Self {
+    fn of(expected: &[Expected], rows: &Rows, meter: &MeterLimits) -> Self {
         /// Clusters further apart than this many standard deviations are told apart.
         const APART: f64 = 2.0;
         let mut values: Vec<(f64, f64, f64)> = Vec::new();
-        for (row, expected) in rows.iter().zip(expected) {
-            for &(chance, predicted, spread) in expected {
+        for (row, expected) in rows.all.iter().zip(expected) {
+            for (chance, predicted, spread) in expected.cases() {
                 if let Predicted::Value(value) = predicted
                     && value <= meter.highest
                 {
@@ -189,10 +238,13 @@ impl Classes {
         self.typical.len() + 1
     }
 
-    fn chances(&self, expected: &[(f64, Predicted, f64)], meter: &MeterLimits) -> Vec<f64> {
+    /// Appends the chance of each kind.
+    fn chances(&self, expected: &Expected, meter: &MeterLimits, into: &mut Vec<f64>) {
         let count = self.count();
-        let mut chances = vec![WRONG / count as f64; count];
-        for &(chance, predicted, spread) in expected {
+        let start = into.len();
+        into.resize(start + count, WRONG / count as f64);
+        let chances = &mut into[start..];
+        for (chance, predicted, spread) in expected.cases() {
             let sure = (1.0 - WRONG) * chance;
             match predicted {
                 Predicted::Value(value) => {
@@ -232,7 +284,6 @@ impl Classes {
                 }
             }
         }
-        chances
     }
 
     fn words(&self, points: &[crate::circuit::Point], setup: &Setup) -> Vec<String> {

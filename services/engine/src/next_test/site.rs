@@ -60,7 +60,7 @@ impl AtWork {
             energised: last.is_some_and(|reading| reading.power == Power::Energised),
             part_temp_c: last.and_then(|reading| reading.part_temp_c),
             stopped_min: last.and_then(|reading| reading.stopped_min),
-            scale: weighed.likeliest_scale(),
+            scale: weighed.scale,
         }
     }
 

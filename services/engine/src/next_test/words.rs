@@ -2,7 +2,7 @@
 //!
 //! Belongs here: telling. Does not belong here: choosing.
 
-use super::information::{NONE, Row, groups, jointly};
+use super::information::{Chances, NONE, Rows, after};
 use super::site::{AtWork, place_of_connector};
 use super::{Bundle, TAKES_MAX, Take, reading_min};
 use crate::case::Case;
@@ -92,7 +92,7 @@ pub(super) fn again(
 
 pub(super) fn shown(
     weighed: &Weighed<'_, '_>,
-    rows: &[Row],
+    rows: &Rows,
     at_work: &AtWork,
     bundle: Bundle,
 ) -> NextTest {
@@ -232,12 +232,12 @@ fn group_label(circuit: &crate::circuit::Circuit, group: usize) -> String {
 }
 
 /// What each likely answer would mean.
-fn answers(weighed: &Weighed<'_, '_>, rows: &[Row], bundle: &Bundle) -> Vec<Answer> {
+fn answers(weighed: &Weighed<'_, '_>, rows: &Rows, bundle: &Bundle) -> Vec<Answer> {
     let circuit = weighed.model.circuit;
-    let mut joint: Vec<Vec<f64>> = vec![vec![1.0]; rows.len()];
+    let mut joint = Chances::nothing(rows);
     let mut shows: Vec<String> = vec![String::new()];
     for candidate in &bundle.candidates {
-        joint = jointly(&joint, &candidate.chance);
+        joint = joint.jointly(&candidate.chance);
         shows = shows
             .iter()
             .flat_map(|first| {
@@ -247,17 +247,12 @@ fn answers(weighed: &Weighed<'_, '_>, rows: &[Row], bundle: &Bundle) -> Vec<Answ
             })
             .collect();
     }
-    let groups = groups(weighed);
+    let groups = rows.groups.len();
+    let after = after(rows, &joint);
     let mut answers: Vec<Answer> = shows
         .into_iter()
-        .enumerate()
-        .filter_map(|(kind, shows)| {
-            let mut after = vec![0.0; groups];
-            for (row, chances) in rows.iter().zip(&joint) {
-                for &(group, weight) in &row.parts {
-                    after[group] += row.share * weight * chances[kind];
-                }
-            }
+        .zip(after.chunks_exact(groups))
+        .filter_map(|(shows, after)| {
             let chance: f64 = after.iter().sum();
             if chance < ANSWER_CHANCE_MIN {
                 return None;
@@ -266,7 +261,7 @@ fn answers(weighed: &Weighed<'_, '_>, rows: &[Row], bundle: &Bundle) -> Vec<Answ
                 .max_by(|&a, &b| after[a].total_cmp(&after[b]).then(b.cmp(&a)))
                 .unwrap_or(0);
             let share = after[lead] / chance;
-            let label = group_label(circuit, lead);
+            let label = group_label(circuit, rows.groups[lead]);
             Some(Answer {
                 means: format!("{}: {}.", sentences::capital(&label), sentences::of_100(share)),
                 shows,

@@ -1,0 +1,492 @@
+//! What a sound meter would show, for many readings and many suppositions at once.
+//!
+//! Belongs here: grouping readings that share a network, and what differs in it from one
+//! supposition to the next. Does not belong here: what a fault does to a part
+//! ([`super::branch_ohm`], [`crate::powered`]) and the arithmetic ([`crate::sweep`]).
+//!
+//! [`super::predict`] answers the same one by one; it is the oracle of the tests.
+
+use std::collections::BTreeMap;
+
+use super::{
+    CAPACITANCE_PATH_OHM, Paths, Predicted, REACHES_OHM, Setup, branch_ohm, capacitors_reached,
+    copper_factor, diode, predict,
+};
+use crate::circuit::{Effect, PartKind};
+use crate::model::{Fault, Model, PartValues};
+use crate::powered;
+use crate::sweep::{LANES, Lane, Ports, bits};
+use crate::units::Quantity;
+
+/// What is supposed of the circuit: up to two faults, or one part a little off its nominal.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Supposed<'m> {
+    pub(crate) faults: [Option<&'m Fault>; 2],
+    /// A part and the factor on its value.
+    pub(crate) moved: Option<(usize, f64)>,
+}
+
+impl<'m> Supposed<'m> {
+    /// These faults, two at most.
+    pub(crate) fn of(faults: &[&'m Fault]) -> Self {
+        Supposed { faults: [faults.first().copied(), faults.get(1).copied()], moved: None }
+    }
+
+    /// One part off its nominal.
+    pub(crate) fn off(part: usize, factor: f64) -> Self {
+        Supposed { faults: [None, None], moved: Some((part, factor)) }
+    }
+
+    pub(crate) fn faults(&self) -> impl Iterator<Item = &'m Fault> + use<'m> {
+        self.faults.into_iter().flatten()
+    }
+
+    pub(crate) fn of_part(&self, part: usize) -> impl Iterator<Item = &'m Fault> + use<'m> {
+        self.faults().filter(move |fault| fault.part == part)
+    }
+
+    /// The parts that differ from the sound circuit.
+    fn parts(&self) -> impl Iterator<Item = usize> + use<'m> {
+        self.faults().map(|fault| fault.part).chain(self.moved.map(|(part, _)| part))
+    }
+}
+
+/// How much arithmetic was done: the same for the same input, so that a change shows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Work {
+    /// Orders of elimination worked out: one per condition and scale.
+    pub schedules: u64,
+    /// Networks reduced, one per supposition and condition.
+    pub networks: u64,
+    /// Networks under power solved, one per supposition, condition and round of settling.
+    pub phasors: u64,
+    /// Networks under power in which something cancelled, solved again with pivots.
+    pub guarded: u64,
+    /// Predictions worked out one by one (diode tests).
+    pub singly: u64,
+    /// Readings looked at as a next test.
+    pub candidates: u64,
+}
+
+/// Predictions for each setup (outer) and supposition (inner).
+pub(crate) struct Predictions {
+    suppositions: usize,
+    all: Vec<Predicted>,
+}
+
+impl Predictions {
+    /// All predictions of one setup, in the order of the suppositions.
+    pub(crate) fn of(&self, setup: usize) -> &[Predicted] {
+        &self.all[setup * self.suppositions..][..self.suppositions]
+    }
+}
+
+/// Predicts every setup under every supposition, alike parts at `scale` times their nominal.
+pub(crate) fn predict_many(
+    model: &Model<'_>,
+    setups: &[&Setup],
+    suppositions: &[Supposed<'_>],
+    scale: f64,
+    work: &mut Work,
+) -> Predictions {
+    let count = suppositions.len();
+    let mut all = vec![Predicted::Nothing; setups.len() * count];
+    let mut off: BTreeMap<(&[usize], Option<u64>), Vec<usize>> = BTreeMap::new();
+    let mut live: BTreeMap<(&[usize], usize, Option<(usize, usize)>), Vec<usize>> = BTreeMap::new();
+    for (index, setup) in setups.iter().enumerate() {
+        let lifted = setup.lifted.as_slice();
+        match setup.quantity {
+            Quantity::Resistance if diode::may_conduct(model, setup) => {}
+            Quantity::Resistance | Quantity::Insulation => {
+                off.entry((lifted, setup.part_temp_c.map(f64::to_bits))).or_default().push(index);
+            }
+            // The meter's own current is small and the value is the capacitor's: warmth plays
+            // no part.
+            Quantity::Capacitance => off.entry((lifted, None)).or_default().push(index),
+            Quantity::Voltage | Quantity::Current => {
+                let state = setup.state.unwrap_or(0);
+                live.entry((lifted, state, setup.meter())).or_default().push(index);
+            }
+            Quantity::Diode => {
+                for (supposed, into) in suppositions.iter().zip(&mut all[index * count..]) {
+                    let faults: Vec<&Fault> = supposed.faults().collect();
+                    *into = predict(model, setup, &faults, scale);
+                    work.singly += 1;
+                }
+            }
+        }
+    }
+    for ((lifted, temp), members) in off {
+        let of_condition: Vec<(usize, &Setup)> =
+            members.iter().map(|&index| (index, setups[index])).collect();
+        let condition = Condition::new(model, lifted, temp.map(f64::from_bits), scale);
+        condition.predict(&of_condition, suppositions, &mut all, work);
+    }
+    for ((lifted, state, meter), members) in live {
+        let condition = powered::Condition { model, state, lifted, scale, meter };
+        condition.each(suppositions, work, &mut |index, solved| {
+            for &member in &members {
+                all[member * count + index] = solved.shows(&model.parts, setups[member]);
+            }
+        });
+    }
+    Predictions { suppositions: count, all }
+}
+
+/// A network with power off, as every supposition starts from it.
+struct Condition<'m, 'c> {
+    model: &'m Model<'c>,
+    warm: f64,
+    scale: f64,
+    /// Conductance of each part of the sound circuit, siemens; 0 where it conducts nothing or
+    /// is lifted out.
+    siemens: Vec<f64>,
+    /// Whether each part is lifted out.
+    out: Vec<bool>,
+}
+
+/// How a condition's values lie in the slots of its schedule.
+struct Slots {
+    /// Slot of each part, where it joins two different joints.
+    of_part: Vec<Option<usize>>,
+    /// Slot between each part's far end and the shell.
+    to_shell: Vec<Option<usize>>,
+    /// Insulation in each slot, which no fault changes.
+    insulation: Vec<f64>,
+    /// The parts in each slot.
+    parts: Vec<Vec<usize>>,
+    /// What the sound circuit has in each slot.
+    sound: Vec<f64>,
+}
+
+impl<'m, 'c> Condition<'m, 'c> {
+    fn new(model: &'m Model<'c>, lifted: &[usize], temp: Option<f64>, scale: f64) -> Self {
+        let warm = temp.map_or(1.0, copper_factor);
+        let out: Vec<bool> = (0..model.parts.len())
+            .map(|part| lifted.iter().any(|&connector| model.opens[connector].contains(&part)))
+            .collect();
+        let mut condition =
+            Condition { model, warm, scale, siemens: Vec::new(), out };
+        condition.siemens =
+            (0..model.parts.len()).map(|part| condition.siemens_of(part, &Supposed::default())).collect();
+        condition
+    }
+
+    /// Conductance of a part under a supposition.
+    fn siemens_of(&self, part: usize, supposed: &Supposed<'_>) -> f64 {
+        if self.out[part] {
+            return 0.0;
+        }
+        let mut values = self.model.parts[part];
+        if let Some((moved, factor)) = supposed.moved
+            && moved == part
+        {
+            values = values.times(factor);
+        }
+        branch_ohm(&values, supposed.of_part(part), self.scale, self.warm, Paths::Direct)
+            .map_or(0.0, |ohm| 1.0 / ohm)
+    }
+
+    /// Every joining that the network has under some supposition.
+    fn edges(&self) -> Vec<(usize, usize)> {
+        let mut edges = Vec::new();
+        for (index, part) in self.model.parts.iter().enumerate() {
+            let Some([a, b]) = part.ends else { continue };
+            if let Some(shell) = self.model.shell {
+                if part.insulation_ohm.is_some() {
+                    edges.extend([(a, shell), (b, shell)]);
+                }
+                let grounds = |fault: &Fault| fault.part == index && fault.effect == Effect::ToShell;
+                if self.model.faults.iter().any(grounds) {
+                    edges.push((b, shell));
+                }
+            }
+            let may = self.siemens[index] > 0.0
+                || self.model.faults.iter().any(|fault| {
+                    fault.part == index && self.siemens_of(index, &Supposed::of(&[fault])) > 0.0
+                });
+            if may {
+                edges.push((a, b));
+            }
+        }
+        edges
+    }
+
+    fn slots(&self, ports: &Ports) -> Slots {
+        let count = ports.schedule.slots();
+        let mut slots = Slots {
+            of_part: Vec::with_capacity(self.siemens.len()),
+            to_shell: Vec::with_capacity(self.siemens.len()),
+            insulation: vec![0.0; count],
+            parts: vec![Vec::new(); count],
+            sound: Vec::new(),
+        };
+        for (index, part) in self.model.parts.iter().enumerate() {
+            let Some([a, b]) = part.ends else {
+                slots.of_part.push(None);
+                slots.to_shell.push(None);
+                continue;
+            };
+            let slot = ports.schedule.slot(a, b);
+            slots.of_part.push(slot);
+            if let Some(slot) = slot {
+                slots.parts[slot].push(index);
+            }
+            let to_shell = self.model.shell.and_then(|shell| ports.schedule.slot(b, shell));
+            slots.to_shell.push(to_shell);
+            if let (Some(shell), Some(ohm)) = (self.model.shell, part.insulation_ohm) {
+                // Half of the leakage at either end, so that an open part still leaks.
+                for end in [a, b] {
+                    if let Some(slot) = ports.schedule.slot(end, shell) {
+                        slots.insulation[slot] += 1.0 / (2.0 * ohm);
+                    }
+                }
+            }
+        }
+        slots.sound = (0..count)
+            .map(|slot| {
+                slots.parts[slot].iter().fold(slots.insulation[slot], |sum, &part| sum + self.siemens[part])
+            })
+            .collect();
+        slots
+    }
+
+    /// Puts one supposition into a lane that holds the sound circuit. What changed is added up
+    /// anew: nothing is subtracted.
+    fn put_in(&self, slots: &Slots, supposed: &Supposed<'_>, lane: usize, siemens: &mut [Lane]) {
+        let anew = |slot: usize| -> f64 {
+            let parts = slots.parts[slot].iter().fold(slots.insulation[slot], |sum, &part| {
+                let changed = supposed.parts().any(|other| other == part);
+                sum + if changed { self.siemens_of(part, supposed) } else { self.siemens[part] }
+            });
+            supposed
+                .faults()
+                .filter(|fault| {
+                    fault.effect == Effect::ToShell && slots.to_shell[fault.part] == Some(slot)
+                })
+                .fold(parts, |sum, fault| sum + 1.0 / fault.size)
+        };
+        for part in supposed.parts() {
+            for slot in [slots.of_part[part], slots.to_shell[part]].into_iter().flatten() {
+                siemens[slot][lane] = anew(slot);
+            }
+        }
+    }
+
+    fn predict(
+        &self,
+        setups: &[(usize, &Setup)],
+        suppositions: &[Supposed<'_>],
+        all: &mut [Predicted],
+        work: &mut Work,
+    ) {
+        let mut pairs: Vec<(usize, usize)> = Vec::new();
+        let mut readers: Vec<(usize, Reader)> = Vec::new();
+        for &(index, setup) in setups {
+            let mut port = |a: usize, b: usize| -> Option<usize> {
+                let pair = (a.min(b), a.max(b));
+                (a != b).then(|| {
+                    pairs.iter().position(|known| *known == pair).unwrap_or_else(|| {
+                        pairs.push(pair);
+                        pairs.len() - 1
+                    })
+                })
+            };
+            let reader = if setup.quantity == Quantity::Capacitance {
+                Reader::capacitance(self.model, setup, self.scale, &mut port)
+            } else {
+                port(setup.from, setup.to)
+                    .map(|port| Reader::Ohms { port, from: setup.from, to: setup.to })
+            };
+            if let Some(reader) = reader {
+                readers.push((index, reader));
+            }
+        }
+        let ports = Ports::new(self.model.circuit.points.len(), &self.edges(), &pairs);
+        let slots = self.slots(&ports);
+        work.schedules += 1;
+        work.networks += suppositions.len() as u64;
+        let mut charging = Charging::new(self);
+        let mut siemens: Vec<Lane> = Vec::new();
+        let mut room: Vec<Lane> = Vec::new();
+        for (block, members) in suppositions.chunks(LANES).enumerate() {
+            siemens.clear();
+            siemens.extend(slots.sound.iter().map(|&value| [value; LANES]));
+            for (lane, supposed) in members.iter().enumerate() {
+                self.put_in(&slots, supposed, lane, &mut siemens);
+            }
+            let conductances = ports.conductances(&mut siemens, &mut room);
+            for (index, reader) in &readers {
+                let into = &mut all[index * suppositions.len() + block * LANES..];
+                for (lane, (supposed, into)) in members.iter().zip(into).enumerate() {
+                    *into = match reader {
+                        Reader::Ohms { port, from, to } => {
+                            let siemens = conductances[*port][lane];
+                            charging.ohms(siemens, *from, *to, supposed)
+                        }
+                        Reader::Farads(tabs) => {
+                            self.farads(tabs, supposed, &|port| conductances[port][lane])
+                        }
+                    };
+                }
+            }
+        }
+    }
+
+    /// Microfarads of the capacitors that the probes reach; the rule is that of
+    /// [`super::capacitance`].
+    fn farads(
+        &self,
+        tabs: &[Tab],
+        supposed: &Supposed<'_>,
+        siemens: &dyn Fn(usize) -> f64,
+    ) -> Predicted {
+        let near = |ports: &[Option<usize>; 2]| {
+            ports.iter().all(|port| port.is_none_or(|port| siemens(port) > 1.0 / REACHES_OHM))
+        };
+        let mut microfarad = 0.0;
+        for tab in tabs {
+            let shorted = supposed.of_part(tab.part).any(|fault| fault.effect == Effect::Series);
+            if shorted && tab.sound {
+                return Predicted::Value(0.0);
+            }
+            if near(&tab.straight) || near(&tab.crossed) {
+                microfarad += supposed
+                    .of_part(tab.part)
+                    .filter(|fault| fault.effect == Effect::Fraction)
+                    .fold(self.model.parts[tab.part].microfarad, |sum, fault| sum * fault.size);
+            }
+        }
+        Predicted::Value(microfarad)
+    }
+}
+
+/// How a reading is read off the ports.
+enum Reader {
+    Ohms { port: usize, from: usize, to: usize },
+    Farads(Vec<Tab>),
+}
+
+/// A capacitor and the ports between the probes and its tabs; none where a probe is on the tab.
+struct Tab {
+    part: usize,
+    straight: [Option<usize>; 2],
+    crossed: [Option<usize>; 2],
+    /// Whether the sound circuit brings the probes to it.
+    sound: bool,
+}
+
+impl Reader {
+    fn capacitance(
+        model: &Model<'_>,
+        setup: &Setup,
+        scale: f64,
+        port: &mut dyn FnMut(usize, usize) -> Option<usize>,
+    ) -> Option<Self> {
+        let reached = capacitors_reached(model, setup, scale)?;
+        let tabs = model.parts.iter().enumerate().filter_map(|(index, part)| {
+            let [a, b] = part.ends?;
+            (part.kind == PartKind::Capacitor).then(|| Tab {
+                part: index,
+                straight: [port(setup.from, a), port(setup.to, b)],
+                crossed: [port(setup.from, b), port(setup.to, a)],
+                sound: reached.contains(&index),
+            })
+        });
+        Some(Reader::Farads(tabs.collect()))
+    }
+}
+
+/// Where a meter's current can go at first: through parts and capacitors, not insulation.
+/// Which joints hang together is remembered by what a supposition opens or closes.
+struct Charging<'k, 'm, 'c> {
+    condition: &'k Condition<'m, 'c>,
+    capacitors: bool,
+    /// Whether each part of the sound circuit lets a meter's current through at first.
+    sound: Vec<bool>,
+    known: BTreeMap<[usize; 2], Vec<u64>>,
+}
+
+impl<'k, 'm, 'c> Charging<'k, 'm, 'c> {
+    fn new(condition: &'k Condition<'m, 'c>) -> Self {
+        let parts = &condition.model.parts;
+        let capacitors = parts.iter().any(|part| part.kind == PartKind::Capacitor);
+        let mut charging =
+            Charging { condition, capacitors, sound: Vec::new(), known: BTreeMap::new() };
+        charging.sound =
+            (0..parts.len()).map(|part| charging.passes(part, None)).collect();
+        charging
+    }
+
+    fn passes(&self, part: usize, fault: Option<&Fault>) -> bool {
+        let values = &self.condition.model.parts[part];
+        !self.condition.out[part]
+            && branch_ohm(values, fault.into_iter(), 1.0, 1.0, Paths::Charging)
+                .is_some()
+    }
+
+    /// What is shown between two points with this conductance between them.
+    fn ohms(&mut self, siemens: f64, from: usize, to: usize, supposed: &Supposed<'_>) -> Predicted {
+        if siemens > 1.0 / CAPACITANCE_PATH_OHM {
+            return Predicted::Value(1.0 / siemens);
+        }
+        let charging = self.capacitors && self.joined(from, to, supposed);
+        if siemens > 0.0 && !charging {
+            Predicted::Value(1.0 / siemens)
+        } else {
+            Predicted::NoPath { charging }
+        }
+    }
+
+    fn joined(&mut self, from: usize, to: usize, supposed: &Supposed<'_>) -> bool {
+        let mut key = [0; 2];
+        for (place, fault) in supposed.faults().enumerate() {
+            if self.passes(fault.part, Some(fault)) != self.sound[fault.part] {
+                key[place] = 1 + fault.part;
+            }
+        }
+        let parts = &self.condition.model.parts;
+        let sound = &self.sound;
+        let joints = self.condition.model.circuit.points.len();
+        let reached = self.known.entry(key).or_insert_with(|| {
+            let passes = |part: usize| sound[part] != key.contains(&(1 + part));
+            islands(joints, parts, &passes)
+        });
+        reached[from] >> to & 1 == 1
+    }
+}
+
+/// For each joint the set of those that it hangs together with.
+fn islands(joints: usize, parts: &[PartValues], passes: &dyn Fn(usize) -> bool) -> Vec<u64> {
+    let mut joined: Vec<u64> = (0..joints).map(|joint| 1 << joint).collect();
+    for (index, part) in parts.iter().enumerate() {
+        if let Some([a, b]) = part.ends
+            && passes(index)
+        {
+            joined[a] |= 1 << b;
+            joined[b] |= 1 << a;
+        }
+    }
+    let mut reached = vec![0u64; joints];
+    for start in 0..joints {
+        if reached[start] != 0 {
+            continue;
+        }
+        let mut island = 1u64 << start;
+        let mut queue = island;
+        while queue != 0 {
+            let joint = queue.trailing_zeros() as usize;
+            queue &= queue - 1;
+            let fresh = joined[joint] & !island;
+            island |= fresh;
+            queue |= fresh;
+        }
+        for joint in bits(island) {
+            reached[joint] = island;
+        }
+    }
+    reached
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,106 @@
+//! Many networks at once against one network alone.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::network::Network;
+
+/// A shape of `joints` joints with a ladder through them, a few rungs, and insulation to joint 0;
+/// values in ohm, `None` where it is open. Floating where no insulation is given.
+#[derive(Clone, Debug)]
+struct Shape {
+    joints: usize,
+    edges: Vec<(usize, usize)>,
+}
+
+fn shapes() -> impl Strategy<Value = Shape> {
+    (3usize..14, prop::collection::vec((0usize..14, 0usize..14), 0..14), any::<bool>()).prop_map(
+        |(joints, rungs, insulated)| {
+            let mut edges: Vec<(usize, usize)> = (2..joints).map(|to| (to - 1, to)).collect();
+            edges.extend(rungs.into_iter().map(|(a, b)| (a % joints, b % joints)));
+            if insulated {
+                edges.extend((1..joints).map(|joint| (joint, 0)));
+            }
+            edges.retain(|(a, b)| a != b);
+            Shape { joints, edges }
+        },
+    )
+}
+
+/// Copper, insulation of hundreds of megohms, or open: what faults make of a part.
+fn ohms() -> impl Strategy<Value = Option<f64>> {
+    prop_oneof![
+        4 => (0.001f64..50.0).prop_map(Some),
+        2 => (1e8f64..2e9).prop_map(Some),
+        2 => Just(None),
+    ]
+}
+
+proptest! {
+    #[test]
+    fn every_lane_and_every_pair_is_what_one_network_alone_gives(
+        shape in shapes(),
+        values in prop::collection::vec(prop::collection::vec(ohms(), 40), LANES),
+    ) {
+        let pairs: Vec<(usize, usize)> = (0..shape.joints)
+            .flat_map(|a| (a + 1..shape.joints).map(move |b| (a, b)))
+            .collect();
+        let ports = Ports::new(shape.joints, &shape.edges, &pairs);
+        let mut siemens = vec![[0.0; LANES]; ports.schedule.slots()];
+        let mut alone: Vec<Network> = (0..LANES).map(|_| Network::new(shape.joints)).collect();
+        for (edge, &(a, b)) in shape.edges.iter().enumerate() {
+            let slot = ports.schedule.slot(a, b).expect("an edge of the shape");
+            for lane in 0..LANES {
+                if let Some(ohm) = values[lane][edge] {
+                    siemens[slot][lane] += 1.0 / ohm;
+                    alone[lane].join(a, b, ohm);
+                }
+            }
+        }
+
+        let conductances = ports.conductances(&mut siemens, &mut Vec::new());
+
+        for (answer, &(a, b)) in conductances.iter().zip(&pairs) {
+            for lane in 0..LANES {
+                match alone[lane].resistance_ohm(a, b) {
+                    None => prop_assert_eq!(answer[lane], 0.0, "{}–{} hang together", a, b),
+                    Some(ohm) => {
+                        let off = (answer[lane] * ohm - 1.0).abs();
+                        prop_assert!(off < 1e-12, "{a}–{b}: {} and {ohm}", 1.0 / answer[lane]);
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn two_opens_on_a_circuit_that_floats_keep_their_digits() {
+    // Two copper islands that only insulation ties: updates of a table lose every digit here.
+    let edges = [(1, 2), (2, 3), (3, 4), (4, 1), (2, 0), (4, 0)];
+    let ports = Ports::new(5, &edges, &[(1, 3), (2, 4)]);
+    let mut siemens = vec![[0.0; LANES]; ports.schedule.slots()];
+    let mut put = |a, b, ohm: f64| {
+        siemens[ports.schedule.slot(a, b).expect("an edge")] = [1.0 / ohm; LANES];
+    };
+    // 1–4 and 2–3 are open.
+    put(1, 2, 0.5);
+    put(3, 4, 1.25);
+    put(2, 0, 6e8);
+    put(4, 0, 6e8);
+    let answers = ports.conductances(&mut siemens, &mut Vec::new());
+    let exact = [0.5 + 6e8 + 6e8 + 1.25, 1.2e9];
+    for (answer, exact) in answers.iter().zip(exact) {
+        assert!((1.0 / answer[0] / exact - 1.0).abs() < 1e-14, "{answer:?}");
+    }
+}
+
+#[test]
+fn what_nothing_joins_is_an_exact_zero() {
+    let ports = Ports::new(4, &[(0, 1), (2, 3)], &[(0, 1), (0, 2), (1, 3)]);
+    let mut siemens = vec![[0.0; LANES]; ports.schedule.slots()];
+    siemens[ports.schedule.slot(0, 1).expect("an edge")] = [2.0; LANES];
+    siemens[ports.schedule.slot(2, 3).expect("an edge")] = [4.0; LANES];
+    let answers = ports.conductances(&mut siemens, &mut Vec::new());
+    assert_eq!(answers, vec![[2.0; LANES], [0.0; LANES], [0.0; LANES]]);
+}
