@@ -227,8 +227,8 @@ fn leave_one_out(
         .collect::<Vec<_>>()
         .into_iter()
         .map(|piece| {
-            let share = weighed
-                .without(piece, |less| Shares::of_component(less, claimed, component));
+            let share =
+                weighed.without(piece, |less| Shares::of_component(less, claimed, component));
             (share, piece)
         })
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))

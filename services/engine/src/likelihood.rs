@@ -143,7 +143,8 @@ impl Prepared {
         setups: Vec<(Setup, MeterLimits)>,
         work: &mut Work,
     ) -> Vec<Self> {
-        let sound = spread::sound(model, &setups.iter().map(|(setup, _)| setup).collect::<Vec<_>>(), work);
+        let sound =
+            spread::sound(model, &setups.iter().map(|(setup, _)| setup).collect::<Vec<_>>(), work);
         setups
             .into_iter()
             .zip(sound)
@@ -160,7 +161,11 @@ impl Prepared {
     }
 
     /// Prepares the readings of a case.
-    pub(crate) fn of_readings(model: &Model<'_>, readings: &[Reading], work: &mut Work) -> Vec<Self> {
+    pub(crate) fn of_readings(
+        model: &Model<'_>,
+        readings: &[Reading],
+        work: &mut Work,
+    ) -> Vec<Self> {
         let setups = readings.iter().map(|reading| {
             let meter = MeterLimits::of(reading.quantity, reading.meter.as_ref());
             (Prepared::setup_of(model, reading), meter)
@@ -316,9 +321,7 @@ impl Prepared {
             return mistakes.neighbour * broad(shown);
         }
         let each = mistakes.neighbour / there.len() as f64;
-        there.fold(0.0, |sum, there| {
-            sum + each * self.sound_likelihood(shown, there, size_spread)
-        })
+        there.fold(0.0, |sum, there| sum + each * self.sound_likelihood(shown, there, size_spread))
     }
 }
 

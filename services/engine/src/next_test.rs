@@ -89,6 +89,7 @@ impl Bundle {
 }
 
 /// The best tests, best first, and whether nothing that the circuit allows is left to tell.
+#[expect(clippy::too_many_arguments, reason = "what is known of a case, unpacked")]
 pub(crate) fn best(
     weighed: &Weighed<'_, '_>,
     shares: &Shares,
@@ -221,9 +222,7 @@ fn filled(
             .iter()
             .take(LOOKED_AT)
             .enumerate()
-            .map(|(place, candidate)| {
-                (information(rows, &joint.jointly(&candidate.chance)), place)
-            })
+            .map(|(place, candidate)| (information(rows, &joint.jointly(&candidate.chance)), place))
             .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
         let Some((bits, place)) = best else { break };
         let gain = bits - bundle.bits;

@@ -183,8 +183,8 @@ impl<'m, 'c> Weighed<'m, 'c> {
         for &hypothesis in &self.hot {
             let open: f64 =
                 taken().map(|reading| self.cells.open(reading, scale)[hypothesis]).product();
-            as_said[hypothesis] = occasion.open_chance * open
-                + (1.0 - occasion.open_chance) * as_said[hypothesis];
+            as_said[hypothesis] =
+                occasion.open_chance * open + (1.0 - occasion.open_chance) * as_said[hypothesis];
         }
         if occasion.lifted && self.mistakes.not_lifted > 0.0 {
             let unlifted = product(Cells::unlifted);

@@ -290,8 +290,7 @@ pub(crate) fn predict(
     scale: f64,
 ) -> Predicted {
     let state = setup.state.unwrap_or(0);
-    Solved::of(model, parts, state, &setup.lifted, faults, scale, setup.meter())
-        .shows(parts, setup)
+    Solved::of(model, parts, state, &setup.lifted, faults, scale, setup.meter()).shows(parts, setup)
 }
 
 fn of_part<'f, 'm>(

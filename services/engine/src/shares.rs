@@ -70,7 +70,9 @@ impl Shares {
             .enumerate()
             .filter(|(_, share)| **share >= SHARE_MIN)
             .flat_map(|(index, share)| {
-                weighed.attribution(index, claimed).map(move |(fault, weight)| (fault, share * weight))
+                weighed
+                    .attribution(index, claimed)
+                    .map(move |(fault, weight)| (fault, share * weight))
             })
             .filter(|(fault, _)| faults[*fault].component == component && !faults[*fault].passing)
             .map(|(_, share)| share)

@@ -16,6 +16,11 @@
 //! the star-mesh transform adds, multiplies and divides positive numbers only, so that every
 //! answer keeps its digits and "no path" is an exact zero.
 
+#![expect(
+    clippy::needless_range_loop,
+    reason = "lanes side by side, all of one length, are what becomes vector instructions"
+)]
+
 pub(crate) mod phasors;
 
 /// Networks solved side by side.
@@ -242,9 +247,9 @@ fn node(size: usize, wanted: &[(usize, usize, usize)]) -> Node {
     let mut left: Vec<(usize, usize, usize)> = wanted.to_vec();
     let single = left.len() == 1;
     for dropped in 0..3 {
-        let (these, others): (Vec<_>, Vec<_>) = left.into_iter().partition(|&(a, b, _)| {
-            single || (third(a) != dropped && third(b) != dropped)
-        });
+        let (these, others): (Vec<_>, Vec<_>) = left
+            .into_iter()
+            .partition(|&(a, b, _)| single || (third(a) != dropped && third(b) != dropped));
         left = others;
         if these.is_empty() {
             continue;
@@ -256,7 +261,8 @@ fn node(size: usize, wanted: &[(usize, usize, usize)]) -> Node {
         let place = |joint: usize| stay.partition_point(|&known| known < joint);
         let inner: Vec<(usize, usize, usize)> =
             these.iter().map(|&(a, b, answer)| (place(a), place(b), answer)).collect();
-        let node = if out.is_empty() { one_by_one(stay.len(), &inner) } else { node(stay.len(), &inner) };
+        let node =
+            if out.is_empty() { one_by_one(stay.len(), &inner) } else { node(stay.len(), &inner) };
         children.push(Child { out, stay, node });
     }
     Node::Parted(children)

@@ -28,7 +28,8 @@ struct Seeded(u64);
 
 impl Seeded {
     fn below(&mut self, end: usize) -> usize {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 =
+            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         ((self.0 >> 33) as usize) % end
     }
 }
@@ -58,20 +59,18 @@ fn text(points: usize, seeded: &mut Seeded) -> Result<String, std::fmt::Error> {
             "[[points]]\nid = \"p{point}\"\nlabel = \"point {point}\"\nplace = \"{place}\"\nat = [{point}, 0]"
         )?;
     }
-    let mut parts: Vec<(usize, usize, bool)> = (2..points).map(|to| (to - 1, to, to % 3 == 0)).collect();
+    let mut parts: Vec<(usize, usize, bool)> =
+        (2..points).map(|to| (to - 1, to, to % 3 == 0)).collect();
     parts.extend((1..points / 3).map(|_| {
         let from = 1 + seeded.below(points - 4);
         (from, from + 2 + seeded.below(2), true)
     }));
     for (index, &(from, to, winding)) in parts.iter().enumerate() {
-        let (kind, ohm) = if winding { ("winding", 0.4 + 0.1 * seeded.below(90) as f64) } else { ("lead", 0.02) };
+        let (kind, ohm) =
+            if winding { ("winding", 0.4 + 0.1 * seeded.below(90) as f64) } else { ("lead", 0.02) };
         // Pairs of likely modes pass the cut of the hypothesis set, pairs of rare ones do not.
         let series = if index % 2 == 0 { 0.0009 } else { 0.0002 };
-        let more = if winding {
-            "insulation_megohm = 600\ncopper = true\n"
-        } else {
-            ""
-        };
+        let more = if winding { "insulation_megohm = 600\ncopper = true\n" } else { "" };
         let ground = if winding {
             ", { id = \"ground\", label = \"grounded\", effect = \"to_shell\", prior = 0.0002, sizes = [2e3] }"
         } else {

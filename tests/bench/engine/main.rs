@@ -58,9 +58,8 @@ fn measured(points: usize) -> Result<Row, Box<dyn Error>> {
     let mut rows = Vec::new();
     for seed in 0..CIRCUITS {
         let ladder = Ladder::new(points, 1 + seed)?;
-        let judged = |next_tests| {
-            work::judged(&ladder.circuit, &ladder.text, &ladder.case, next_tests)
-        };
+        let judged =
+            |next_tests| work::judged(&ladder.circuit, &ladder.text, &ladder.case, next_tests);
         let (verdict, counted) = judged(true)?;
         let verdict_ms = least_ms(|| {
             black_box(judged(false)).ok();

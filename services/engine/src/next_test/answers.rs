@@ -98,11 +98,10 @@ pub(super) fn candidates(
                         return Expected { first: (1.0, predicted, spread), second: None };
                     };
                     let passing = suppositions.all[with].faults().find(|fault| fault.passing);
-                    let open = weighed
-                        .open_chance_now(row.hypothesis, &prepared.setup)
-                        .unwrap_or_else(|| {
-                            passing.map_or(1.0, |fault| presence(model, fault, &prepared.setup))
-                        });
+                    let open =
+                        weighed.open_chance_now(row.hypothesis, &prepared.setup).unwrap_or_else(
+                            || passing.map_or(1.0, |fault| presence(model, fault, &prepared.setup)),
+                        );
                     let (at_rest, narrow) = see(cooled);
                     Expected {
                         first: (open, predicted, spread),
@@ -145,7 +144,8 @@ fn candidate(
     // An unknown fault may show anything, so no answer speaks for or against it.
     let mut usual = vec![0.0; kinds];
     let known: f64 = rows.all.iter().filter(|row| !is_unknown(row)).map(|row| row.share).sum();
-    for (row, chances) in rows.all.iter().zip(chance.of_rows()).filter(|(row, _)| !is_unknown(row)) {
+    for (row, chances) in rows.all.iter().zip(chance.of_rows()).filter(|(row, _)| !is_unknown(row))
+    {
         for (usual, chance) in usual.iter_mut().zip(chances) {
             *usual += row.share * chance / known;
         }

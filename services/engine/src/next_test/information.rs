@@ -67,11 +67,7 @@ impl Chances {
     }
 }
 
-pub(super) fn rows(
-    weighed: &Weighed<'_, '_>,
-    claimed: Option<usize>,
-    telling: Telling,
-) -> Rows {
+pub(super) fn rows(weighed: &Weighed<'_, '_>, claimed: Option<usize>, telling: Telling) -> Rows {
     let mut order: Vec<usize> = (0..weighed.posterior.len()).collect();
     order.sort_by(|&a, &b| weighed.posterior[b].total_cmp(&weighed.posterior[a]).then(a.cmp(&b)));
     let mut all = Vec::new();
@@ -99,8 +95,11 @@ pub(super) fn rows(
         };
         all.push(Row { hypothesis, share, parts });
     }
-    let mut groups: Vec<usize> =
-        all.iter().flat_map(|row| row.parts.iter().map(|(group, _)| *group)).chain([NONE]).collect();
+    let mut groups: Vec<usize> = all
+        .iter()
+        .flat_map(|row| row.parts.iter().map(|(group, _)| *group))
+        .chain([NONE])
+        .collect();
     groups.sort_unstable();
     groups.dedup();
     for row in &mut all {

@@ -6,7 +6,9 @@
 
 use super::hypotheses::{Hypotheses, Kind, indices_of};
 use crate::case::{Reading, Shown};
-use crate::likelihood::{Judged, Mistakes, Prepared, broad, is_loose, neighbours, presence, size_spread};
+use crate::likelihood::{
+    Judged, Mistakes, Prepared, broad, is_loose, neighbours, presence, size_spread,
+};
 use crate::model::Model;
 use crate::predict::many::{Predictions, Supposed, Work, predict_many};
 use crate::predict::{Predicted, Setup};
@@ -47,9 +49,11 @@ impl Cells {
             unlifted: vec![1.0; all],
         };
         let unlifted: Vec<Option<Prepared>> = {
-            let lifted: Vec<usize> =
-                (0..prepared.len()).filter(|&reading| prepared[reading].unlifted().is_some()).collect();
-            let setups = lifted.iter().filter_map(|&reading| prepared[reading].unlifted()).collect();
+            let lifted: Vec<usize> = (0..prepared.len())
+                .filter(|&reading| prepared[reading].unlifted().is_some())
+                .collect();
+            let setups =
+                lifted.iter().filter_map(|&reading| prepared[reading].unlifted()).collect();
             let mut all: Vec<Option<Prepared>> = (0..prepared.len()).map(|_| None).collect();
             for (reading, known) in lifted.into_iter().zip(Prepared::many(model, setups, work)) {
                 all[reading] = Some(known);
@@ -174,7 +178,13 @@ struct Told<'a> {
 
 impl Told<'_> {
     /// `careful` looks at the neighbouring pins.
-    fn judged(&self, hypothesis: usize, size_spread: f64, careful: bool, memo: &mut Memo) -> Judged {
+    fn judged(
+        &self,
+        hypothesis: usize,
+        size_spread: f64,
+        careful: bool,
+        memo: &mut Memo,
+    ) -> Judged {
         let predicted = self.predicted[hypothesis];
         let mut judged = memo.judged(predicted, size_spread, || {
             self.prepared.likelihood(self.shown, predicted, size_spread, self.mistakes)
@@ -255,7 +265,8 @@ impl Column<'_, '_> {
                 let mut faults = indices_of(hypothesis.kind);
                 [faults.next(), faults.next()]
             };
-            let at_rest = faults.map(|fault| fault.filter(|&known| !self.model.faults[known].passing));
+            let at_rest =
+                faults.map(|fault| fault.filter(|&known| !self.model.faults[known].passing));
             let careful = !matches!(hypothesis.kind, Kind::Double(..));
             let closed = self.sometimes(index, faults, at_rest, careful, &at_work, &mut memo);
             let open = if at_rest == faults {

@@ -179,7 +179,12 @@ impl<'m> Condition<'m, '_> {
                 if part.kind == PartKind::Source {
                     let volt = self.part(pending, index).volt * pending.settling.gives[index];
                     if part.fed_by.is_some() || (state.energised[index] && volt > 0.0) {
-                        filling.drive(a, b, Complex64::from_polar(volt, part.phase_rad), part.source_ohm);
+                        filling.drive(
+                            a,
+                            b,
+                            Complex64::from_polar(volt, part.phase_rad),
+                            part.source_ohm,
+                        );
                         live_volt = live_volt.max(volt);
                     }
                     continue;
@@ -282,9 +287,7 @@ impl Settling {
             .iter()
             .enumerate()
             .map(|(index, part)| {
-                stuck(index, faults)
-                    .or(state.commanded[index])
-                    .unwrap_or(part.rest == Rest::Closed)
+                stuck(index, faults).or(state.commanded[index]).unwrap_or(part.rest == Rest::Closed)
             })
             .collect();
         let gives = parts

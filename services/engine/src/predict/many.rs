@@ -81,6 +81,9 @@ impl Predictions {
     }
 }
 
+/// A condition under power: what is lifted, the state, a low-impedance meter's points.
+type Live<'s> = (&'s [usize], usize, Option<(usize, usize)>);
+
 /// Predicts every setup under every supposition, alike parts at `scale` times their nominal.
 pub(crate) fn predict_many(
     model: &Model<'_>,
@@ -92,7 +95,7 @@ pub(crate) fn predict_many(
     let count = suppositions.len();
     let mut all = vec![Predicted::Nothing; setups.len() * count];
     let mut off: BTreeMap<(&[usize], Option<u64>), Vec<usize>> = BTreeMap::new();
-    let mut live: BTreeMap<(&[usize], usize, Option<(usize, usize)>), Vec<usize>> = BTreeMap::new();
+    let mut live: BTreeMap<Live<'_>, Vec<usize>> = BTreeMap::new();
     for (index, setup) in setups.iter().enumerate() {
         let lifted = setup.lifted.as_slice();
         match setup.quantity {
@@ -165,10 +168,10 @@ impl<'m, 'c> Condition<'m, 'c> {
         let out: Vec<bool> = (0..model.parts.len())
             .map(|part| lifted.iter().any(|&connector| model.opens[connector].contains(&part)))
             .collect();
-        let mut condition =
-            Condition { model, warm, scale, siemens: Vec::new(), out };
-        condition.siemens =
-            (0..model.parts.len()).map(|part| condition.siemens_of(part, &Supposed::default())).collect();
+        let mut condition = Condition { model, warm, scale, siemens: Vec::new(), out };
+        condition.siemens = (0..model.parts.len())
+            .map(|part| condition.siemens_of(part, &Supposed::default()))
+            .collect();
         condition
     }
 
@@ -196,7 +199,8 @@ impl<'m, 'c> Condition<'m, 'c> {
                 if part.insulation_ohm.is_some() {
                     edges.extend([(a, shell), (b, shell)]);
                 }
-                let grounds = |fault: &Fault| fault.part == index && fault.effect == Effect::ToShell;
+                let grounds =
+                    |fault: &Fault| fault.part == index && fault.effect == Effect::ToShell;
                 if self.model.faults.iter().any(grounds) {
                     edges.push((b, shell));
                 }
@@ -245,7 +249,9 @@ impl<'m, 'c> Condition<'m, 'c> {
         }
         slots.sound = (0..count)
             .map(|slot| {
-                slots.parts[slot].iter().fold(slots.insulation[slot], |sum, &part| sum + self.siemens[part])
+                slots.parts[slot]
+                    .iter()
+                    .fold(slots.insulation[slot], |sum, &part| sum + self.siemens[part])
             })
             .collect();
         slots
@@ -295,8 +301,11 @@ impl<'m, 'c> Condition<'m, 'c> {
             let reader = if setup.quantity == Quantity::Capacitance {
                 Reader::capacitance(self.model, setup, self.scale, &mut port)
             } else {
-                port(setup.from, setup.to)
-                    .map(|port| Reader::Ohms { port, from: setup.from, to: setup.to })
+                port(setup.from, setup.to).map(|port| Reader::Ohms {
+                    port,
+                    from: setup.from,
+                    to: setup.to,
+                })
             };
             if let Some(reader) = reader {
                 readers.push((index, reader));
@@ -413,16 +422,14 @@ impl<'k, 'm, 'c> Charging<'k, 'm, 'c> {
         let capacitors = parts.iter().any(|part| part.kind == PartKind::Capacitor);
         let mut charging =
             Charging { condition, capacitors, sound: Vec::new(), known: BTreeMap::new() };
-        charging.sound =
-            (0..parts.len()).map(|part| charging.passes(part, None)).collect();
+        charging.sound = (0..parts.len()).map(|part| charging.passes(part, None)).collect();
         charging
     }
 
     fn passes(&self, part: usize, fault: Option<&Fault>) -> bool {
         let values = &self.condition.model.parts[part];
         !self.condition.out[part]
-            && branch_ohm(values, fault.into_iter(), 1.0, 1.0, Paths::Charging)
-                .is_some()
+            && branch_ohm(values, fault.into_iter(), 1.0, 1.0, Paths::Charging).is_some()
     }
 
     /// What is shown between two points with this conductance between them.

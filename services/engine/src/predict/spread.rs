@@ -6,7 +6,7 @@
 use super::many::{Supposed, Work, predict_many};
 use super::{CAPACITANCE_PATH_OHM, Predicted, Setup};
 use crate::circuit::PartKind;
-use crate::model::Model;
+use crate::model::{Model, PartValues};
 use crate::units::Quantity;
 
 /// Spread of a diode's drop with its kind, its warmth and the meter's test current, as a
@@ -25,8 +25,9 @@ pub(crate) fn sound(
     work: &mut Work,
 ) -> Vec<(Predicted, f64)> {
     let mut sound = vec![(Predicted::Nothing, 0.0); setups.len()];
-    let (live, off): (Vec<usize>, Vec<usize>) = (0..setups.len())
-        .partition(|&index| matches!(setups[index].quantity, Quantity::Voltage | Quantity::Current));
+    let (live, off): (Vec<usize>, Vec<usize>) = (0..setups.len()).partition(|&index| {
+        matches!(setups[index].quantity, Quantity::Voltage | Quantity::Current)
+    });
     for (members, moved) in [(off, off_nominal(model)), (live, off_nominal_live(model))] {
         let of: Vec<&Setup> = members.iter().map(|&index| setups[index]).collect();
         if of.is_empty() {
@@ -43,21 +44,24 @@ pub(crate) fn sound(
 
 /// Nothing moved, then each part by its tolerance.
 fn off_nominal<'m>(model: &'m Model<'_>) -> Vec<Supposed<'m>> {
-    let moved = model.parts.iter().enumerate().filter_map(|(index, part)| {
-        (part.ohm != 0.0 && part.ends.is_some())
-            .then(|| Supposed::off(index, 1.0 + part.tolerance))
-    });
+    let moved = model
+        .parts
+        .iter()
+        .enumerate()
+        .filter(|(_, part)| part.ohm != 0.0 && part.ends.is_some())
+        .map(|(index, part)| Supposed::off(index, 1.0 + part.tolerance));
     std::iter::once(Supposed::default()).chain(moved).collect()
 }
 
 /// The same under power, where a motor's load moves too.
 fn off_nominal_live<'m>(model: &'m Model<'_>) -> Vec<Supposed<'m>> {
-    let moved = model.parts.iter().enumerate().filter_map(|(index, part)| {
-        let turns = part.turning.is_some();
-        let by = if turns { part.tolerance.max(LOAD_SPREAD) } else { part.tolerance };
-        (part.ends.is_some() && part.kind != PartKind::Diode)
-            .then(|| Supposed::off(index, 1.0 + by))
-    });
+    let may_move = |part: &PartValues| part.ends.is_some() && part.kind != PartKind::Diode;
+    let moved =
+        model.parts.iter().enumerate().filter(|(_, part)| may_move(part)).map(|(index, part)| {
+            let turns = part.turning.is_some();
+            let by = if turns { part.tolerance.max(LOAD_SPREAD) } else { part.tolerance };
+            Supposed::off(index, 1.0 + by)
+        });
     std::iter::once(Supposed::default()).chain(moved).collect()
 }
 
@@ -74,7 +78,8 @@ fn spread(model: &Model<'_>, setup: &Setup, all: &[Predicted]) -> f64 {
         Quantity::Capacitance => {
             let capacitors = || model.parts.iter().filter(|part| part.kind == PartKind::Capacitor);
             let own = capacitors().find(|part| {
-                part.ends == Some([setup.from, setup.to]) || part.ends == Some([setup.to, setup.from])
+                part.ends == Some([setup.from, setup.to])
+                    || part.ends == Some([setup.to, setup.from])
             });
             let widest = || capacitors().map(|part| part.tolerance).fold(0.0, f64::max);
             own.map_or_else(widest, |part| part.tolerance)

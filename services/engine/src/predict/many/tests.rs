@@ -21,7 +21,8 @@ fn setups(model: &Model<'_>) -> Vec<Setup> {
             } else {
                 Quantity::Resistance
             };
-            let setup = Setup { lifted: lifted.clone(), ..Setup::between(quantity, pair[0], pair[1]) };
+            let setup =
+                Setup { lifted: lifted.clone(), ..Setup::between(quantity, pair[0], pair[1]) };
             let part_temp_c = (place % 2 == 1).then_some(60.0);
             setups.push(Setup { part_temp_c, ..setup.clone() });
             setups.push(Setup { from: reached[0], ..setup });
