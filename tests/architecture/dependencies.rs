@@ -49,7 +49,10 @@ const PURE: [(&str, &[&str]); 2] = [
             "toml",
         ],
     ),
-    ("countersign-roster", &["chrono", "serde", "thiserror"]),
+    (
+        "countersign-roster",
+        &["cel", "chrono", "rand_pcg", "serde", "serde_json", "strsim", "thiserror"],
+    ),
 ];
 
 /// What must not be reached from a pure crate, however indirectly.
@@ -67,6 +70,11 @@ const NOT_PURE: [&str; 12] = [
     "sqlx",
     "tokio",
 ];
+
+/// Ways that are not followed, each with the reason. The grammar's runtime reads ids that are
+/// written in its tables with `uuid` and makes none; that `uuid` can also draw random ones is
+/// asked for by other crates of the workspace, and the metadata does not tell who asked.
+const NOT_FOLLOWED: [(&str, &str); 1] = [("antlr4rust", "uuid")];
 
 fn metadata() -> Metadata {
     MetadataCommand::new()
@@ -149,6 +157,9 @@ fn the_pure_crates_reach_no_io_async_or_framework_however_indirectly() {
                         dependency.dep_kinds.iter().any(|info| {
                             info.kind == DependencyKind::Normal && info.target.is_none()
                         })
+                    })
+                    .filter(|dependency| {
+                        !NOT_FOLLOWED.contains(&(name_of[&node.id], name_of[&dependency.pkg]))
                     })
                     .map(|dependency| &dependency.pkg),
             );

@@ -109,6 +109,8 @@ async fn nothing_of_a_shop_is_in_what_another_shop_gets() {
         "/api/customers",
         "/api/requests",
         "/api/mail",
+        "/api/capacity",
+        "/api/rules",
     ] {
         zed.get(path).await.done();
     }
@@ -277,6 +279,11 @@ impl Cast {
             ask: super::talk::ask_for(ana, job, "").await,
             guest_link,
             unasked,
+            rule: id_in(&ana.get("/api/rules").await.done()["rules"][0]),
+            day: ana.get("/api/capacity").await.done()["weather"][0]["day"]
+                .as_str()
+                .unwrap()
+                .to_owned(),
             digest: digest(ana, request).await,
             key: Uuid::nil(),
             email: String::new(),
@@ -312,6 +319,7 @@ fn filled(path: &str, ids: &Ids) -> String {
                 "asks" => ids.ask.to_string(),
                 "requests" => ids.request.to_string(),
                 "guest-links" => ids.guest_link.to_string(),
+                "rules" => ids.rule.to_string(),
                 other => panic!("say what {{id}} is after /{other}/"),
             }
         });

@@ -43,6 +43,9 @@ pub(crate) struct Ids {
     pub(crate) ask: Uuid,
     pub(crate) guest_link: Uuid,
     pub(crate) unasked: Uuid,
+    pub(crate) rule: Uuid,
+    /// A day near now.
+    pub(crate) day: String,
     pub(crate) digest: String,
     pub(crate) key: Uuid,
     pub(crate) email: String,
@@ -114,6 +117,38 @@ pub(crate) const ROWS: &[Row] = &[
         On::Ready,
         |_| json!({ "format": 1, "circuit": "compressor-1ph-plug" }),
     ),
+    row("GET /api/capacity", "401 may may may may may may", On::Ready, none),
+    row("GET /api/capacity/settings", "401 may may may may may may", On::Ready, none),
+    row("PUT /api/capacity/settings", "401 403 403 403 may may may", On::Ready, |_| {
+        json!({ "travel_min": 20, "tolerable_min": { "no_heat_vulnerable": 60, "water": 60,
+                "food_storage": 120, "no_heat_cool": 120, "comfort": 1440 } })
+    }),
+    row(
+        "PUT /api/capacity/weather",
+        "401 403 403 may may may may",
+        On::Ready,
+        |ids| json!({ "day": ids.day, "outdoor_f": 12 }),
+    ),
+    row("GET /api/rules", "401 may may may may may may", On::Ready, none),
+    row(
+        "POST /api/rules/check",
+        "401 may may may may may may",
+        On::Ready,
+        |_| json!({ "condition": "weekend" }),
+    ),
+    row("POST /api/rules/rehearse", "401 403 403 may may may may", On::Ready, |_| {
+        json!({ "condition": "weekend", "actions": [{ "do": "widen_readers" }],
+                "rearm_min": 60, "over": "last_weekend" })
+    }),
+    row("POST /api/rules", "401 403 403 403 may may may", On::Ready, |_| {
+        json!({ "name": "Tried", "condition": "weekend", "rearm_min": 60, "state": "off",
+            "actions": [{ "do": "widen_readers" }] })
+    }),
+    row("GET /api/rules/{id}", "401 may may may may may 404", On::Ready, none),
+    row("POST /api/rules/{id}/versions", "401 403 403 403 may may 404", On::Ready, |_| {
+        json!({ "version": 1, "rule": { "name": "Tried", "condition": "weekend", "rearm_min": 60,
+            "state": "off", "actions": [{ "do": "widen_readers" }] } })
+    }),
     row("DELETE /api/sessions/{id}", "401 404 404 404 may may 404", On::Session, none),
     row(
         "PATCH /api/shop",

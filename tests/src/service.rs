@@ -159,6 +159,11 @@ impl Service {
         self.base.trim_start_matches("http://")
     }
 
+    /// Where its database is, for another service on the same.
+    pub fn database_url(&self) -> &str {
+        &self.database_url
+    }
+
     /// Runs another subcommand of the binary on the same database.
     ///
     /// # Panics

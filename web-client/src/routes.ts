@@ -22,6 +22,12 @@ export const { p, navigate, isActive, route } = createRouter({
   '/units/:id': () => import('./screens/customers/Unit.svelte'),
   '/people': () => import('./screens/people/People.svelte'),
   '/sign-ins': () => import('./screens/people/Sessions.svelte'),
+  '/weekend': () => import('./screens/weekend/Weekend.svelte'),
+  '/rules': {
+    '/': () => import('./screens/rules/Rules.svelte'),
+    '/new': () => import('./screens/rules/NewRule.svelte'),
+    '/:id': () => import('./screens/rules/Rule.svelte'),
+  },
   '/reads': () => import('./screens/request/Pairs.svelte'),
   '/search': () => import('./screens/search/Search.svelte'),
   '/shop': () => import('./screens/shop/ShopSettings.svelte'),

@@ -128,6 +128,7 @@ async fn serve_store(store: &Store, service: &Service, offered: Offered) -> Resu
     let config = Config { demo_sign_ins: sign_ins, ..config(store, service) };
     let has_client = config.web_dir.is_some();
 
+    store::rule::install_missing(store).await?;
     let live = live_start(store);
     let mount = live.mount();
     let state = web::Data::new(AppState::new(store.clone(), config));
@@ -149,6 +150,7 @@ async fn serve_store(store: &Store, service: &Service, offered: Offered) -> Resu
     let settings = notify::Settings { sender, base_url: base_url.clone() };
     let outbox = tokio::spawn(notify::run(store.clone(), settings, stop.clone()));
     let ladders = tokio::spawn(notify::ladder::run(store.clone(), stop.clone()));
+    let rules = tokio::spawn(notify::rule::run(store.clone(), stop.clone()));
     let housekeeping = tokio::spawn(keep_house(store.clone(), stop.clone()));
 
     tell::line(&format!("Countersign is at {base_url}"));
@@ -164,9 +166,9 @@ async fn serve_store(store: &Store, service: &Service, offered: Offered) -> Resu
     live.stop().await;
     handle.stop(true).await;
     stop.cancel();
-    let (serving, outbox, ladders, housekeeping) =
-        tokio::join!(serving, outbox, ladders, housekeeping);
-    for ended in [outbox, ladders, housekeeping] {
+    let (serving, outbox, ladders, rules, housekeeping) =
+        tokio::join!(serving, outbox, ladders, rules, housekeeping);
+    for ended in [outbox, ladders, rules, housekeeping] {
         if let Err(error) = ended {
             tracing::warn!(%error, "a background task ended badly");
         }

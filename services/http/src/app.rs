@@ -14,6 +14,7 @@ use actix_web::middleware::{Compress, DefaultHeaders, from_fn};
 use actix_web::{App, Error, HttpRequest, web};
 use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
 use store::Store;
+use store::capacity::Cache;
 use utoipa_actix_web::AppExt as _;
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -38,6 +39,8 @@ pub struct AppState {
     pub keys: TokenKeys,
     /// Sign-in tries per address.
     pub signin_limiter: DefaultKeyedRateLimiter<IpAddr>,
+    /// Outlooks reckoned lately.
+    pub capacity: Cache,
     /// The API's own description, which also knows which methods an address answers.
     pub document: Arc<Document>,
 }
@@ -51,6 +54,7 @@ impl AppState {
         AppState {
             keys: TokenKeys::new(&config.token_secret),
             signin_limiter: RateLimiter::keyed(Quota::per_minute(per_min)),
+            capacity: Cache::default(),
             document: Arc::new(Document::build()),
             store,
             config,
@@ -74,6 +78,8 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::request::routes(cfg);
     crate::guest::routes(cfg);
     crate::check::routes(cfg);
+    crate::capacity::routes(cfg);
+    crate::rule::routes(cfg);
     crate::thread::routes(cfg);
     crate::photo::routes(cfg);
     crate::live::routes(cfg);

@@ -7,6 +7,7 @@
 pub mod app;
 pub mod auth;
 pub mod board;
+pub mod capacity;
 pub mod check;
 pub mod circuit;
 pub mod config;
@@ -25,6 +26,7 @@ pub mod person;
 pub mod photo;
 pub mod problem;
 pub mod request;
+pub mod rule;
 pub mod session;
 pub mod shapes;
 pub mod shop;

@@ -478,6 +478,8 @@ fn topic_for(caller: &Caller, event: &Event) -> Option<ChangedTopic> {
         "evidence" => Some(ChangedTopic::Evidence),
         "request" => Some(ChangedTopic::Request),
         "mail" if caller.manages() => Some(ChangedTopic::Mail),
+        "rule" => Some(ChangedTopic::Rule),
+        "capacity" => Some(ChangedTopic::Capacity),
         _ => None,
     }
 }

@@ -209,6 +209,10 @@ pub enum ChangedTopic {
     Request,
     /// Mail was sent. Only managers and owners are told.
     Mail,
+    /// A rule was saved, fired, or came to hold or not. `ref_id` is the rule's.
+    Rule,
+    /// The weather or the longest waits changed. `ref_id` is the shop's.
+    Capacity,
 }
 
 /// What kind of message.

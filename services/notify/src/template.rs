@@ -20,6 +20,10 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("guest_invited", include_str!("../templates/guest_invited.txt")),
     ("signin_locked", include_str!("../templates/signin_locked.txt")),
     ("mentioned", include_str!("../templates/mentioned.txt")),
+    ("called_out", include_str!("../templates/called_out.txt")),
+    ("remote_read_offered", include_str!("../templates/remote_read_offered.txt")),
+    ("approval_delegated", include_str!("../templates/approval_delegated.txt")),
+    ("neighbour_asked", include_str!("../templates/neighbour_asked.txt")),
 ];
 
 /// A mail as it will be read.
@@ -95,6 +99,12 @@ mod tests {
             "hours": 24,
             "invited_by": "Rasmus Oake",
             "minutes": 15,
+            "waiting": 2,
+            "longest": "1 h 10",
+            "rule_name": "Half an hour is long enough",
+            "amount": "2,500.00",
+            "name": "Northgate Heating",
+            "message": "Could you take two no-heat calls tonight?",
             "link": "https://shop.example/jobs/0192e4a0-7c1b-7d52-9f0e-3a54c1f0a1b2",
         });
         values.as_object().unwrap().clone()
@@ -112,6 +122,10 @@ mod tests {
             ("guest_invited", include_str!("../golden/guest_invited.txt")),
             ("signin_locked", include_str!("../golden/signin_locked.txt")),
             ("mentioned", include_str!("../golden/mentioned.txt")),
+            ("called_out", include_str!("../golden/called_out.txt")),
+            ("remote_read_offered", include_str!("../golden/remote_read_offered.txt")),
+            ("approval_delegated", include_str!("../golden/approval_delegated.txt")),
+            ("neighbour_asked", include_str!("../golden/neighbour_asked.txt")),
         ];
         let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
         assert_eq!(golden.map(|(name, _)| name).to_vec(), names);
@@ -130,6 +144,7 @@ mod tests {
             ("second_read_asked", of_job),
             ("reader_missing", of_job),
             ("read_differs", of_job),
+            ("remote_read_offered", of_job),
             ("guest_code", to_guest),
             ("guest_invited", to_guest),
         ] {

@@ -6,9 +6,11 @@
 //! somebody's day has room ([`slot`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
 //! the rules of the condemn gate itself, which are the engine's.
 
+pub mod capacity;
 pub mod intake;
 pub mod ladder;
 pub mod plan;
 pub mod queue;
 pub mod reader;
+pub mod rules;
 pub mod slot;

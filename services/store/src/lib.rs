@@ -10,6 +10,7 @@
 pub mod ambient;
 pub mod approval;
 pub mod board;
+pub mod capacity;
 pub mod circuit;
 pub mod customer;
 pub mod db;
@@ -32,6 +33,7 @@ pub mod private_pg;
 pub mod read;
 pub mod record;
 pub mod request;
+pub mod rule;
 pub mod session;
 pub mod shop;
 pub mod signature;

@@ -25,7 +25,7 @@ pub const EVENTS_KEPT_MAX: i64 = 20_000;
 pub struct LiveEvent {
     /// Counted per shop, from 1 without gaps, in the order of commits.
     pub seq: i64,
-    /// `job`, `evidence`, `request`, `message`, `session_revoked` or `mail`.
+    /// `job`, `evidence`, `request`, `message`, `session_revoked`, `mail`, `rule` or `capacity`.
     pub topic: String,
     /// Which one. A message's is its job's, so that a follower knows where to look.
     pub ref_id: Uuid,

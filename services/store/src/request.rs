@@ -106,6 +106,8 @@ pub struct Request {
     pub signatures: Vec<Countersignature>,
     /// The decision.
     pub approval: Option<Approval>,
+    /// Who may answer for the money by a rule's delegation, while it waits for that.
+    pub delegates: Vec<Uuid>,
     /// Counts changes.
     pub version: i32,
     /// When it was made.
@@ -134,7 +136,7 @@ impl Request {
         gate::Person {
             id: person_id(caller.person_id),
             technician: caller.is(Role::Technician),
-            manager: caller.manages(),
+            manager: caller.manages() || self.delegates.contains(&caller.person_id),
             qualified: self.qualification.as_deref().is_none_or(|wanted| held.contains(&wanted)),
         }
     }

@@ -15,6 +15,7 @@ use crate::entity::shop as row;
 use crate::error::StoreError;
 use crate::person::Caller;
 use crate::record::{self, Entry};
+use crate::rule::{self, RuleState};
 use crate::text::Faults;
 use crate::zone;
 
@@ -92,7 +93,7 @@ pub struct ShopChange {
     pub approval_rules: Option<ApprovalRules>,
 }
 
-/// Adds a shop with an empty record. For set-up and the demo; no caller can ask for it.
+/// Adds a shop with an empty record and the rules that ship, tried and not on. For set-up and the demo; no caller can ask for it.
 ///
 /// # Errors
 /// `InvalidMany`, or the database fails.
@@ -117,6 +118,7 @@ pub async fn shop_add<C: ConnectionTrait>(
     .await?;
     txn.execute_raw(sql("INSERT INTO record_head (shop_id) VALUES ($1)", [id.into()])).await?;
     txn.execute_raw(sql("INSERT INTO job_head (shop_id) VALUES ($1)", [id.into()])).await?;
+    rule::install_starting(txn, store, id, RuleState::Tried).await?;
     Ok(id)
 }
 

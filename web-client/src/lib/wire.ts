@@ -108,6 +108,23 @@ export type Ask = With<Api['Ask'], { lifted: string[]; why: string }>;
 export type FilledAsk = Api['FilledAsk'];
 export type FoundMessage = Api['FoundMessage'];
 export type KeptPhoto = Api['KeptPhoto'];
+export type CapacityOutlook = Api['CapacityOutlook'];
+export type CapacityHour = Api['CapacityHour'];
+export type CapacityPart = Api['CapacityPart'];
+export type CapacityRule = Api['CapacityRule'];
+export type CapacitySettings = Api['CapacitySettings'];
+export type RuleAction = Api['RuleAction'];
+export type RuleState = Api['RuleState'];
+/** The document flattens a version into its rule; the client reads the two as one. */
+export type RuleVersion = Api['RuleVersion'];
+export type RuleRow = Api['Rule'];
+export type RuleFiring = With<Api['RuleFiring'], { values: Record<string, boolean | number | string>; outcomes: { do: string; done: boolean; says: string }[] }>;
+export type RuleList = With<Api['Rules'], { rules: RuleRow[]; firings: RuleFiring[] }>;
+export type RuleStory = With<Api['RuleStory'], { rule: RuleRow; versions: RuleVersion[]; firings: RuleFiring[] }>;
+export type RuleVariable = Api['RuleVariable'];
+export type RuleNew = Api['RuleNew'];
+export type RuleRehearsal = Api['RuleRehearsal'];
+export type ConditionChecked = Api['ConditionChecked'];
 export type MailRow = Api['Mail'];
 export type DemoSignIn = Api['DemoSignIn'];
 
@@ -119,7 +136,7 @@ export interface ProblemBody {
   errors?: { pointer: string; says: string }[];
 }
 
-export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail';
+export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail' | 'rule' | 'capacity';
 
 /** Frames of the live stream, version 1; the OpenAPI document does not cover it. */
 export type FromServer =

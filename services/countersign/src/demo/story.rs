@@ -5,6 +5,7 @@
 //! ([`super::readings`]).
 
 mod guest;
+mod past;
 mod talk;
 mod today;
 
@@ -45,7 +46,8 @@ pub(super) async fn tell(
     now: DateTime<Utc>,
 ) -> Result<(), StoreError> {
     let hour = now.duration_trunc(Duration::hours(1)).unwrap_or(now);
-    clock.set(hour - Duration::hours(40));
+    let told_from = hour - Duration::hours(40);
+    clock.set(told_from - Duration::weeks(past::WEEKS));
     let txn = store.begin().await?;
     let shop_id = shop_add(
         &txn,
@@ -61,6 +63,8 @@ pub(super) async fn tell(
     let people = people::add(store, shop_id).await?;
     let telling = Telling { store, clock, people, hour, now };
     // Oldest first: the clock only moves forward.
+    telling.past(told_from).await?;
+    clock.set(told_from);
     telling.overturned_by_a_second_read().await?;
     telling.declined_for_its_age().await?;
     telling.approved_by_policy().await?;
@@ -74,6 +78,8 @@ pub(super) async fn tell(
     telling.calls_waiting().await?;
     telling.waiting_for_a_second_read(to_read).await?;
     clock.set(now);
+    telling.weather().await?;
+    telling.rules().await?;
     Ok(())
 }
 

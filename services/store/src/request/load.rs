@@ -101,6 +101,7 @@ struct Hanging {
     approvals: BTreeMap<Uuid, Approval>,
     aside: BTreeMap<Uuid, Vec<Uuid>>,
     takers: BTreeMap<Uuid, Vec<Uuid>>,
+    delegates: BTreeMap<Uuid, Vec<Uuid>>,
 }
 
 /// Locks a job's row until the transaction ends.
@@ -211,11 +212,15 @@ pub async fn list<C: ConnectionTrait>(
     if rows.is_empty() {
         return Ok(Vec::new());
     }
-    let mut hanging = hanging(conn, &rows).await?;
+    let mut hanging = hanging(conn, &rows, now).await?;
     rows.into_iter().map(|row| put_together(row, &mut hanging, now.date_naive())).collect()
 }
 
-async fn hanging<C: ConnectionTrait>(conn: &C, rows: &[Row]) -> Result<Hanging, StoreError> {
+async fn hanging<C: ConnectionTrait>(
+    conn: &C,
+    rows: &[Row],
+    now: DateTime<Utc>,
+) -> Result<Hanging, StoreError> {
     let ids: Vec<Uuid> = rows.iter().map(|row| row.id).collect();
     let job_ids: Vec<Uuid> = rows.iter().map(|row| row.job_id).collect();
     let aside = Pair::find_by_statement(sql(
@@ -232,6 +237,17 @@ async fn hanging<C: ConnectionTrait>(conn: &C, rows: &[Row]) -> Result<Hanging, 
     ))
     .all(conn)
     .await?;
+    // Only while it waits for the money: a delegate is asked for nothing else.
+    let delegates = Pair::find_by_statement(sql(
+        "SELECT request.id AS one, delegate.person_id AS person FROM condemn_request AS request \
+         JOIN approval_delegate AS delegate ON delegate.shop_id = request.shop_id \
+         WHERE request.id = ANY($1) AND request.state = 'awaiting_approval' \
+             AND delegate.at <= $2 AND delegate.until > $2 \
+             AND delegate.up_to_cents > request.estimated_cost_cents",
+        [ids.clone().into(), now.into()],
+    ))
+    .all(conn)
+    .await?;
     let approvals = approval::list_of_requests(conn, &ids).await?;
     Ok(Hanging {
         reads: by_key(read::list_of_requests(conn, &ids).await?, |read| read.request_id),
@@ -239,6 +255,7 @@ async fn hanging<C: ConnectionTrait>(conn: &C, rows: &[Row]) -> Result<Hanging, 
         approvals: approvals.into_iter().map(|approval| (approval.request_id, approval)).collect(),
         aside: pairs(aside),
         takers: pairs(takers),
+        delegates: pairs(delegates),
     })
 }
 
@@ -327,6 +344,7 @@ fn put_together(row: Row, hanging: &mut Hanging, today: NaiveDate) -> Result<Req
         reads,
         signatures,
         approval,
+        delegates: hanging.delegates.remove(&row.id).unwrap_or_default(),
         version: row.version,
         created_at: row.created_at,
         changed_at: row.changed_at,

@@ -20,6 +20,7 @@ use crate::db::Store;
 use crate::error::StoreError;
 use crate::person::Caller;
 use crate::read::Judgement;
+use crate::rule::delegate;
 use crate::text::Faults;
 use crate::thread;
 use crate::{evidence, guest};
@@ -153,6 +154,15 @@ pub(super) async fn move_locked(
 ) -> Result<(), StoreError> {
     if matches!(step, Step::Submit) {
         must_see_open_ones(store, txn, caller, request.job_id).await?;
+    }
+    if let Step::Approve { amount_cents, .. } = step
+        && !caller.manages()
+        && request.delegates.contains(&caller.person_id)
+        && !delegate::may_approve(txn, store.now(), caller.person_id, *amount_cents).await?
+    {
+        return Err(StoreError::forbidden(
+            "This amount is not below what was delegated to you; a manager answers for it.",
+        ));
     }
     let actor = Actor::Person(request.person(caller));
     let next = gate_move(request, step);

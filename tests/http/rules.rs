@@ -1,0 +1,243 @@
+//! Rules from outside: saved, refused, tried, fired once, and what firing does.
+//!
+//! Belongs here: what somebody sees of a rule, and what its firing sets going. Does not belong
+//! here: the language's own checks (roster's tests).
+
+use blackbox::client::{Client, id_in};
+use blackbox::service::{Server, Settings};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::world::{COSTLY, World, approve, seen};
+
+/// The next look of any process finds every rule due.
+const DUE: &str = "UPDATE rule SET looked_at = now() - interval '1 hour'";
+
+/// Rules that fire in the race of two processes.
+const RACED: usize = 12;
+
+fn rule(name: &str, condition: &str, actions: &Value, state: &str) -> Value {
+    json!({ "name": name, "condition": condition, "actions": actions, "rearm_min": 60,
+        "state": state })
+}
+
+fn neighbour() -> Value {
+    json!([{ "do": "ask_neighbour", "name": "Northgate", "email": "crew@northgate.example",
+        "message": "Can you take two calls tonight?" }])
+}
+
+async fn comfort_job(world: &World, pia: &Client) -> Uuid {
+    let new = json!({ "unit_id": world.unit_id, "complaint": "Rattles at night",
+        "urgency": "comfort" });
+    id_in(&pia.post("/api/jobs", &new).await.done())
+}
+
+#[tokio::test]
+async fn a_new_shop_gets_the_rules_that_ship_tried_and_explained() {
+    let world = World::new("rules_ship").await;
+    let ana = world.client("ana").await;
+
+    let list = ana.get("/api/rules").await.done();
+
+    let rules = list["rules"].as_array().unwrap();
+    assert!((5..=7).contains(&rules.len()));
+    for rule in rules {
+        assert_eq!(rule["state"], "tried", "{rule}");
+        assert!(rule["why"].as_str().unwrap().len() > 60, "{rule}");
+        assert!(rule["by"].is_null(), "{rule}");
+    }
+    let names: Vec<&str> =
+        list["variables"].as_array().unwrap().iter().map(|v| v["name"].as_str().unwrap()).collect();
+    assert!(names.contains(&"on_call_left") && names.contains(&"chance_late"), "{names:?}");
+}
+
+#[tokio::test]
+async fn what_is_wrong_is_told_with_its_place_and_a_suggestion() {
+    let world = World::new("rules_wrong").await;
+    let (ana, dan) = (world.client("ana").await, world.client("dan").await);
+
+    let body = json!({ "condition": "weekend &&\n on_cal_left == 0" });
+    let checked = ana.post("/api/rules/check", &body).await.done();
+    assert_eq!(
+        checked["faults"],
+        json!([{ "line": 2, "column": 2, "suggestion": "on_call_left",
+            "says": "on_cal_left is not known; did you mean on_call_left?" }])
+    );
+    let deep = json!({ "condition": "(".repeat(300) });
+    let checked = ana.post("/api/rules/check", &deep).await.done();
+    assert!(checked["faults"][0]["says"].as_str().unwrap().contains("brackets"), "{checked}");
+
+    let mut wrong = rule(
+        "",
+        "hour",
+        &json!([{ "do": "defer_comfort", "holdover": "",
+        "at_most": 0 }, { "do": "delegate_approvals", "person_id": Uuid::nil(),
+        "up_to_cents": 5, "hours": 500 }]),
+        "on",
+    );
+    wrong["rearm_min"] = json!(1);
+    let refused = dan.post("/api/rules", &wrong).await.refused(422, "invalid");
+    let mut pointers: Vec<&str> = refused["errors"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|e| e["pointer"].as_str().unwrap())
+        .collect();
+    pointers.sort_unstable();
+    assert_eq!(
+        pointers,
+        [
+            "/actions/0/at_most",
+            "/actions/0/holdover",
+            "/actions/1/hours",
+            "/actions/1/person_id",
+            "/condition",
+            "/name",
+            "/rearm_min"
+        ]
+    );
+    let unknown = rule("Odd", "weekend", &json!([{ "do": "close_the_shop" }]), "on");
+    let refused = dan.post("/api/rules", &unknown).await;
+    assert!((400..=422).contains(&refused.status), "{}", refused.text);
+    ana.post("/api/rules", &rule("Mine", "weekend", &neighbour(), "off"))
+        .await
+        .refused(403, "not-allowed");
+}
+
+#[tokio::test]
+async fn every_saving_is_a_version_and_an_old_one_is_not_saved_over() {
+    let world = World::new("rules_versions").await;
+    let dan = world.client("dan").await;
+    let first = rule("Cold", "outdoor_f < 10", &neighbour(), "off");
+    let added = dan.post("/api/rules", &first).await.done();
+    let path = format!("/api/rules/{}", id_in(&added));
+
+    let mut second = first.clone();
+    second["condition"] = json!("outdoor_f < 0");
+    second["reason"] = json!("Ten is not cold.");
+    let change = json!({ "version": 1, "rule": second });
+    assert_eq!(dan.post(&format!("{path}/versions"), &change).await.done()["version"], 2);
+    dan.post(&format!("{path}/versions"), &change).await.refused(409, "changed-meanwhile");
+
+    let story = dan.get(&path).await.done();
+    let conditions: Vec<&str> = story["versions"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|version| version["condition"].as_str().unwrap())
+        .collect();
+    assert_eq!(conditions, ["outdoor_f < 0", "outdoor_f < 10"]);
+    assert_eq!(story["versions"][0]["by"]["id"], json!(dan.id));
+    assert_eq!(world.service.count("record_entry WHERE kind = 'rule_saved'").await, 2);
+    let rewritten = world.service.rows("SELECT count(*) AS n FROM rule_version").await;
+    assert!(rewritten[0]["n"].as_i64().unwrap() >= 9);
+    // Nobody of another shop sees it.
+    let zed = world.client("zed").await;
+    zed.get(&path).await.refused(404, "not-found");
+}
+
+#[tokio::test]
+async fn a_rule_fires_once_though_two_processes_look_and_says_with_which_values() {
+    let settings = Settings { token_secret: Some("one for both".into()), ..Settings::default() };
+    let world = World::with("rules_race", settings.clone()).await;
+    let url = world.service.database_url();
+    let second = Server::start(url, &settings).await;
+    let (dan, pia) = (world.client("dan").await, world.client("pia").await);
+    for number in 0..RACED {
+        let new = rule(&format!("Raced {number}"), "open_jobs.comfort > 0", &neighbour(), "on");
+        dan.post("/api/rules", &new).await.done();
+    }
+    let noted = rule("Only noted", "open_jobs.comfort > 0", &neighbour(), "tried");
+    dan.post("/api/rules", &noted).await.done();
+
+    comfort_job(&world, &pia).await;
+    let raced = "SELECT rule_firing.* FROM rule_firing JOIN rule_version USING (rule_id, version) \
+        WHERE name LIKE 'Raced %' OR name = 'Only noted'";
+    for _ in 0..3 {
+        world.service.execute(DUE).await;
+        let looked = "SELECT id FROM rule WHERE looked_at > now() - interval '30 minutes'";
+        world.service.rows_once(looked, RACED + 1).await;
+    }
+    drop(second);
+
+    let firings = world.service.rows(raced).await;
+    assert_eq!(firings.len(), RACED + 1);
+    let mails = "outbox WHERE payload ->> 'template' = 'neighbour_asked'";
+    assert_eq!(world.service.count(mails).await, i64::try_from(RACED).unwrap());
+    let record =
+        world.service.rows("SELECT body FROM record_entry WHERE kind = 'rule_fired'").await;
+    assert_eq!(record.len(), RACED);
+    let entry = &record[0]["body"];
+    assert_eq!(entry["values"], json!({ "open_jobs.comfort": 1 }));
+    assert!(entry["all_values"]["on_call_left"].is_number(), "{entry}");
+    assert_eq!(entry["outcomes"][0]["says"], "Northgate was asked by mail.");
+    let noted = firings.iter().find(|firing| firing["live"] == false).unwrap();
+    assert_eq!(noted["outcomes"][0]["done"], false);
+    assert!(world.service.run(&["verify-record"]).await.status.success());
+    // Whatever the service does, the database refuses a second one within the time.
+    let again = world
+        .service
+        .rows("SELECT count(DISTINCT rule_id) = count(*) AS once FROM rule_firing")
+        .await;
+    assert_eq!(again[0]["once"], true);
+}
+
+#[tokio::test]
+async fn whoever_is_named_may_approve_below_the_amount_while_the_gate_asks_the_same() {
+    let world = World::new("rules_delegate").await;
+    let (ana, bo) = (world.client("ana").await, world.client("bo").await);
+    let (pia, dan) = (world.client("pia").await, world.client("dan").await);
+    let (_, request) = world.awaiting(&ana, &bo).await;
+    approve(&pia, request).await.refused(403, "not-a-manager");
+
+    for delegate in [&pia, &ana] {
+        let actions = json!([{ "do": "delegate_approvals", "person_id": delegate.id,
+            "up_to_cents": COSTLY + 1, "hours": 2 }]);
+        let name = format!("Delegate {}", delegate.id);
+        dan.post("/api/rules", &rule(&name, "approvals_waiting > 0", &actions, "on")).await.done();
+    }
+    world.service.execute(DUE).await;
+    world.service.rows_once("SELECT id FROM approval_delegate", 2).await;
+
+    // Neither the requester nor the reader answers for it, delegated or not.
+    approve(&ana, request).await.refused(403, "not-independent");
+    let too_much = json!({ "digest": seen(&pia, request).await["digest"],
+        "amount_cents": COSTLY + 1, "reason": "Worth it." });
+    pia.post(&format!("/api/requests/{request}/approve"), &too_much)
+        .await
+        .refused(403, "not-allowed");
+    let approved = approve(&pia, request).await.done();
+    assert_eq!(approved["state"], "approved");
+}
+
+#[tokio::test]
+async fn a_rule_is_tried_on_last_weekend_and_on_drawn_ones_and_repeats_with_its_seed() {
+    let world = World::new("rules_rehearse").await;
+    let (ana, pia) = (world.client("ana").await, world.client("pia").await);
+    let mut body = json!({ "condition": "open_jobs.comfort > 0", "rearm_min": 60,
+        "actions": [{ "do": "defer_comfort", "holdover": "Keep it off.", "at_most": 5 }],
+        "over": "simulated", "seed": 3 });
+    ana.post("/api/rules/rehearse", &body).await.refused(403, "not-allowed");
+
+    let drawn = pia.post("/api/rules/rehearse", &body).await.done();
+
+    assert!(drawn["says"].as_str().unwrap().starts_with("Would "), "{drawn}");
+    assert!(drawn["on_average"].as_str().unwrap().contains("20 drawn weekends"), "{drawn}");
+    let again = pia.post("/api/rules/rehearse", &body).await.done();
+    assert_eq!((&drawn["says"], &drawn["on_average"]), (&again["says"], &again["on_average"]));
+    body["over"] = json!("last_weekend");
+    let was = pia.post("/api/rules/rehearse", &body).await.done();
+    assert_eq!(
+        was["says"],
+        "Would not have fired. 0 calls came; the longest urgent wait was 0 min."
+    );
+    body["condition"] = json!("open_jobs.comfrt > 0");
+    let refused = pia.post("/api/rules/rehearse", &body).await.refused(422, "invalid");
+    assert_eq!(refused["errors"][0]["pointer"], "/condition");
+    assert!(
+        refused["errors"][0]["says"].as_str().unwrap().contains("line 1")
+            || refused["errors"][0]["says"].as_str().unwrap().contains("Line 1, column 1"),
+        "{refused}"
+    );
+    assert_eq!(world.service.count("rule_firing WHERE live").await, 0);
+}
