@@ -265,7 +265,13 @@ impl Cast {
             On::Ready => id_in(&super::guest::link(ana, request).await),
             _ => Uuid::nil(),
         };
+        let (circuit, circuit_text) = super::circuits::own(&self.clients[4]).await;
+        let meter = super::meters::said(&fresh().to_string(), None);
+        let meter = id_in(&self.clients[4].post("/api/meters", &meter).await.done());
         Ids {
+            circuit,
+            circuit_text,
+            meter,
             customer: world.customer_id,
             site: world.site_id,
             unit: world.unit_id,
@@ -307,7 +313,8 @@ fn filled(path: &str, ids: &Ids) -> String {
             segment.to_owned()
         } else {
             match before {
-                "circuits" => "compressor-1ph-plug".to_owned(),
+                "circuits" => ids.circuit.clone(),
+                "meters" => ids.meter.to_string(),
                 "customers" => ids.customer.to_string(),
                 "sites" => ids.site.to_string(),
                 "units" => ids.unit.to_string(),

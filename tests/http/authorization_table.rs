@@ -42,6 +42,9 @@ pub(crate) struct Ids {
     pub(crate) photo: Uuid,
     pub(crate) ask: Uuid,
     pub(crate) guest_link: Uuid,
+    pub(crate) circuit: String,
+    pub(crate) circuit_text: String,
+    pub(crate) meter: Uuid,
     pub(crate) unasked: Uuid,
     pub(crate) rule: Uuid,
     /// A day near now.
@@ -108,7 +111,40 @@ pub(crate) const ROWS: &[Row] = &[
     row("GET /api/customers", "401 may may may may may may", On::Ready, none),
     row("GET /api/requests", "401 may may may may may may", On::Ready, none),
     row("GET /api/circuits", "401 may may may may may may", On::Ready, none),
-    row("GET /api/circuits/{name}", "401 may may may may may may", On::Ready, none),
+    row("GET /api/circuits/{name}", "401 may may may may may 404", On::Ready, none),
+    row("GET /api/circuits/{name}/file", "401 may may may may may 404", On::Ready, none),
+    // Of another shop's there are no versions and no units, which says nothing.
+    row("GET /api/circuits/{name}/versions", "401 may may may may may may", On::Ready, none),
+    row("GET /api/circuits/{name}/units", "401 may may may may may may", On::Ready, none),
+    row(
+        "POST /api/circuits/look",
+        "401 may may may may may may",
+        On::Ready,
+        |ids| json!({ "text": ids.circuit_text }),
+    ),
+    row("POST /api/circuits", "401 403 403 403 may may may", On::Ready, |ids| {
+        let name = format!("name = \"{}\"", ids.circuit);
+        let text = ids.circuit_text.replacen(&name, &format!("name = \"{}\"", ids.key), 1);
+        json!({ "text": text, "after_version": 0 })
+    }),
+    row(
+        "POST /api/circuits/{name}/withdraw",
+        "401 403 403 403 may may 404",
+        On::Ready,
+        |_| json!({ "reason": "Drawn wrongly." }),
+    ),
+    row("GET /api/meters", "401 may may may may may may", On::Ready, none),
+    // A technician adds what is in their own van; this one is in Cleo's.
+    row("POST /api/meters", "401 403 403 403 may may 422", On::Ready, |ids| {
+        super::meters::said(&ids.key.to_string(), Some(ids.person))
+    }),
+    row(
+        "PUT /api/meters/{id}",
+        "401 403 403 403 may may 404",
+        On::Ready,
+        |ids| json!({ "version": 1, "meter": super::meters::said(&ids.key.to_string(), None) }),
+    ),
+    row("GET /api/shop/threshold-changes", "401 may may may may may may", On::Ready, none),
     row("GET /api/mail", "401 403 403 403 may may may", On::Ready, none),
     row("POST /api/live/ticket", "401 may may may may may may", On::Ready, none),
     row(

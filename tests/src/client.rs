@@ -131,6 +131,11 @@ impl Client {
         self.write(Method::POST, path, fresh(), body).await
     }
 
+    /// Puts a body in the place of what is there, under a key of its own.
+    pub async fn put(&self, path: &str, body: &Value) -> Answer {
+        self.write(Method::PUT, path, fresh(), body).await
+    }
+
     /// Changes, with a fresh key.
     pub async fn patch(&self, path: &str, body: &Value) -> Answer {
         self.write(Method::PATCH, path, fresh(), body).await

@@ -20,6 +20,12 @@ export const { p, navigate, isActive, route } = createRouter({
     '/:id': () => import('./screens/customers/Customer.svelte'),
   },
   '/units/:id': () => import('./screens/customers/Unit.svelte'),
+  '/circuits': {
+    '/': () => import('./screens/circuits/Circuits.svelte'),
+    '/write': () => import('./screens/circuits/Write.svelte'),
+    '/:name': () => import('./screens/circuits/Circuit.svelte'),
+  },
+  '/meters': () => import('./screens/meters/Meters.svelte'),
   '/people': () => import('./screens/people/People.svelte'),
   '/sign-ins': () => import('./screens/people/Sessions.svelte'),
   '/weekend': () => import('./screens/weekend/Weekend.svelte'),

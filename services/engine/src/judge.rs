@@ -12,6 +12,7 @@ use crate::checks::{self, Checked};
 use crate::circuit::Circuit;
 use crate::circuit_file;
 use crate::likelihood::{Mistakes, Prepared};
+use crate::meter;
 use crate::model::Model;
 use crate::next_test;
 use crate::policy::Policy;
@@ -536,6 +537,7 @@ fn readings_judged(weighed: &Weighed<'_, '_>, case: &Case, mistaken: &[f64]) -> 
                 sentences::prediction(reading.quantity, predicted, prepared.meter.highest)
             };
             let expected = expected.of(index);
+            let (meter_share, meter_says) = meter::below(reading).unzip();
             ReadingJudged {
                 reading: reading.id.clone(),
                 label: sentences::reading(weighed.model.circuit, reading),
@@ -543,6 +545,8 @@ fn readings_judged(weighed: &Weighed<'_, '_>, case: &Case, mistaken: &[f64]) -> 
                 expected_leading: show(expected[1]),
                 mistaken_share: rounded(mistaken[index]),
                 used: prepared.is_used(),
+                meter_share: meter_share.map(rounded),
+                meter_says,
             }
         })
         .collect()

@@ -18,6 +18,7 @@ mod diode;
 pub mod gate;
 pub mod judge;
 mod likelihood;
+pub mod meter;
 mod model;
 pub mod network;
 mod next_test;

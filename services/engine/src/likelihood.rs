@@ -130,6 +130,16 @@ impl MeterLimits {
         self.resolution + self.lead_ohm
     }
 
+    /// The share of a value that the meter alone may be off by, from 0; without bound at zero.
+    pub(crate) fn share(&self, value: f64) -> f64 {
+        self.accuracy + self.floor() / value.max(f64::MIN_POSITIVE)
+    }
+
+    /// The same, where the leads were taken off.
+    pub(crate) fn share_without_leads(&self, value: f64) -> f64 {
+        self.accuracy + self.resolution / value.max(f64::MIN_POSITIVE)
+    }
+
     /// The error of one value, base unit, one standard deviation.
     pub(crate) fn one_sigma(&self, value: f64) -> f64 {
         self.accuracy * value / 2.0 + self.floor() / 2.0

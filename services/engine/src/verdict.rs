@@ -289,6 +289,12 @@ pub struct ReadingJudged {
     pub mistaken_share: f64,
     /// Whether the model used it; false where the circuit cannot predict this kind yet.
     pub used: bool,
+    /// Set where the meter itself may be off by a fifth of the value or more: that share, 0 to 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meter_share: Option<f64>,
+    /// And a sentence about it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meter_says: Option<String>,
 }
 
 /// How much was considered.

@@ -84,6 +84,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::photo::routes(cfg);
     crate::live::routes(cfg);
     crate::mail::routes(cfg);
+    crate::meter::routes(cfg);
     crate::demo::routes(cfg);
     crate::health::routes(cfg);
 }

@@ -21,6 +21,7 @@ pub mod intake;
 pub mod job;
 pub mod live;
 pub mod mail;
+pub mod meter;
 pub mod openapi;
 pub mod person;
 pub mod photo;

@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use engine::case::{CASE_FORMAT, Case, Claim, Observation, Reading, Spec};
 use engine::policy::Policy;
 use engine::verdict::Verdict;
@@ -24,7 +24,8 @@ mod add;
 pub mod judge;
 
 pub use add::{
-    OBSERVATIONS_MAX, READINGS_MAX, ask_answer, observation_add, reading_add, reading_strike,
+    OBSERVATIONS_MAX, READINGS_MAX, ask_answer, observation_add, reading_add, reading_add_with,
+    reading_strike,
 };
 
 /// Someone, by id and name.
@@ -60,8 +61,23 @@ pub struct KeptReading {
     pub taken_by: Named,
     /// When.
     pub taken_at: DateTime<Utc>,
+    /// The shop's meter that it was taken with, where it was one of those.
+    pub meter: Option<MeterUsed>,
     /// Set when it is struck.
     pub struck: Option<Struck>,
+}
+
+/// The meter of a reading. What it was worth then is in the reading itself.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MeterUsed {
+    /// Which.
+    pub id: Uuid,
+    /// Its serial number.
+    pub serial: String,
+    /// The day its calibration ended, as known when the reading was taken.
+    pub due_on: Option<NaiveDate>,
+    /// Whether that day had passed.
+    pub overdue: bool,
 }
 
 /// An observation as kept.
@@ -95,7 +111,7 @@ pub struct Evidence {
     /// Counts every change.
     pub revision: i64,
     /// The circuit.
-    pub known: &'static Known,
+    pub known: Known,
     /// The unit's own values, by part.
     pub specs: BTreeMap<String, Spec>,
     /// The shop's thresholds.
@@ -109,7 +125,7 @@ pub struct Evidence {
 impl Evidence {
     /// The engine's case without a claim, on the unit's circuit as it is now.
     pub fn case(&self) -> Case {
-        self.case_of(None, self.known.circuit.name.clone(), None)
+        self.case_of(None, self.known.circuit.name.clone(), self.known.text_to_send())
     }
 
     /// The engine's case for a claim, on the circuit that its request keeps.
@@ -208,7 +224,6 @@ struct JobRow {
     state: String,
     assigned_to: Option<Uuid>,
     evidence_revision: i64,
-    circuit: String,
     specs: Value,
     policy: Value,
 }
@@ -221,6 +236,9 @@ struct ReadingRow {
     taken_by: Uuid,
     taken_by_name: String,
     taken_at: DateTime<Utc>,
+    meter_id: Option<Uuid>,
+    meter_serial: Option<String>,
+    meter_due_on: Option<NaiveDate>,
     struck_by: Option<Uuid>,
     struck_by_name: Option<String>,
     struck_at: Option<DateTime<Utc>>,
@@ -247,8 +265,8 @@ pub async fn of_job<C: ConnectionTrait>(
     job_id: Uuid,
 ) -> Result<Evidence, StoreError> {
     let job = JobRow::find_by_statement(sql(
-        "SELECT job.number, job.state, job.assigned_to, job.evidence_revision, unit.circuit, \
-                unit.specs, shop.policy \
+        "SELECT job.number, job.state, job.assigned_to, job.evidence_revision, unit.specs, \
+                shop.policy \
          FROM job JOIN unit ON unit.id = job.unit_id JOIN shop ON shop.id = job.shop_id \
          WHERE job.shop_id = $1 AND job.id = $2",
         [shop_id.into(), job_id.into()],
@@ -258,12 +276,14 @@ pub async fn of_job<C: ConnectionTrait>(
     .ok_or(StoreError::NotFound { what: "job" })?;
     let readings = ReadingRow::find_by_statement(sql(
         "SELECT reading.id, reading.label, reading.body, reading.taken_by, \
-                taker.name AS taken_by_name, reading.taken_at, strike.by AS struck_by, \
+                taker.name AS taken_by_name, reading.taken_at, reading.meter_id, \
+                meter.serial AS meter_serial, reading.meter_due_on, strike.by AS struck_by, \
                 striker.name AS struck_by_name, strike.at AS struck_at, \
                 strike.reason AS struck_reason \
          FROM reading JOIN person AS taker ON taker.id = reading.taken_by \
          LEFT JOIN reading_strike AS strike ON strike.reading_id = reading.id \
          LEFT JOIN person AS striker ON striker.id = strike.by \
+         LEFT JOIN meter ON meter.id = reading.meter_id \
          WHERE reading.shop_id = $1 AND reading.job_id = $2 \
          ORDER BY substr(reading.label, 2)::int",
         [shop_id.into(), job_id.into()],
@@ -287,7 +307,7 @@ pub async fn of_job<C: ConnectionTrait>(
         job_state: job.state,
         assigned_to: job.assigned_to,
         revision: job.evidence_revision,
-        known: circuit::find(&job.circuit)?,
+        known: circuit::of_job(conn, job_id).await?,
         specs: stored("unit specs", job.specs)?,
         policy: stored("shop policy", job.policy)?,
         readings: readings.into_iter().map(reading_from_row).collect::<Result<_, _>>()?,
@@ -314,12 +334,19 @@ fn reading_from_row(row: ReadingRow) -> Result<KeptReading, StoreError> {
         }
         _ => None,
     };
+    let meter = row.meter_id.map(|id| MeterUsed {
+        id,
+        serial: row.meter_serial.unwrap_or_default(),
+        due_on: row.meter_due_on,
+        overdue: row.meter_due_on.is_some_and(|due| due < row.taken_at.date_naive()),
+    });
     Ok(KeptReading {
         id: row.id,
         reading: stored("reading", body)?,
         label: row.label,
         taken_by: Named { id: row.taken_by, name: row.taken_by_name },
         taken_at: row.taken_at,
+        meter,
         struck,
     })
 }

@@ -24,6 +24,7 @@ pub mod ladder;
 pub mod live_feed;
 pub mod live_ticket;
 pub mod mail;
+pub mod meter;
 pub mod outbox;
 pub mod pairs;
 pub mod password;

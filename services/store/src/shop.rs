@@ -1,7 +1,9 @@
 //! Shops: name, zone, money, the thresholds of its verdicts and its approval rules.
 //!
 //! Belongs here: adding a shop, reading and changing the caller's. Does not belong here: what
-//! the thresholds mean (the engine's) and when approval is asked for (the request's).
+//! the thresholds mean (the engine's), their bounds ([`thresholds`]) and when approval is asked for (the request's).
+
+pub mod thresholds;
 
 use engine::policy::Policy;
 use sea_orm::ActiveValue::Set;
@@ -91,6 +93,8 @@ pub struct ShopChange {
     pub policy: Option<Policy>,
     /// When a person must approve.
     pub approval_rules: Option<ApprovalRules>,
+    /// Why; needed where something is loosened.
+    pub reason: Option<String>,
 }
 
 /// Adds a shop with an empty record and the rules that ship, tried and not on. For set-up and the demo; no caller can ask for it.
@@ -168,7 +172,7 @@ pub async fn shop_change(
         after.approval_limit_cents = limit;
     }
     if let Some(policy) = change.policy {
-        check_policy(&mut faults, &policy);
+        thresholds::check(&mut faults, &policy);
         after.policy = policy;
     }
     if let Some(rules) = change.approval_rules {
@@ -180,6 +184,8 @@ pub async fn shop_change(
         }
         after.approval_rules = rules;
     }
+    let loosened = thresholds::loosened(&before, &after);
+    let reason = thresholds::reason_of(&mut faults, change.reason.as_deref(), &loosened);
     faults.done()?;
 
     let model = row::ActiveModel {
@@ -208,32 +214,15 @@ pub async fn shop_change(
             kind: "policy_changed",
             subject_kind: "shop",
             subject_id: caller.shop_id,
-            body: json!({ "before": judged_by(&before), "after": judged_by(&after) }),
+            body: json!({
+                "before": judged_by(&before), "after": judged_by(&after),
+                "loosened": loosened, "reason": reason,
+            }),
         };
         record::append(&txn, store.now(), entry).await?;
     }
     txn.commit().await?;
     Ok(after)
-}
-
-/// Every threshold is a probability; a shop may set its own, on the record.
-fn check_policy(faults: &mut Faults, policy: &Policy) {
-    let values = [
-        ("isolated_min", policy.isolated_min, 0.5, 1.0),
-        ("rival_max", policy.rival_max, 0.0, 0.5),
-        ("leave_one_out_min", policy.leave_one_out_min, 0.0, 1.0),
-        ("contradicted_max", policy.contradicted_max, 0.0, 0.5),
-        ("mistake_rate", policy.mistake_rate, 0.0001, 0.5),
-        ("unknown_rate", policy.unknown_rate, 0.0001, 0.5),
-    ];
-    for (name, value, min, max) in values {
-        if !(min..=max).contains(&value) {
-            faults.add(
-                &format!("/policy/{name}"),
-                format!("{value} is outside {min} to {max}, which is what this threshold may be."),
-            );
-        }
-    }
 }
 
 fn from_row(model: row::Model) -> Result<Shop, StoreError> {

@@ -1,12 +1,14 @@
 //! Units: the equipment, with its nameplate and the circuit it is judged by.
 //!
 //! Belongs here: the unit's own row, and judging open requests again when what is known of the
-//! unit changes. Does not belong here: what a circuit is.
+//! unit changes. Does not belong here: which circuit that is ([`circuit`]).
+
+mod circuit;
 
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
-use engine::case::{CASE_FORMAT, Case, Spec};
+use engine::case::Spec;
 use sea_orm::ActiveValue::Set;
 use sea_orm::{
     ActiveModelTrait as _, ColumnTrait as _, ConnectionTrait, EntityTrait as _, FromQueryResult,
@@ -18,11 +20,14 @@ use uuid::Uuid;
 use crate::db::{Store, sql};
 use crate::entity::unit as row;
 use crate::error::StoreError;
-use crate::evidence::judge;
 use crate::person::Caller;
 use crate::record::{self, Entry};
 use crate::text::Faults;
-use crate::{circuit, live_feed, request, site};
+use crate::{live_feed, request, site};
+
+use circuit::{check_specs, chosen, current, must_fit, must_have_no_readings};
+
+pub use circuit::{OfCircuit, list_of_circuit};
 
 /// Longest label, maker, model or serial number.
 const LINE_CHARS_MAX: usize = 120;
@@ -44,6 +49,8 @@ pub struct Unit {
     pub serial: String,
     /// The circuit it is judged by.
     pub circuit: String,
+    /// Which version, of a circuit of the shop's own; `None` for one that ships.
+    pub circuit_version: Option<i32>,
     /// Refrigerant, e.g. "R-410A".
     pub refrigerant: Option<String>,
     /// Whether the refrigerant burns.
@@ -96,8 +103,11 @@ pub struct UnitChange {
     pub model: Option<String>,
     /// Serial number.
     pub serial: Option<String>,
-    /// The circuit it is judged by.
+    /// The circuit it is judged by. Another one is taken in its latest version; the same one
+    /// stays in the version that it is.
     pub circuit: Option<String>,
+    /// Which version of it, of a circuit of the shop's own.
+    pub circuit_version: Option<i32>,
     /// Refrigerant.
     pub refrigerant: Option<Option<String>>,
     /// Whether the refrigerant burns.
@@ -154,6 +164,7 @@ pub async fn unit_add(
     new: UnitNew,
 ) -> Result<Unit, StoreError> {
     let mut faults = Faults::default();
+    let known = current(store.conn(), &mut faults, caller.shop_id, &new.circuit).await?;
     let model = row::ActiveModel {
         id: Set(store.new_id()),
         shop_id: Set(caller.shop_id),
@@ -163,6 +174,7 @@ pub async fn unit_add(
         model: Set(faults.text_or_empty("/model", &new.model, LINE_CHARS_MAX)),
         serial: Set(faults.text_or_empty("/serial", &new.serial, LINE_CHARS_MAX)),
         circuit: Set(new.circuit.clone()),
+        circuit_version: Set(known.as_ref().and_then(|known| known.version)),
         refrigerant: Set(faults.text_opt(
             "/refrigerant",
             new.refrigerant.as_deref(),
@@ -175,7 +187,9 @@ pub async fn unit_add(
         version: Set(1),
         created_at: Set(store.now()),
     };
-    check_specs(&mut faults, &new.circuit, &new.specs).await?;
+    if let Some(known) = &known {
+        check_specs(&mut faults, known, &new.specs).await?;
+    }
     check_dates(&mut faults, new.installed_on, new.warranty_until);
     faults.done()?;
 
@@ -206,15 +220,20 @@ pub async fn unit_change(
     if change.version.is_some_and(|version| version != before.version) {
         return Err(StoreError::changed_meanwhile("unit", before.version));
     }
-    let model = changed_row(&before, &change).await?;
+    let model = changed_row(&txn, caller.shop_id, &before, &change).await?;
     let after = from_row(model.update(&txn).await?)?;
 
-    let judged_anew = after.circuit != before.circuit || after.specs != before.specs;
+    let other_version = after.circuit_version != before.circuit_version;
+    let judged_anew =
+        after.circuit != before.circuit || other_version || after.specs != before.specs;
     if after.circuit != before.circuit {
         must_have_no_readings(&txn, caller.shop_id, &open_jobs).await?;
     }
     if judged_anew {
         for job_id in open_jobs {
+            if other_version {
+                must_fit(&txn, caller.shop_id, &after, job_id).await?;
+            }
             judge_anew(store, &txn, caller, &before, &after, job_id).await?;
         }
     }
@@ -222,7 +241,12 @@ pub async fn unit_change(
     Ok(after)
 }
 
-async fn changed_row(before: &Unit, change: &UnitChange) -> Result<row::ActiveModel, StoreError> {
+async fn changed_row<C: ConnectionTrait>(
+    txn: &C,
+    shop_id: Uuid,
+    before: &Unit,
+    change: &UnitChange,
+) -> Result<row::ActiveModel, StoreError> {
     let mut faults = Faults::default();
     let mut model = row::ActiveModel { id: Set(before.id), ..Default::default() };
     if let Some(label) = &change.label {
@@ -255,11 +279,13 @@ async fn changed_row(before: &Unit, change: &UnitChange) -> Result<row::ActiveMo
         change.installed_on.unwrap_or(before.installed_on),
         change.warranty_until.unwrap_or(before.warranty_until),
     );
-    if change.circuit.is_some() || change.specs.is_some() {
-        let circuit = change.circuit.as_ref().unwrap_or(&before.circuit);
+    if change.circuit.is_some() || change.circuit_version.is_some() || change.specs.is_some() {
         let specs = change.specs.as_ref().unwrap_or(&before.specs);
-        check_specs(&mut faults, circuit, specs).await?;
-        model.circuit = Set(circuit.clone());
+        if let Some(known) = chosen(txn, &mut faults, shop_id, before, change).await? {
+            check_specs(&mut faults, &known, specs).await?;
+            model.circuit = Set(known.circuit.name.clone());
+            model.circuit_version = Set(known.version);
+        }
         model.specs = Set(json!(specs));
     }
     faults.done()?;
@@ -286,26 +312,10 @@ async fn lock_open_jobs<C: ConnectionTrait>(
     Ok(rows.into_iter().map(|row| row.id).collect())
 }
 
-/// Readings name points of the circuit; on another circuit they would mean nothing.
-async fn must_have_no_readings<C: ConnectionTrait>(
-    txn: &C,
-    shop_id: Uuid,
-    open_jobs: &[Uuid],
-) -> Result<(), StoreError> {
-    let found = txn
-        .query_one_raw(sql(
-            "SELECT 1 FROM job WHERE shop_id = $1 AND id = ANY ($2) AND evidence_revision > 0",
-            [shop_id.into(), open_jobs.to_vec().into()],
-        ))
-        .await?;
-    if found.is_none() {
-        return Ok(());
-    }
-    Err(StoreError::conflict(
-        "circuit-in-use",
-        "Readings were taken on this unit's circuit in a job that is still open. Close that job \
-         first, or take a new unit for the other circuit.",
-    ))
+fn values(unit: &Unit) -> serde_json::Value {
+    json!({
+        "circuit": unit.circuit, "circuit_version": unit.circuit_version, "specs": unit.specs,
+    })
 }
 
 async fn judge_anew<C: ConnectionTrait>(
@@ -331,8 +341,8 @@ async fn judge_anew<C: ConnectionTrait>(
         subject_id: job_id,
         body: json!({
             "unit": after.id,
-            "before": { "circuit": before.circuit, "specs": before.specs },
-            "after": { "circuit": after.circuit, "specs": after.specs },
+            "before": values(before),
+            "after": values(after),
         }),
     };
     record::append(txn, now, entry).await?;
@@ -341,51 +351,6 @@ async fn judge_anew<C: ConnectionTrait>(
         live_feed::announce(txn, now, caller.shop_id, topic, job_id, json!({})).await?;
     }
     outcome.announce(txn, now).await
-}
-
-/// The circuit must be one there is, and the engine must accept the values on it.
-async fn check_specs(
-    faults: &mut Faults,
-    circuit_name: &str,
-    specs: &BTreeMap<String, Spec>,
-) -> Result<(), StoreError> {
-    if circuit::find(circuit_name).is_err() {
-        let names: Vec<_> =
-            circuit::list()?.iter().map(|known| known.circuit.name.as_str()).collect();
-        faults.add(
-            "/circuit",
-            format!("There is no circuit \"{circuit_name}\"; there are {}.", names.join(", ")),
-        );
-        return Ok(());
-    }
-    if specs.is_empty() {
-        return Ok(());
-    }
-    let case = Case {
-        format: CASE_FORMAT,
-        title: None,
-        circuit: circuit_name.to_owned(),
-        circuit_text: None,
-        specs: specs.clone(),
-        claim: None,
-        readings: Vec::new(),
-        observations: Vec::new(),
-        policy: None,
-    };
-    match judge::run_given(case).await {
-        Err(StoreError::InvalidMany(found)) => {
-            for fault in found.into_iter().filter(|fault| fault.pointer.starts_with("/specs")) {
-                faults.add(&fault.pointer, fault.says);
-            }
-            Ok(())
-        }
-        Err(StoreError::Invalid { pointer, says }) if pointer.starts_with("/specs") => {
-            faults.add(&pointer, says);
-            Ok(())
-        }
-        Err(StoreError::Invalid { .. }) | Ok(_) => Ok(()),
-        Err(other) => Err(other),
-    }
 }
 
 fn check_dates(
@@ -412,6 +377,7 @@ fn from_row(model: row::Model) -> Result<Unit, StoreError> {
         model: model.model,
         serial: model.serial,
         circuit: model.circuit,
+        circuit_version: model.circuit_version,
         refrigerant: model.refrigerant,
         flammable: model.flammable,
         installed_on: model.installed_on,

@@ -69,7 +69,7 @@ async fn bed(name: &str) -> Bed {
     let site = site_add(&store, &scheduler, customer.id, site).await.unwrap();
     let unit = UnitNew {
         label: "heat pump".into(),
-        circuit: store::circuit::list().unwrap()[0].circuit.name.clone(),
+        circuit: store::circuit::shipped().unwrap()[0].circuit.name.clone(),
         ..UnitNew::default()
     };
     let unit_id = unit_add(&store, &scheduler, site.id, unit).await.unwrap().id;

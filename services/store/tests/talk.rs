@@ -96,8 +96,13 @@ async fn an_ask_is_answered_by_one_reading_and_the_thread_says_so() {
     };
     let body = MessageBody { ask: Some(ask), ..MessageBody::default() };
     let asked = say(&store, &bo, MessageKind::Ask, body).await;
-    let filled =
-        || Filled { shown: Shown::OverLimit, part_temp_c: None, stopped_min: None, meter: None };
+    let filled = || Filled {
+        shown: Shown::OverLimit,
+        part_temp_c: None,
+        stopped_min: None,
+        meter: None,
+        meter_id: None,
+    };
 
     let shown = evidence::ask_answer(&store, &ana, JOB, asked.id, filled()).await.unwrap();
 

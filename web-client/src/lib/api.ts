@@ -105,6 +105,7 @@ export const get = <T>(path: string): Promise<T> => call<T>('GET', path);
 export const post = <T>(path: string, body: unknown = {}, key = keyNew()): Promise<T> => call<T>('POST', path, body, key);
 export const put = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PUT', path, body, key);
 export const patch = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PATCH', path, body, key);
+export const put = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PUT', path, body, key);
 export const remove = <T>(path: string, key = keyNew()): Promise<T> => call<T>('DELETE', path, undefined, key);
 
 /** A guest's calls: let in by a cookie that this page cannot read. */

@@ -1,7 +1,7 @@
 // Lists as the API gives them, bare or under a name.
 // Belongs here: fetching whole lists. Does not belong here: what is shown of them.
 import { get } from './api';
-import type { CircuitRow, CustomerRow, MailRow, Person, SessionRow } from './wire';
+import type { CircuitRow, CustomerRow, MailRow, MeterHeld, Person, SessionRow } from './wire';
 
 async function list<T>(path: string, name: string): Promise<T[]> {
   const answer = await get<T[] | Record<string, T[]>>(path);
@@ -11,5 +11,6 @@ async function list<T>(path: string, name: string): Promise<T[]> {
 export const peopleList = (): Promise<Person[]> => list('/api/people', 'people');
 export const customersList = (): Promise<CustomerRow[]> => list('/api/customers', 'customers');
 export const circuitsList = (): Promise<CircuitRow[]> => list('/api/circuits', 'circuits');
+export const metersList = (): Promise<MeterHeld[]> => list('/api/meters', 'meters');
 export const sessionsList = (): Promise<SessionRow[]> => list('/api/sessions', 'sessions');
 export const mailList = (): Promise<MailRow[]> => list('/api/mail', 'mail');

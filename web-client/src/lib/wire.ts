@@ -18,6 +18,8 @@ export type Named = Api['PersonRef'];
 export type Role = Api['Role'];
 export type Qualification = Api['Qualification'];
 export type Shop = Api['Shop'];
+export type Policy = Api['Policy'];
+export type ThresholdChange = Api['ThresholdChange'];
 export type Person = Api['Person'];
 export type Me = Api['Me'];
 export type SessionRow = Api['Session'];
@@ -35,6 +37,9 @@ export type Connector = Api['Connector'];
 export type Sign = Loose<Api['Sign'], 'minutes' | 'explained_by'>;
 export type Circuit = With<Loose<Api['Circuit'], 'checks'>, { places: Place[]; points: Point[]; components: Component[]; parts: Part[]; connectors?: Connector[]; signs?: Sign[] }>;
 export type CircuitRow = Api['CircuitListed'];
+export type CircuitVersion = Api['CircuitVersion'];
+export type CircuitUnit = Api['CircuitUnit'];
+export type CircuitLooked = With<Api['CircuitLooked'], { circuit: Circuit }>;
 
 // ---------------------------------------------------------------- case and verdict
 
@@ -43,6 +48,8 @@ export type Unit = Api['Unit'];
 export type Power = Api['Power'];
 export type Shown = Api['Shown'];
 export type Meter = Api['Meter'];
+export type MeterHeld = Api['MeterHeld'];
+export type MeterPut = Api['MeterPut'];
 export type ReadingBody = With<Api['NewReading'], { lifted: string[] }>;
 export type Claim = Api['Claim'];
 

@@ -8,6 +8,7 @@ mod guest;
 mod past;
 mod talk;
 mod today;
+mod van;
 
 use chrono::{DateTime, Duration, DurationRound as _, Utc};
 use engine::case::{Claim, Reading};
@@ -62,6 +63,7 @@ pub(super) async fn tell(
     txn.commit().await?;
     let people = people::add(store, shop_id).await?;
     let telling = Telling { store, clock, people, hour, now };
+    telling.vans_filled().await?;
     // Oldest first: the clock only moves forward.
     telling.past(told_from).await?;
     clock.set(told_from);

@@ -65,7 +65,9 @@ async fn reading_add(
 ) -> Result<HttpResponse, Problem> {
     let job_id = job_id.into_inner();
     let add = async move |store: &Store, caller: &Caller, new: AddReading| {
-        let shown = evidence::reading_add(store, caller, job_id, new.reading.into()).await?;
+        let meter_id = new.reading.meter_id;
+        let reading = new.reading.into();
+        let shown = evidence::reading_add_with(store, caller, job_id, reading, meter_id).await?;
         Ok(Evidence::from(shown))
     };
     write.once(StatusCode::CREATED, add).await

@@ -5,8 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use engine::case::{Meter, Power, Reading, Shown as MeterShown};
+use engine::circuit::Circuit;
 use engine::units::Quantity;
 use serde::{Deserialize, Serialize};
 use store::evidence::{KeptObservation, KeptReading, Named, Shown};
@@ -61,8 +62,23 @@ pub struct EvidenceReading {
     pub taken_by: PersonRef,
     /// When.
     pub taken_at: DateTime<Utc>,
+    /// The shop's meter that it was taken with; null where it was none of those.
+    pub meter: Option<MeterUsed>,
     /// Set when it is no longer believed; it then counts no more.
     pub struck: Option<Struck>,
+}
+
+/// The shop's meter of a reading.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct MeterUsed {
+    /// Which.
+    pub id: Uuid,
+    /// Its serial number.
+    pub serial: String,
+    /// The day its calibration ended, as known when the reading was taken.
+    pub due_on: Option<NaiveDate>,
+    /// Whether that day had passed.
+    pub overdue: bool,
 }
 
 /// That a reading is no longer believed.
@@ -125,6 +141,10 @@ pub struct NewReading {
     #[serde(default)]
     #[schema(required = false, schema_with = meter)]
     pub meter: Option<Meter>,
+    /// One of the shop's meters, whose record then says what it can tell; of `meter` only
+    /// `zeroed` counts beside it.
+    #[serde(default)]
+    pub meter_id: Option<Uuid>,
 }
 
 /// The body that adds a reading.
@@ -199,7 +219,7 @@ impl From<Shown> for Evidence {
         Evidence {
             job_id: evidence.job_id,
             revision: evidence.revision,
-            circuit: evidence.known.circuit.clone().into(),
+            circuit: Circuit::clone(&evidence.known.circuit).into(),
             specs: evidence.specs.into_iter().map(|(part, spec)| (part, spec.into())).collect(),
             readings: evidence.readings.into_iter().map(EvidenceReading::from).collect(),
             observations: evidence
@@ -222,6 +242,12 @@ impl From<KeptReading> for EvidenceReading {
             reading: kept.reading.into(),
             taken_by: person(kept.taken_by),
             taken_at: kept.taken_at,
+            meter: kept.meter.map(|used| MeterUsed {
+                id: used.id,
+                serial: used.serial,
+                due_on: used.due_on,
+                overdue: used.overdue,
+            }),
             struck: kept.struck.map(|struck| Struck {
                 by: person(struck.by),
                 at: struck.at,

@@ -4,6 +4,7 @@
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, patch, web};
+use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use store::shop::{ApprovalRules, Shop, ShopChange};
 use store::{Caller, Store};
@@ -13,9 +14,11 @@ use uuid::Uuid;
 
 use crate::app::AppState;
 use crate::auth::SignedIn;
+use crate::evidence::shapes::person;
 use crate::idempotency::Write;
 use crate::openapi::PolicyShape;
 use crate::problem::{Problem, ProblemBody};
+use crate::shapes::PersonRef;
 
 /// A shop.
 #[derive(Serialize, ToSchema)]
@@ -73,11 +76,31 @@ pub struct ShopPatch {
     /// When a person must approve.
     #[serde(default)]
     approval_rules: Option<ApprovalRulesShape>,
+    /// Why; needed where something is loosened, and kept with the change on the record.
+    #[serde(default)]
+    reason: Option<String>,
+}
+
+/// A change of what the shop judges by.
+#[derive(Serialize, ToSchema)]
+pub struct ThresholdChange {
+    /// When.
+    pub at: DateTime<Utc>,
+    /// Who.
+    pub by: Option<PersonRef>,
+    /// Why, where they said.
+    pub reason: Option<String>,
+    /// What was made looser, in words; empty where nothing was.
+    pub loosened: Vec<String>,
+    /// As it was: policy, approval rules, approval limit.
+    pub before: serde_json::Value,
+    /// As it is from then on.
+    pub after: serde_json::Value,
 }
 
 /// The routes of this noun.
 pub fn routes(cfg: &mut ServiceConfig<'_>) {
-    cfg.service(shop_show).service(shop_change);
+    cfg.service(shop_show).service(shop_change).service(threshold_changes);
 }
 
 /// The caller's shop.
@@ -89,6 +112,30 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
 async fn shop_show(caller: SignedIn, state: web::Data<AppState>) -> Result<HttpResponse, Problem> {
     let shop = store::shop::shop_find(state.store.conn(), caller.shop_id).await?;
     Ok(HttpResponse::Ok().json(ShopShape::from(shop)))
+}
+
+/// The changes of what the shop judges by, newest first; at most 200.
+#[utoipa::path(tag = "shop", responses(
+    (status = 200, description = "Newest first", body = Vec<ThresholdChange>),
+))]
+#[get("/api/shop/threshold-changes")]
+async fn threshold_changes(
+    caller: SignedIn,
+    state: web::Data<AppState>,
+) -> Result<HttpResponse, Problem> {
+    let changes = store::shop::thresholds::changes(state.store.conn(), caller.shop_id).await?;
+    let changes: Vec<_> = changes
+        .into_iter()
+        .map(|change| ThresholdChange {
+            at: change.at,
+            by: change.by.map(person),
+            reason: change.reason,
+            loosened: change.loosened,
+            before: change.before,
+            after: change.after,
+        })
+        .collect();
+    Ok(HttpResponse::Ok().json(changes))
 }
 
 /// Changes the caller's shop. Thresholds and rules that change are on the record.
@@ -141,6 +188,7 @@ impl From<ShopPatch> for ShopChange {
                 disagreement: rules.disagreement,
                 r#override: rules.r#override,
             }),
+            reason: patch.reason,
         }
     }
 }

@@ -63,6 +63,10 @@ pub(crate) struct FilledAsk {
     #[serde(default)]
     #[schema(schema_with = meter)]
     pub meter: Option<Meter>,
+    /// One of the shop's meters, whose record then says what it can tell; of `meter` only
+    /// `zeroed` counts beside it.
+    #[serde(default)]
+    pub meter_id: Option<Uuid>,
 }
 
 /// The routes of this noun.
@@ -91,8 +95,8 @@ async fn ask_answer(
 ) -> Result<HttpResponse, Problem> {
     let (job_id, ask_id) = path.into_inner();
     let answer = async move |store: &Store, caller: &Caller, new: FilledAsk| {
-        let FilledAsk { shown, part_temp_c, stopped_min, meter } = new;
-        let filled = Filled { shown, part_temp_c, stopped_min, meter };
+        let FilledAsk { shown, part_temp_c, stopped_min, meter, meter_id } = new;
+        let filled = Filled { shown, part_temp_c, stopped_min, meter, meter_id };
         let shown = evidence::ask_answer(store, caller, job_id, ask_id, filled).await?;
         Ok(Evidence::from(shown))
     };

@@ -32,6 +32,8 @@ pub struct UnitShape {
     pub serial: String,
     /// The circuit it is judged by.
     pub circuit: String,
+    /// Which version, of a circuit of the shop's own; null for one that ships.
+    pub circuit_version: Option<i32>,
     /// Refrigerant, e.g. "R-410A".
     pub refrigerant: Option<String>,
     /// Whether the refrigerant burns.
@@ -99,9 +101,13 @@ pub struct UnitPatch {
     /// Serial number.
     #[serde(default)]
     serial: Option<String>,
-    /// The circuit it is judged by.
+    /// The circuit it is judged by. Another one is taken in its latest version; the same one
+    /// stays in the version that it is.
     #[serde(default)]
     circuit: Option<String>,
+    /// Which version of it, of a circuit of the shop's own.
+    #[serde(default)]
+    circuit_version: Option<i32>,
     /// Refrigerant.
     #[serde(default, deserialize_with = "absent_or")]
     #[schema(value_type = Option<String>)]
@@ -132,6 +138,7 @@ impl From<Unit> for UnitShape {
             model: unit.model,
             serial: unit.serial,
             circuit: unit.circuit,
+            circuit_version: unit.circuit_version,
             refrigerant: unit.refrigerant,
             flammable: unit.flammable,
             installed_on: unit.installed_on,
@@ -168,6 +175,7 @@ impl From<UnitPatch> for UnitChange {
             model: patch.model,
             serial: patch.serial,
             circuit: patch.circuit,
+            circuit_version: patch.circuit_version,
             refrigerant: patch.refrigerant,
             flammable: patch.flammable,
             installed_on: patch.installed_on,

@@ -15,6 +15,7 @@ pub(crate) struct Model {
     pub(crate) model: String,
     pub(crate) serial: String,
     pub(crate) circuit: String,
+    pub(crate) circuit_version: Option<i32>,
     pub(crate) refrigerant: Option<String>,
     pub(crate) flammable: bool,
     pub(crate) installed_on: Option<NaiveDate>,

@@ -12,6 +12,7 @@ use uuid::Uuid;
 use super::{Evidence, KeptReading, Shown, judge, of_job, shown_to};
 use crate::db::{Store, sql};
 use crate::error::{Fault, StoreError, by_constraint};
+use crate::meter::{self, Meter};
 use crate::person::{Caller, Role};
 use crate::record::{self, Entry};
 use crate::text::Faults;
@@ -32,8 +33,8 @@ const REASON_CHARS_MAX: usize = 500;
 /// Fewest characters of the reason of a strike; the strike is read months later.
 const REASON_CHARS_MIN: usize = 5;
 
-/// Adds a reading. Its `id` is ignored: the next label is given under the job's lock. A
-/// reading that the engine refuses is not kept.
+/// Adds a reading. Its `id` is ignored: the next label is given under the job's lock. A reading
+/// that the engine refuses is not kept.
 ///
 /// # Errors
 /// `InvalidMany` with pointers under "/reading", `Forbidden`, `Conflict`, `NotFound`.
@@ -43,7 +44,21 @@ pub async fn reading_add(
     job_id: Uuid,
     reading: Reading,
 ) -> Result<Shown, StoreError> {
-    add(store, caller, job_id, reading, None).await
+    reading_add_with(store, caller, job_id, reading, None).await
+}
+
+/// Adds a reading taken with one of the shop's meters, whose record then says what it can tell.
+///
+/// # Errors
+/// As [`reading_add`].
+pub async fn reading_add_with(
+    store: &Store,
+    caller: &Caller,
+    job_id: Uuid,
+    reading: Reading,
+    meter_id: Option<Uuid>,
+) -> Result<Shown, StoreError> {
+    add(store, caller, job_id, (reading, meter_id), None).await
 }
 
 /// Adds the reading that an ask of the job's thread asks for, as its card was filled in. It is
@@ -61,18 +76,27 @@ pub async fn ask_answer(
 ) -> Result<Shown, StoreError> {
     thread::must_see(store.conn(), caller, job_id).await?;
     let asked = ask::find(store.conn(), caller, job_id, message_id).await?;
-    add(store, caller, job_id, asked.reading(filled), Some(&asked)).await
+    let meter_id = filled.meter_id;
+    add(store, caller, job_id, (asked.reading(filled), meter_id), Some(&asked)).await
 }
 
 async fn add(
     store: &Store,
     caller: &Caller,
     job_id: Uuid,
-    reading: Reading,
+    (mut reading, meter_id): (Reading, Option<Uuid>),
     asked: Option<&Asked>,
 ) -> Result<Shown, StoreError> {
     must_be_technician(caller, "take readings")?;
     let txn = store.begin().await?;
+    let used = match meter_id {
+        Some(id) => Some(meter_of(&txn, caller, id).await?),
+        None => None,
+    };
+    if let Some(meter) = &used {
+        let zeroed = reading.meter.as_ref().and_then(|meter| meter.zeroed);
+        reading.meter = Some(meter.for_reading(reading.quantity, zeroed)?);
+    }
     let evidence = lock_open_job(&txn, caller, job_id).await?;
     if evidence.readings.len() >= READINGS_MAX {
         return Err(StoreError::conflict(
@@ -91,8 +115,8 @@ async fn add(
     let now = store.now();
     let body = body_of(&reading)?;
     txn.execute_raw(sql(
-        "INSERT INTO reading (id, shop_id, job_id, label, body, taken_by, taken_at) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        "INSERT INTO reading (id, shop_id, job_id, label, body, taken_by, taken_at, meter_id, \
+             meter_due_on) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
         [
             id.into(),
             caller.shop_id.into(),
@@ -101,13 +125,30 @@ async fn add(
             body.clone().into(),
             caller.person_id.into(),
             now.into(),
+            meter_id.into(),
+            used.and_then(|meter| meter.due_on).into(),
         ],
     ))
     .await?;
-    let what = json!({ "reading_id": id, "label": label, "reading": body });
+    let what = json!({
+        "reading_id": id, "label": label, "reading": body, "meter_id": meter_id,
+    });
     let answer = asked.map(|asked| Answer { asked, reading_id: id, reading: &reading });
     changed(store, txn, caller, job_id, ("reading_taken", what), answer).await?;
     shown_to(store, caller, job_id).await
+}
+
+async fn meter_of(
+    txn: &DatabaseTransaction,
+    caller: &Caller,
+    id: Uuid,
+) -> Result<Meter, StoreError> {
+    meter::find(txn, caller.shop_id, id).await.map_err(|error| match error {
+        StoreError::NotFound { .. } => {
+            StoreError::invalid("/reading/meter_id", "The shop has no such meter.")
+        }
+        other => other,
+    })
 }
 
 /// Strikes a reading: it stays on the record and counts no more.

@@ -66,8 +66,8 @@ pub async fn request_make(
         ));
     }
     must_see_open_ones(store, &txn, caller, job_id).await?;
-    let known = evidence.known;
-    let case = evidence.case_for(new.claim.clone(), &known.circuit.name, known.text);
+    let known = &evidence.known;
+    let case = evidence.case_for(new.claim.clone(), &known.circuit.name, &known.text);
     let verdict = judge::run_given(case).await?;
     let id = insert(store, &txn, caller, &evidence, &new, &note, &verdict).await?;
 
@@ -138,7 +138,7 @@ async fn insert(
     verdict: &Verdict,
 ) -> Result<Uuid, StoreError> {
     let corrupt = |source| StoreError::corrupt("claim", source);
-    let known = evidence.known;
+    let known = &evidence.known;
     let qualification = known
         .circuit
         .components
@@ -161,7 +161,7 @@ async fn insert(
             new.estimated_cost_cents.into(),
             note.into(),
             known.circuit.name.clone().into(),
-            known.text.into(),
+            known.text.to_string().into(),
             verdict.evidence_digest.clone().into(),
             serde_json::to_value(verdict).map_err(corrupt)?.into(),
             evidence.revision.into(),

@@ -57,6 +57,8 @@ pub struct Filled {
     pub stopped_min: Option<f64>,
     /// The meter.
     pub meter: Option<Meter>,
+    /// Or one of the shop's.
+    pub meter_id: Option<Uuid>,
 }
 
 /// An ask as found again.
@@ -71,7 +73,7 @@ impl Asked {
     /// The reading that the card, filled in, says.
     pub(crate) fn reading(&self, filled: Filled) -> Reading {
         let Ask { quantity, from, to, lifted, power, state, .. } = self.ask.clone();
-        let Filled { shown, part_temp_c, stopped_min, meter } = filled;
+        let Filled { shown, part_temp_c, stopped_min, meter, meter_id: _ } = filled;
         let id = String::new();
         Reading {
             id,
@@ -95,7 +97,7 @@ pub(super) async fn check<C: ConnectionTrait>(
     job_id: Uuid,
     ask: &Ask,
 ) -> Result<(), StoreError> {
-    let circuit = circuit_of(conn, job_id).await?;
+    let circuit = circuit::of_job(conn, job_id).await?.circuit;
     let mut faults = Faults::default();
     for (pointer, point) in [("/body/ask/from", &ask.from), ("/body/ask/to", &ask.to)] {
         if !circuit.points.iter().any(|known| known.id == *point) {
@@ -156,24 +158,6 @@ pub(super) async fn must_be_open<C: ConnectionTrait>(
     Ok(())
 }
 
-async fn circuit_of<C: ConnectionTrait>(
-    conn: &C,
-    job_id: Uuid,
-) -> Result<&'static Circuit, StoreError> {
-    #[derive(FromQueryResult)]
-    struct Row {
-        circuit: String,
-    }
-    let row = Row::find_by_statement(sql(
-        "SELECT unit.circuit FROM job JOIN unit ON unit.id = job.unit_id WHERE job.id = $1",
-        [job_id.into()],
-    ))
-    .one(conn)
-    .await?
-    .ok_or(StoreError::NotFound { what: "job" })?;
-    Ok(&circuit::find(&row.circuit)?.circuit)
-}
-
 /// An ask of a job's thread.
 pub(crate) async fn find<C: ConnectionTrait>(
     conn: &C,
@@ -228,8 +212,8 @@ pub(crate) async fn answered<C: ConnectionTrait>(
     ))
     .await
     .map_err(|error| by_constraint(error, &[("ask_answer_once", &answered_already)]))?;
-    let circuit = circuit_of(txn, job_id).await?;
-    let words = words(circuit, &asked.asker, reading, gate_of(txn, job_id).await?.as_deref());
+    let circuit = circuit::of_job(txn, job_id).await?.circuit;
+    let words = words(&circuit, &asked.asker, reading, gate_of(txn, job_id).await?.as_deref());
     let thread = locked(txn, store.ambient(), caller.shop_id, job_id).await?;
     let body = MessageBody {
         event: Some(words),

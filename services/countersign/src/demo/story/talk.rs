@@ -93,7 +93,7 @@ impl Telling<'_> {
     ) -> Result<(), StoreError> {
         self.later(3);
         let Reading { shown, part_temp_c, stopped_min, meter, .. } = read;
-        let filled = Filled { shown, part_temp_c, stopped_min, meter };
+        let filled = Filled { shown, part_temp_c, stopped_min, meter, meter_id: None };
         ask_answer(self.store, who, job_id, ask, filled).await?;
         Ok(())
     }
