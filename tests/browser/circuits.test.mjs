@@ -81,7 +81,7 @@ test('loosening a threshold asks why, and the change is listed', async () => {
   await page.goto('/shop');
   await page.getByLabel('Share that isolates a part').fill('90');
   await page.getByRole('button', { name: 'Keep the settings' }).click();
-  await page.getByText(/This loosens the share that isolates a part/).waitFor();
+  await page.getByText(/This loosens the share that isolates a part/).first().waitFor();
   await page.getByLabel('Why, where you loosen something').fill('Our meters are calibrated twice a year.');
   await page.getByRole('button', { name: 'Keep the settings' }).click();
   await page.getByText('Share that isolates a part: 95 to 90 in 100').waitFor();

@@ -43,10 +43,28 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The circuits that a unit can be given. */
+        /** The circuits that a unit can be given, and those of the shop's own that are withdrawn. */
         get: operations["circuit_list"];
         put?: never;
-        post?: never;
+        /** Adds a version of one of the shop's own circuits; the first makes it. Units stay on theirs. */
+        post: operations["circuit_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/circuits/look": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Looks a circuit file over, keeping nothing: what `countersign circuit check` does. */
+        post: operations["circuit_look"];
         delete?: never;
         options?: never;
         head?: never;
@@ -64,6 +82,74 @@ export interface paths {
         get: operations["circuit_show"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/circuits/{name}/file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A circuit's file, to read or to start one's own from. */
+        get: operations["circuit_file"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/circuits/{name}/units": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's units that have a circuit. */
+        get: operations["circuit_units"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/circuits/{name}/versions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Every version of one of the shop's own circuits, newest first; none for one that ships. */
+        get: operations["circuit_versions"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/circuits/{name}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes one of the shop's own circuits out of the list; a new version brings it back. */
+        post: operations["circuit_withdraw"];
         delete?: never;
         options?: never;
         head?: never;
@@ -653,6 +739,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/meters": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's meters. */
+        get: operations["meter_list"];
+        put?: never;
+        /** Adds a meter. */
+        post: operations["meter_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/meters/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Says everything about a meter anew, or retires it. Readings taken with it stay as they were. */
+        put: operations["meter_change"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/people": {
         parameters: {
             query?: never;
@@ -1155,6 +1276,23 @@ export interface paths {
         patch: operations["shop_change"];
         trace?: never;
     };
+    "/api/shop/threshold-changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The changes of what the shop judges by, newest first; at most 200. */
+        get: operations["threshold_changes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/sites/{id}": {
         parameters: {
             query?: never;
@@ -1580,6 +1718,44 @@ export interface components {
              */
             checks: components["schemas"]["CheckSpec"][];
         };
+        /** @description A version to add, or a file to look over. */
+        CircuitAdd: {
+            /**
+             * Format: int32
+             * @description The latest version that the author saw; 0 for a new circuit.
+             */
+            after_version: number;
+            /** @description What is different from the version before; needed from the second on. */
+            note?: string;
+            /** @description The circuit file (TOML); its own name says which circuit it is. */
+            text: string;
+        };
+        /** @description A condition, and the faults that no reading in it tells apart. */
+        CircuitCondition: {
+            /** @description Groups of two or more, larger first. */
+            groups: string[][];
+            /** @description "power off, compressor plug off". */
+            label: string;
+        };
+        /** @description A circuit file that somebody is writing. */
+        CircuitDraft: {
+            /** @description Whether to say which faults no reading of a condition tells apart, which takes seconds. */
+            survey?: boolean;
+            /** @description The file (TOML). */
+            text: string;
+        };
+        /** @description A circuit's file. */
+        CircuitFile: {
+            /** @description Its identifier. */
+            name: string;
+            /** @description The file (TOML). */
+            text: string;
+            /**
+             * Format: int32
+             * @description Which version; null for one that ships.
+             */
+            version?: number | null;
+        };
         /** @description A circuit that a unit can be given. */
         CircuitListed: {
             /** @description What to know before using it. */
@@ -1588,6 +1764,79 @@ export interface components {
             name: string;
             /** @description A line for people. */
             title: string;
+            /**
+             * Format: int64
+             * @description Units of the shop's own circuit that are on an older version; 0 for one that ships.
+             */
+            units_behind: number;
+            /**
+             * Format: int32
+             * @description The latest version, of one of the shop's own; null for one that ships.
+             */
+            version?: number | null;
+            /** @description Why no unit can be given it any more; null where one can. */
+            withdrawn?: string | null;
+        };
+        /** @description What a circuit file comes to. */
+        CircuitLooked: {
+            /** @description The circuit, ready to draw. */
+            circuit: components["schemas"]["Circuit"];
+            /** @description Per condition, faults that no reading in it tells apart; empty where not asked for. */
+            conditions: components["schemas"]["CircuitCondition"][];
+        };
+        /** @description A unit that has a circuit. */
+        CircuitUnit: {
+            /**
+             * Format: int32
+             * @description Which version it has.
+             */
+            circuit_version?: number | null;
+            /**
+             * Format: uuid
+             * @description Whose it is.
+             */
+            customer_id: string;
+            /** @description Their name. */
+            customer_name: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description What people call it. */
+            label: string;
+            /**
+             * Format: int32
+             * @description Counts the unit's changes; send it with the next one.
+             */
+            version: number;
+        };
+        /** @description A version of one of the shop's own circuits. */
+        CircuitVersion: {
+            /** @description Who added it. */
+            added_by: components["schemas"]["PersonRef"];
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description What is different from the one before. */
+            note: string;
+            /**
+             * Format: int64
+             * @description Units that have it.
+             */
+            units: number;
+            /**
+             * Format: int32
+             * @description Counted from 1.
+             */
+            version: number;
+        };
+        /** @description Why a circuit is withdrawn. */
+        CircuitWithdraw: {
+            /** @description In words. */
+            reason: string;
         };
         /** @description The claim that one component has failed; part and mode say how, when known. */
         Claim: {
@@ -1773,6 +2022,7 @@ export interface components {
             id: string;
             /** @description "r3": what sentences call it. */
             label: string;
+            meter?: components["schemas"]["MeterUsed"] | null;
             /** @description The reading. */
             reading: components["schemas"]["Reading"];
             struck?: components["schemas"]["Struck"] | null;
@@ -1794,6 +2044,12 @@ export interface components {
         /** @description An ask's card, filled in. */
         FilledAsk: {
             meter?: components["schemas"]["Meter"];
+            /**
+             * Format: uuid
+             * @description One of the shop's meters, whose record then says what it can tell; of `meter` only
+             *     `zeroed` counts beside it.
+             */
+            meter_id?: string | null;
             /**
              * Format: double
              * @description Temperature of the part, °C.
@@ -2410,6 +2666,140 @@ export interface components {
              */
             thread_id: string;
         };
+        /** @description A change: everything is said anew. */
+        MeterChange: {
+            /** @description The meter as it is. */
+            meter: components["schemas"]["MeterPut"];
+            /** @description Whether it is not used any more. */
+            retired?: boolean;
+            /**
+             * Format: int32
+             * @description The version that was looked at.
+             */
+            version: number;
+        };
+        /** @description A meter. */
+        MeterHeld: {
+            /**
+             * Format: date
+             * @description When it was last calibrated.
+             */
+            calibrated_on?: string | null;
+            /**
+             * Format: int32
+             * @description For how many months that counts.
+             */
+            calibration_months?: number | null;
+            /**
+             * Format: date
+             * @description The day on which its calibration ends.
+             */
+            due_on?: string | null;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            keeper?: components["schemas"]["PersonRef"] | null;
+            /** @description What people call it. */
+            label: string;
+            /**
+             * Format: double
+             * @description Resistance of its leads, Ω.
+             */
+            lead_ohm?: number | null;
+            /** @description Whether it measures volts at low impedance. */
+            low_impedance?: boolean | null;
+            /** @description Maker. */
+            maker: string;
+            /** @description Model. */
+            model: string;
+            /** @description What it can tell. */
+            ranges: components["schemas"]["MeterRange"][];
+            /**
+             * Format: date-time
+             * @description Since when it is not used any more.
+             */
+            retired_at?: string | null;
+            /** @description Serial number. */
+            serial: string;
+            /**
+             * Format: int32
+             * @description Counts changes; send it with the next one.
+             */
+            version: number;
+        };
+        /** @description A meter as people say it is. */
+        MeterPut: {
+            /**
+             * Format: date
+             * @description When it was last calibrated.
+             */
+            calibrated_on?: string | null;
+            /**
+             * Format: int32
+             * @description For how many months that counts, 1 to 120.
+             */
+            calibration_months?: number | null;
+            /**
+             * Format: uuid
+             * @description Whose van it is in.
+             */
+            keeper?: string | null;
+            /** @description What people call it; no two in use have the same. */
+            label: string;
+            /**
+             * Format: double
+             * @description Resistance of its leads touched together, Ω, 0 to 10.
+             */
+            lead_ohm?: number | null;
+            /** @description Whether it measures volts at low impedance. */
+            low_impedance?: boolean | null;
+            /** @description Maker. */
+            maker?: string;
+            /** @description Model. */
+            model?: string;
+            /** @description What it can tell, each quantity once. */
+            ranges: components["schemas"]["MeterRange"][];
+            /** @description Serial number. */
+            serial?: string;
+        };
+        /** @description What a meter can tell of one quantity. */
+        MeterRange: {
+            /**
+             * Format: double
+             * @description Percent of reading, 0 to 20.
+             */
+            accuracy_pct: number;
+            /**
+             * Format: double
+             * @description The highest value before "OL", base unit.
+             */
+            highest: number;
+            quantity: components["schemas"]["Quantity"];
+            /**
+             * Format: double
+             * @description The smallest step shown, base unit of the quantity: Ω, µF, V, A.
+             */
+            resolution: number;
+        };
+        /** @description The shop's meter of a reading. */
+        MeterUsed: {
+            /**
+             * Format: date
+             * @description The day its calibration ended, as known when the reading was taken.
+             */
+            due_on?: string | null;
+            /**
+             * Format: uuid
+             * @description Which.
+             */
+            id: string;
+            /** @description Whether that day had passed. */
+            overdue: boolean;
+            /** @description Its serial number. */
+            serial: string;
+        };
         /** @description The body of a countersignature. */
         NewCountersignature: {
             /** @description The evidence, as the signer saw it. */
@@ -2477,6 +2867,12 @@ export interface components {
             /** @description The connectors that were lifted at the time. */
             lifted?: string[];
             meter?: components["schemas"]["Meter"];
+            /**
+             * Format: uuid
+             * @description One of the shop's meters, whose record then says what it can tell; of `meter` only
+             *     `zeroed` counts beside it.
+             */
+            meter_id?: string | null;
             /**
              * Format: double
              * @description Temperature of the part, °C.
@@ -3037,6 +3433,8 @@ export interface components {
             /** @description Name. */
             name?: string | null;
             policy?: components["schemas"]["Policy"] | null;
+            /** @description Why; needed where something is loosened, and kept with the change on the record. */
+            reason?: string | null;
             /** @description IANA zone. */
             zone?: string | null;
         };
@@ -3218,6 +3616,23 @@ export interface components {
              */
             thread_id?: string | null;
         };
+        /** @description A change of what the shop judges by. */
+        ThresholdChange: {
+            /** @description As it is from then on. */
+            after: unknown;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description As it was: policy, approval rules, approval limit. */
+            before: unknown;
+            by?: components["schemas"]["PersonRef"] | null;
+            /** @description What was made looser, in words; empty where nothing was. */
+            loosened: string[];
+            /** @description Why, where they said. */
+            reason?: string | null;
+        };
         /** @description A ticket. */
         TicketShape: {
             /**
@@ -3263,6 +3678,11 @@ export interface components {
         UnitHeld: {
             /** @description The circuit it is judged by. */
             circuit: string;
+            /**
+             * Format: int32
+             * @description Which version, of a circuit of the shop's own; null for one that ships.
+             */
+            circuit_version?: number | null;
             /** @description Whether the refrigerant burns. */
             flammable: boolean;
             /**
@@ -3307,8 +3727,16 @@ export interface components {
         };
         /** @description What to change of a unit; what is absent stays, null clears. */
         UnitPatch: {
-            /** @description The circuit it is judged by. */
+            /**
+             * @description The circuit it is judged by. Another one is taken in its latest version; the same one
+             *     stays in the version that it is.
+             */
             circuit?: string | null;
+            /**
+             * Format: int32
+             * @description Which version of it, of a circuit of the shop's own.
+             */
+            circuit_version?: number | null;
             /** @description Whether the refrigerant burns. */
             flammable?: boolean | null;
             /**
@@ -3667,6 +4095,13 @@ export interface components {
             mistaken_share: number;
             /** @description Whether the model used it; false where the circuit cannot predict this kind yet. */
             used: boolean;
+            /**
+             * Format: double
+             * @description Set where the meter itself may be off by a fifth of the value or more: that share, 0 to 1.
+             */
+            meter_share?: number | null;
+            /** @description And a sentence about it. */
+            meter_says?: string | null;
         };
         /** @description How much was considered. */
         Considered: {
@@ -4166,7 +4601,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description By name */
+            /** @description The shop's own first, by name */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4177,9 +4612,98 @@ export interface operations {
             };
         };
     };
-    circuit_show: {
+    circuit_add: {
         parameters: {
             query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CircuitAdd"];
+            };
+        };
+        responses: {
+            /** @description Added */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CircuitListed"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There is a newer version by now */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What is wrong, each with its line */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    circuit_look: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CircuitDraft"];
+            };
+        };
+        responses: {
+            /** @description The circuit, ready to draw */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CircuitLooked"];
+                };
+            };
+            /** @description What is wrong, each with its line */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    circuit_show: {
+        parameters: {
+            query?: {
+                /** @description Of the shop's own; the latest where absent */
+                version?: number;
+            };
             header?: never;
             path: {
                 name: string;
@@ -4199,6 +4723,139 @@ export interface operations {
             };
             /** @description No circuit of that name */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    circuit_file: {
+        parameters: {
+            query?: {
+                /** @description Of the shop's own; the latest where absent */
+                version?: number;
+            };
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CircuitFile"];
+                };
+            };
+            /** @description No circuit of that name */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    circuit_units: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description By customer and label; at most 1,000 */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CircuitUnit"][];
+                };
+            };
+        };
+    };
+    circuit_versions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Newest first */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CircuitVersion"][];
+                };
+            };
+        };
+    };
+    circuit_withdraw: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CircuitWithdraw"];
+            };
+        };
+        responses: {
+            /** @description Withdrawn */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CircuitListed"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description None of the shop's own */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No reason given */
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -6016,6 +6673,143 @@ export interface operations {
             };
         };
     };
+    meter_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Those in use first, by label */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MeterHeld"][];
+                };
+            };
+        };
+    };
+    meter_add: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MeterPut"];
+            };
+        };
+        responses: {
+            /** @description Added */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MeterHeld"];
+                };
+            };
+            /** @description Not in the caller's van */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Another has its label */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    meter_change: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MeterChange"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MeterHeld"];
+                };
+            };
+            /** @description Not in the caller's van */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such meter */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Changed meanwhile, or another has its label */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     person_list: {
         parameters: {
             query?: never;
@@ -7573,6 +8367,26 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    threshold_changes: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Newest first */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ThresholdChange"][];
                 };
             };
         };
