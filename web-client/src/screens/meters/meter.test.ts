@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { MeterHeld } from '../../lib/wire';
 import { Problem } from '../../lib/problem';
-import { meterBody, meterForm, METER_NEW, ontoForm } from './meter';
+import { amount, meterBody, meterForm, METER_NEW, ontoForm } from './meter';
 
 const held: MeterHeld = {
   id: 'm1', label: 'van 3', maker: '', model: '', serial: 'V-1', keeper: null, lead_ohm: 0.3, low_impedance: null, calibrated_on: '2026-05-01',
@@ -26,5 +26,11 @@ describe('a meter on a form', () => {
     const form = { ...METER_NEW, ranges: METER_NEW.ranges.map((range) => ({ ...range, on: range.quantity === 'voltage' })) };
     const said = new Problem({ errors: [{ pointer: '/ranges/0/highest', says: 'Too low.' }] }, 422);
     expect(ontoForm(said, form).about('/ranges/1/highest')).toBe('Too low.');
+  });
+
+  it('is told in units that are read at a glance', () => {
+    expect([amount(0.1, 'resistance'), amount(4e7, 'resistance'), amount(1e4, 'insulation'), amount(2e9, 'insulation'), amount(400, 'current')]).toEqual([
+      '0.1 Ω', '40 MΩ', '10 kΩ', '2,000 MΩ', '400 A',
+    ]);
   });
 });

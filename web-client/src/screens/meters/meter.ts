@@ -8,6 +8,12 @@ import { numberRead } from '../job/reading';
 /** The unit in which a quantity's step and limit are given. */
 export const baseSign: Record<Quantity, string> = { resistance: 'Ω', insulation: 'Ω', capacitance: 'µF', voltage: 'V', current: 'A', diode: 'V' };
 
+/** "0.1 Ω", "40 MΩ". */
+export function amount(value: number, quantity: Quantity): string {
+  if (baseSign[quantity] !== 'Ω' || value < 1000) return `${value} ${baseSign[quantity]}`;
+  return value < 1e6 ? `${value / 1e3} kΩ` : `${(value / 1e6).toLocaleString('en-GB')} MΩ`;
+}
+
 export const METER_QUANTITIES: Quantity[] = ['resistance', 'voltage', 'current', 'capacitance', 'insulation', 'diode'];
 
 export interface RangeForm { quantity: Quantity; on: boolean; accuracy: string; resolution: string; highest: string }

@@ -3,13 +3,13 @@
 // which the server says.
 import type { Policy, Shop, ThresholdChange } from '../../lib/wire';
 
-export interface Threshold { key: keyof Policy; word: string; hint: string; looser: 'lower' | 'higher' }
+export interface Threshold { key: keyof Policy; word: string; hint: string; looser?: 'lower' | 'higher' }
 
 export const THRESHOLDS: Threshold[] = [
   { key: 'isolated_min', word: 'Share that isolates a part', hint: 'Of 100 jobs that read like this, in at least so many the part must be the one.', looser: 'lower' },
   { key: 'rival_max', word: 'Share that a rival may have', hint: 'No other part may keep more than this.', looser: 'higher' },
   { key: 'leave_one_out_min', word: 'Share left without any one reading', hint: 'One bad reading must not carry a verdict.', looser: 'lower' },
-  { key: 'contradicted_max', word: 'Share at which a claim is contradicted', hint: 'At or under this the readings say that the part is good.', looser: 'higher' },
+  { key: 'contradicted_max', word: 'Share at which a claim is contradicted', hint: 'At or under this the readings say that the part is good.' },
   { key: 'mistake_rate', word: 'Readings taken wrongly', hint: 'Of 100 readings, how many are not what they seem.', looser: 'lower' },
   { key: 'unknown_rate', word: 'Faults that no circuit lists', hint: 'Of 100 jobs, in how many the fault is none of those known.', looser: 'lower' },
 ];
