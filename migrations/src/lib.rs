@@ -14,6 +14,7 @@ mod m20261125_000005_readers;
 mod m20261126_000006_intake;
 mod m20261126_000008_rules;
 mod m20261126_000010_circuits;
+mod m20261126_000009_ladders;
 
 /// Every step, in the order in which it is applied.
 pub struct Migrator;
@@ -30,6 +31,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261126_000006_intake::Migration),
             Box::new(m20261126_000008_rules::Migration),
             Box::new(m20261126_000010_circuits::Migration),
+            Box::new(m20261126_000009_ladders::Migration),
         ]
     }
 }

@@ -51,7 +51,7 @@ const PURE: [(&str, &[&str]); 2] = [
     ),
     (
         "countersign-roster",
-        &["cel", "chrono", "rand_pcg", "serde", "serde_json", "strsim", "thiserror"],
+        &["cel", "chrono", "chrono-tz", "rand_pcg", "serde", "serde_json", "strsim", "thiserror"],
     ),
 ];
 

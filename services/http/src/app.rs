@@ -73,6 +73,8 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::board::routes(cfg);
     crate::job::routes(cfg);
     crate::intake::routes(cfg);
+    crate::ladder::routes(cfg);
+    crate::holdover::routes(cfg);
     crate::circuit::routes(cfg);
     crate::evidence::routes(cfg);
     crate::request::routes(cfg);

@@ -24,6 +24,10 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("remote_read_offered", include_str!("../templates/remote_read_offered.txt")),
     ("approval_delegated", include_str!("../templates/approval_delegated.txt")),
     ("neighbour_asked", include_str!("../templates/neighbour_asked.txt")),
+    ("job_wanted", include_str!("../templates/job_wanted.txt")),
+    ("job_unassigned", include_str!("../templates/job_unassigned.txt")),
+    ("job_worse", include_str!("../templates/job_worse.txt")),
+    ("holdover_told", include_str!("../templates/holdover_told.txt")),
 ];
 
 /// A mail as it will be read.
@@ -105,6 +109,11 @@ mod tests {
             "amount": "2,500.00",
             "name": "Northgate Heating",
             "message": "Could you take two no-heat calls tonight?",
+            "urgency": "no heat with a vulnerable occupant",
+            "until": "Monday 30 November, 08:00",
+            "done": "The auxiliary heat is on.",
+            "mind": "Auxiliary heat costs more while it runs.",
+            "call": "call 555 0100",
             "link": "https://shop.example/jobs/0192e4a0-7c1b-7d52-9f0e-3a54c1f0a1b2",
         });
         values.as_object().unwrap().clone()
@@ -126,6 +135,10 @@ mod tests {
             ("remote_read_offered", include_str!("../golden/remote_read_offered.txt")),
             ("approval_delegated", include_str!("../golden/approval_delegated.txt")),
             ("neighbour_asked", include_str!("../golden/neighbour_asked.txt")),
+            ("job_wanted", include_str!("../golden/job_wanted.txt")),
+            ("job_unassigned", include_str!("../golden/job_unassigned.txt")),
+            ("job_worse", include_str!("../golden/job_worse.txt")),
+            ("holdover_told", include_str!("../golden/holdover_told.txt")),
         ];
         let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
         assert_eq!(golden.map(|(name, _)| name).to_vec(), names);

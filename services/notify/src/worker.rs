@@ -28,8 +28,8 @@ const POLL: Duration = Duration::from_secs(5);
 /// How long to wait before working again after the database failed.
 const PAUSE_AFTER_FAILURE: Duration = Duration::from_secs(2);
 
-/// Mails that carry a secret of their receiver's: a guest's link and code.
-const SECRET: [&str; 2] = ["guest_code", "guest_invited"];
+/// Mails that carry a secret of their receiver's: a guest's link and code, a customer's link.
+const SECRET: [&str; 3] = ["guest_code", "guest_invited", "holdover_told"];
 
 /// What the worker is told at start.
 pub struct Settings {
@@ -127,12 +127,12 @@ pub async fn send_next(store: &Store, settings: &Settings) -> Result<bool, Notif
             outbox::settle_done(&txn, due.id, now).await?;
             let mut mail = mail;
             if SECRET.contains(&mail.template.as_str()) && sent {
-                // The shop reads its sent mail; a guest's link and code are the guest's alone.
+                // The shop reads its sent mail; a link and a code are their receiver's alone.
                 // Where nothing leaves the machine that page is the only way to see them.
                 outbox::forget_data(&txn, due.id).await?;
                 mail.written = template::Written {
-                    subject: "To a guest reader".to_owned(),
-                    text: "What it said is kept from this page: it went to the guest alone.\n"
+                    subject: "To somebody outside the shop".to_owned(),
+                    text: "What it said is kept from this page: its link is theirs alone.\n"
                         .to_owned(),
                 };
             }
@@ -196,11 +196,14 @@ async fn prepare(store: &Store, settings: &Settings, due: &Due) -> Result<Mail, 
     Ok(Mail { to_person, to_name, to_email, template, written })
 }
 
-/// The page that a mail is about: a guest's own, the job where one is named, else the start
+/// The page that a mail is about: a guest's or a customer's own, the job where one is named, else the start
 /// page. A token stands after "#", which is sent to no server.
 fn link(base_url: &str, values: &Map<String, Value>) -> String {
     if let Some(token) = values.get("guest_token").and_then(Value::as_str) {
         return format!("{base_url}/guest#{token}");
+    }
+    if let Some(token) = values.get("worse_token").and_then(Value::as_str) {
+        return format!("{base_url}/worse#{token}");
     }
     match values.get("job_id").and_then(Value::as_str) {
         Some(job_id) => format!("{base_url}/jobs/{job_id}"),

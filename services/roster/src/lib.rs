@@ -8,6 +8,12 @@
 
 pub mod capacity;
 pub mod intake;
+//! read ([`reader`]) and who when nobody answers ([`ladder`]), what makes a site safe until a working
+//! day ([`holdover`]), what a plan is and whether it may
+//! be shown ([`plan`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
+//! the rules of the condemn gate itself, which are the engine's.
+
+pub mod holdover;
 pub mod ladder;
 pub mod plan;
 pub mod queue;

@@ -5,6 +5,7 @@
 
 pub mod assign;
 pub mod change;
+mod climb;
 pub mod fit;
 pub mod intake;
 
@@ -20,6 +21,8 @@ use crate::record::{self, Kept};
 
 pub use assign::{Assign, job_assign};
 pub use change::{JobChange, JobNew, job_add, job_change};
+pub use climb::{call_out, job_decline};
+pub(crate) use climb::{climb, settle};
 pub use intake::Intake;
 pub use roster::intake::{Answers, Work};
 

@@ -18,6 +18,7 @@ mod entity;
 pub mod error;
 pub mod evidence;
 pub mod guest;
+pub mod holdover;
 pub mod idempotency;
 pub mod job;
 pub mod ladder;

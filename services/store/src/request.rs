@@ -35,14 +35,15 @@ mod rejudge;
 mod view;
 
 pub use ask::Ask;
-pub use climb::climb_due;
+pub(crate) use climb::climb;
+pub use climb::widen;
 pub(crate) use load::lock_job;
 pub use load::{Filter, LIST_MAX, find, list, list_of_job};
 pub use make::{COST_CENTS_MAX, NOTE_CHARS_MAX, NewRequest, request_make};
 pub use moves::{Step, request_move};
 pub use readers::{CandidateShown, Candidates, candidates, read_decline, reader_ask};
 pub(crate) use rejudge::rejudge_job;
-pub use view::{EventShown, LadderShown, OwedShown, Shown, Told, list_shown, shown_to};
+pub use view::{EventShown, OwedShown, Shown, Told, list_shown, shown_to};
 
 /// A manager's override, as kept.
 #[derive(Clone, Debug)]

@@ -6,9 +6,8 @@
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
-use roster::ladder::Rung;
 use serde::{Deserialize, Serialize};
-use store::request::{self, Ask, CandidateShown, Candidates, LadderShown};
+use store::request::{self, Ask, CandidateShown, Candidates};
 use store::{Caller, Store};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -21,34 +20,6 @@ use crate::evidence::shapes::person;
 use crate::idempotency::Write;
 use crate::problem::{Problem, ProblemBody};
 use crate::shapes::PersonRef;
-
-/// A search for a reader.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Ladder)]
-pub struct LadderShape {
-    /// When it started.
-    pub started_at: DateTime<Utc>,
-    /// When it stopped, because somebody accepted or no reader is wanted any more.
-    pub stopped_at: Option<DateTime<Utc>>,
-    /// When the next rung fires; null when none will.
-    pub next_at: Option<DateTime<Utc>>,
-    /// Its rungs, lowest first.
-    pub rungs: Vec<RungShape>,
-}
-
-/// One rung of the search.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Rung)]
-pub struct RungShape {
-    /// ask_best, ask_next or ask_everyone.
-    pub action: String,
-    /// The same in words.
-    pub words: String,
-    /// When it fires.
-    pub due_at: DateTime<Utc>,
-    /// When it did.
-    pub fired_at: Option<DateTime<Utc>>,
-}
 
 /// Somebody asked to read.
 #[derive(Debug, Serialize, ToSchema)]
@@ -183,28 +154,6 @@ async fn request_decline_read(
         Ok(Request::from(shown))
     };
     write.once(StatusCode::OK, decline).await
-}
-
-impl From<LadderShown> for LadderShape {
-    fn from(ladder: LadderShown) -> Self {
-        let open =
-            |rung: &&store::ladder::Step| rung.fired_at.is_none() && rung.skipped_at.is_none();
-        LadderShape {
-            started_at: ladder.started_at,
-            stopped_at: ladder.stopped_at,
-            next_at: ladder.rungs.iter().find(open).map(|rung| rung.due_at),
-            rungs: ladder
-                .rungs
-                .into_iter()
-                .map(|rung| RungShape {
-                    words: Rung::from_id(&rung.action).map_or("", Rung::says).to_owned(),
-                    action: rung.action,
-                    due_at: rung.due_at,
-                    fired_at: rung.fired_at,
-                })
-                .collect(),
-        }
-    }
 }
 
 impl From<Ask> for AskShape {

@@ -4,6 +4,7 @@
 //! kept from whom: the store leaves that out before it gets here.
 
 use chrono::{DateTime, Utc};
+use roster::ladder::Kind;
 use serde::{Deserialize, Serialize};
 use store::guest::Stated;
 use store::read::{BlindRead, Judgement, Sure};
@@ -11,8 +12,9 @@ use store::request::{EventShown, Overridden, OwedShown, Shown, Told};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::readers::{AskShape, LadderShape};
+use super::readers::AskShape;
 use crate::evidence::shapes::{Hidden, person};
+use crate::ladder::shapes::LadderShape;
 use crate::openapi::{ClaimShape, VerdictShape};
 use crate::shapes::PersonRef;
 
@@ -70,6 +72,8 @@ pub struct Request {
     pub may: Vec<String>,
     /// The latest search for a reader; null before the first.
     pub ladder: Option<LadderShape>,
+    /// The latest ladder for its approval; null where the caller may not see the claim.
+    pub approval_ladder: Option<LadderShape>,
     /// Who was asked to read, oldest first.
     pub asked: Vec<AskShape>,
     /// Whether the caller is asked to read it and has not answered.
@@ -372,7 +376,10 @@ impl From<Shown> for Request {
             overridden: None,
             events: shown.events.into_iter().map(Event::from).collect(),
             may: shown.may.into_iter().map(|kind| kind.id().to_owned()).collect(),
-            ladder: shown.ladder.map(LadderShape::from),
+            ladder: shown.ladder.map(|ladder| LadderShape::new(ladder, Kind::SecondRead)),
+            approval_ladder: shown
+                .approval_ladder
+                .map(|ladder| LadderShape::new(ladder, Kind::Approval)),
             asked: shown.asked.into_iter().map(AskShape::from).collect(),
             asks_me: shown.asks_me,
             version: shown.version,
@@ -491,6 +498,7 @@ mod tests {
             owed: Vec::new(),
             may: Vec::new(),
             ladder: None,
+            approval_ladder: None,
             asked: Vec::new(),
             asks_me: false,
             events: Vec::new(),

@@ -421,6 +421,7 @@ pub(super) async fn finish(
     body: Value,
 ) -> Result<Job, StoreError> {
     let now = store.now();
+    let ladder = super::settle(store, &txn, caller.shop_id, id).await?;
     let entry = Entry {
         shop_id: caller.shop_id,
         actor: Some(caller.person_id),
@@ -430,6 +431,9 @@ pub(super) async fn finish(
         body,
     };
     record::append(&txn, now, entry).await?;
+    for entry in ladder {
+        record::append(&txn, now, entry).await?;
+    }
     live_feed::announce(&txn, now, caller.shop_id, "job", id, json!({})).await?;
     let job = job_find(&txn, caller.shop_id, id).await?;
     txn.commit().await?;

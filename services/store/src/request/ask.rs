@@ -6,6 +6,8 @@
 //! No mail says what is claimed, what it costs or how the evidence was judged: it may be read
 //! by someone who is about to read blind.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, Utc};
 use engine::gate;
 use sea_orm::{ConnectionTrait, FromQueryResult};
@@ -46,14 +48,15 @@ pub struct Ask {
     pub reason: String,
 }
 
-/// Asks somebody, and tells them by mail; nothing happens when an ask of theirs is open. Says
-/// whether they were asked.
+/// Asks somebody, and tells them by mail too where wanted; nothing happens when an ask of
+/// theirs is open. Says whether they were asked.
 pub(super) async fn ask_reader<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
     request: &Request,
     person: Uuid,
     asked_by: Option<Uuid>,
+    by_mail: bool,
 ) -> Result<bool, StoreError> {
     let new = txn
         .execute_raw(sql(
@@ -73,7 +76,9 @@ pub(super) async fn ask_reader<C: ConnectionTrait>(
     if new.rows_affected() == 0 {
         return Ok(false);
     }
-    mail(store, txn, request, person, "second_read_asked", json!({})).await?;
+    if by_mail {
+        mail(store, txn, request, person, "second_read_asked", json!({})).await?;
+    }
     Ok(true)
 }
 
@@ -134,6 +139,24 @@ pub(super) async fn open<C: ConnectionTrait>(
     Ok(open.is_some())
 }
 
+/// Who was asked and is still to answer.
+pub(super) async fn open_of<C: ConnectionTrait>(
+    conn: &C,
+    request_id: Uuid,
+) -> Result<BTreeSet<Uuid>, StoreError> {
+    #[derive(FromQueryResult)]
+    struct Row {
+        person_id: Uuid,
+    }
+    let open = Row::find_by_statement(sql(
+        "SELECT person_id FROM reader_ask WHERE request_id = $1 AND answer IS NULL",
+        [request_id.into()],
+    ))
+    .all(conn)
+    .await?;
+    Ok(open.into_iter().map(|row| row.person_id).collect())
+}
+
 /// Lets every open ask on a request lapse.
 pub(super) async fn lapse<C: ConnectionTrait>(
     txn: &C,
@@ -190,37 +213,21 @@ pub(super) async fn list_of_requests<C: ConnectionTrait>(
         .collect())
 }
 
-/// Asks everyone who may answer for the money.
-pub(super) async fn ask_approvers<C: ConnectionTrait>(
-    store: &Store,
-    txn: &C,
-    request: &Request,
-) -> Result<Vec<Uuid>, StoreError> {
-    let people = People::of(txn, store.now(), request.shop_id, &[request]).await?;
-    let mut asked = Vec::new();
-    for approver in people.approvers_of(request) {
-        let sees = gate::claim_visible_to(&request.gate, &approver.person(request));
-        let how = if sees { PROOF_AT_ONCE } else { PROOF_ASIDE };
-        mail(store, txn, request, approver.id, "approval_asked", json!({ "how": how })).await?;
-        asked.push(approver.id);
-    }
-    Ok(asked)
-}
-
-/// Tells the managers that nobody has taken a request for reading, each but the requester.
-pub(super) async fn tell_managers<C: ConnectionTrait>(
+/// Asks somebody to answer for the money.
+pub(super) async fn ask_approver<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
     request: &Request,
     people: &People,
-) -> Result<Vec<Uuid>, StoreError> {
-    let managers = people.all.iter().filter(|one| one.manages() && one.id != request.requester.id);
-    let mut told = Vec::new();
-    for manager in managers {
-        mail(store, txn, request, manager.id, "reader_missing", json!({})).await?;
-        told.push(manager.id);
-    }
-    Ok(told)
+    person: Uuid,
+    by_mail: bool,
+) -> Result<(), StoreError> {
+    let Some(approver) = people.all.iter().find(|one| one.id == person).filter(|_| by_mail) else {
+        return Ok(());
+    };
+    let sees = gate::claim_visible_to(&request.gate, &approver.person(request));
+    let how = if sees { PROOF_AT_ONCE } else { PROOF_ASIDE };
+    mail(store, txn, request, person, "approval_asked", json!({ "how": how })).await
 }
 
 /// Tells the managers who see the claim that the blind read names something else.
@@ -254,7 +261,8 @@ pub(super) async fn tell_requester<C: ConnectionTrait>(
     mail(store, txn, request, request.requester.id, "request_decided", more).await
 }
 
-async fn mail<C: ConnectionTrait>(
+/// Tells somebody about a request by mail.
+pub(super) async fn mail<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
     request: &Request,

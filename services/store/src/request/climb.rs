@@ -1,13 +1,15 @@
-//! The ladder for a second read: asking one, then more, until somebody accepts.
+//! The ladders of a request: for a second reader, and for whoever answers for the money.
 //!
-//! Belongs here: starting and stopping it with the request's moves, and what each rung does.
-//! Does not belong here: the rungs themselves ([`roster::ladder`]), their times being kept
-//! ([`crate::ladder`]), and the worker that looks for what is due (notify's).
+//! Belongs here: starting and stopping them with the request's moves, and what each step says
+//! to whom. Does not belong here: which steps there are ([`crate::ladder::setting`]), whom one
+//! reaches (the roster's), and the worker that looks for what is due (notify's).
 
-use chrono::TimeDelta;
+use std::collections::BTreeSet;
+
 use engine::gate::State;
-use roster::ladder::Rung;
-use sea_orm::{ConnectionTrait, DatabaseTransaction};
+use roster::ladder::Kind;
+use roster::queue::Urgency;
+use sea_orm::{ConnectionTrait, DatabaseTransaction, FromQueryResult};
 use serde_json::json;
 use uuid::Uuid;
 
@@ -16,13 +18,19 @@ use super::people::People;
 use super::{Request, ask, find};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
-use crate::ladder::{self, Due, Step, Subject};
+use crate::ladder::people::Staff;
+use crate::ladder::{self, Climb, Due, Fired, Step, Subject, climb_from};
 
-/// The name of this kind of ladder.
-pub(super) const KIND: &str = "second_read";
+/// In which state a request's ladder of a kind climbs.
+fn climbs_in(kind: Kind) -> State {
+    match kind {
+        Kind::Approval => State::AwaitingApproval,
+        Kind::SecondRead | Kind::UrgentJob => State::Ready,
+    }
+}
 
-/// Starts asking for a second read; the first rung fires at once. `first` is somebody chosen
-/// in place of the best placed, and by whom.
+/// Starts asking for a second read. `first` is somebody chosen in place of the best placed, and
+/// by whom; they are asked at once.
 pub(super) async fn start<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
@@ -30,27 +38,53 @@ pub(super) async fn start<C: ConnectionTrait>(
     first: Option<(Uuid, Uuid)>,
     after: &mut After,
 ) -> Result<(), StoreError> {
+    // Where it stands already, who was asked on other evidence stays asked.
+    for fired in begin(store, txn, request, Kind::SecondRead, first).await? {
+        after.request(request, None, fired.record_kind(), fired.body(Kind::SecondRead));
+    }
+    Ok(())
+}
+
+/// Starts asking for approval; says who is asked at once.
+pub(super) async fn start_approval<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    request: &Request,
+    after: &mut After,
+) -> Result<Vec<Uuid>, StoreError> {
+    let mut asked = Vec::new();
+    for fired in begin(store, txn, request, Kind::Approval, None).await? {
+        // Who was asked at once stands in the entry of the move itself.
+        if fired.fire.asked.is_empty() {
+            after.request(request, None, fired.record_kind(), fired.body(Kind::Approval));
+        }
+        asked.extend(fired.fire.asked);
+    }
+    Ok(asked)
+}
+
+async fn begin<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    request: &Request,
+    kind: Kind,
+    first: Option<(Uuid, Uuid)>,
+) -> Result<Vec<Fired>, StoreError> {
     let now = store.now();
-    let steps = Rung::ALL.map(|rung| (rung.id(), now + TimeDelta::minutes(rung.after_min())));
-    let subject = Subject {
-        shop_id: request.shop_id,
-        kind: KIND,
-        subject_kind: "request",
-        subject_id: request.id,
+    let staff = Staff::of(txn, now, request.shop_id).await?;
+    let subject = Subject { shop_id: request.shop_id, kind, subject_id: request.id };
+    let variant = staff.setting.variant_at(now);
+    let Some(lowest) = ladder::start(store, txn, subject, &staff.setting, variant).await? else {
+        return Ok(Vec::new());
     };
-    let Some(ladder_id) = ladder::start(store, txn, subject, &steps).await? else {
-        // It stands already: who was asked on other evidence stays asked.
-        return Ok(());
+    if lowest.due_at > now && first.is_none() {
+        return Ok(Vec::new());
+    }
+    let lowest = match lowest.due_at > now {
+        true => ladder::bring_forward(txn, now, kind, request.id).await?.unwrap_or(lowest),
+        false => lowest,
     };
-    let lowest = Step {
-        ladder_id,
-        rung: 0,
-        action: Rung::Best.id().to_owned(),
-        due_at: now,
-        fired_at: None,
-        skipped_at: None,
-    };
-    fire(store, txn, request, &lowest, first, after).await
+    fire(store, txn, request, lowest, kind, &staff, first).await
 }
 
 /// Stops asking, because somebody accepted or nobody is wanted any more. What was asked and
@@ -58,112 +92,107 @@ pub(super) async fn start<C: ConnectionTrait>(
 pub(super) async fn stop<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
-    request_id: Uuid,
+    request: &Request,
     why: &str,
 ) -> Result<(), StoreError> {
     let now = store.now();
-    ladder::stop(txn, now, KIND, request_id, why).await?;
-    ask::lapse(txn, now, request_id).await
+    match request.state {
+        State::Ready => {
+            ladder::stop(txn, now, Kind::SecondRead, request.id, why).await?;
+            ask::lapse(txn, now, request.id).await
+        }
+        State::AwaitingApproval => {
+            ladder::stop(txn, now, Kind::Approval, request.id, why).await.map(drop)
+        }
+        _ => Ok(()),
+    }
 }
 
-/// Fires the next rung now, since nobody who was asked is left to answer.
+/// Fires the next step now, since nobody who was asked is left to answer.
 pub(super) async fn go_on<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
     request: &Request,
     after: &mut After,
 ) -> Result<(), StoreError> {
-    match ladder::bring_forward(txn, store.now(), KIND, request.id).await? {
-        Some(step) => fire(store, txn, request, &step, None, after).await,
-        None => Ok(()),
+    let (now, kind) = (store.now(), Kind::SecondRead);
+    let Some(step) = ladder::bring_forward(txn, now, kind, request.id).await? else {
+        return Ok(());
+    };
+    let staff = Staff::of(txn, now, request.shop_id).await?;
+    for fired in fire(store, txn, request, step, kind, &staff, None).await? {
+        after.request(request, None, fired.record_kind(), fired.body(kind));
     }
+    Ok(())
 }
 
-/// Does what a rung says, in the transaction that notes it. A rung that finds nobody left to
-/// ask hands over to the next at once, up to the managers.
+/// Fires a step, and tells whom it reached.
 async fn fire<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
     request: &Request,
-    step: &Step,
+    step: Step,
+    kind: Kind,
+    staff: &Staff,
     first: Option<(Uuid, Uuid)>,
-    after: &mut After,
-) -> Result<(), StoreError> {
-    let mut step = step.clone();
-    let mut first = first;
-    loop {
-        let asked = fire_one(store, txn, request, &step, first.take(), after).await?;
-        if asked > 0 {
-            return Ok(());
+) -> Result<Vec<Fired>, StoreError> {
+    let people = People::of(txn, store.now(), request.shop_id, &[request]).await?;
+    let able: Vec<Uuid> = match kind {
+        Kind::Approval => people.approvers_of(request).iter().map(|one| one.id).collect(),
+        Kind::SecondRead | Kind::UrgentJob => {
+            people.readers_of(request).ranked.iter().map(|one| one.id).collect()
         }
-        match ladder::bring_forward(txn, store.now(), KIND, request.id).await? {
-            Some(next) => step = next,
-            None => return Ok(()),
-        }
-    }
-}
-
-/// Says how many were asked.
-async fn fire_one<C: ConnectionTrait>(
-    store: &Store,
-    txn: &C,
-    request: &Request,
-    step: &Step,
-    first: Option<(Uuid, Uuid)>,
-    after: &mut After,
-) -> Result<usize, StoreError> {
-    let now = store.now();
-    let rung = Rung::from_id(&step.action).ok_or(StoreError::NotFound { what: "rung" })?;
-    let people = People::of(txn, now, request.shop_id, &[request]).await?;
-    let mut asked = Vec::new();
-    if let Some((person, by)) = first {
-        if ask::ask_reader(store, txn, request, person, Some(by)).await? {
-            asked.push(person);
-        }
-    } else {
-        for ranked in people.readers_of(request).ranked {
-            if asked.len() < rung.asks()
-                && ask::ask_reader(store, txn, request, ranked.id, None).await?
-            {
-                asked.push(ranked.id);
+    };
+    let mut climb = Climb {
+        kind,
+        subject_id: request.id,
+        people: staff
+            .members
+            .iter()
+            .map(|member| {
+                let place = able.iter().position(|id| *id == member.id);
+                staff.colleague(member, place, member.id != request.requester.id)
+            })
+            .collect(),
+        asked: ask::open_of(txn, request.id).await?,
+        never_quiet: staff.never_quiet(urgency_of(txn, request.job_id).await?),
+        first: first.map(|(person, _)| person),
+    };
+    let all = climb_from(store, txn, step, &mut climb).await?;
+    let asked_by = first.map(|(_, by)| by);
+    for fired in &all {
+        let by_mail = fired.by_mail();
+        for person in fired.fire.asked.iter().copied() {
+            if kind == Kind::Approval {
+                ask::ask_approver(store, txn, request, &people, person, by_mail).await?;
+            } else {
+                ask::ask_reader(store, txn, request, person, asked_by, by_mail).await?;
             }
         }
+        for person in fired.fire.told.iter().copied().filter(|_| by_mail) {
+            ask::mail(store, txn, request, person, "reader_missing", json!({})).await?;
+        }
     }
-    let told = if rung.tells_managers() {
-        ask::tell_managers(store, txn, request, &people).await?
-    } else {
-        Vec::new()
-    };
-    ladder::fired(txn, now, step.ladder_id, step.rung).await?;
-    let count = asked.len();
-    let body = json!({
-        "ladder": step.ladder_id,
-        "rung": step.rung,
-        "action": step.action,
-        "due_at": step.due_at,
-        "asked": asked,
-        "told": told,
-    });
-    after.request(request, None, "ladder_fired", body);
-    Ok(count)
+    ladder::announce_asked(store, txn, request.shop_id, request.job_id, kind, &all).await?;
+    Ok(all)
 }
 
-/// Fires every rung that has fallen due for a second read; says how many. Two processes that
-/// look at once share the work: each rung fires in one of them.
+async fn urgency_of<C: ConnectionTrait>(conn: &C, job_id: Uuid) -> Result<Urgency, StoreError> {
+    #[derive(FromQueryResult)]
+    struct Row {
+        urgency: String,
+    }
+    let row = Row::find_by_statement(sql("SELECT urgency FROM job WHERE id = $1", [job_id.into()]))
+        .one(conn)
+        .await?;
+    Ok(row.and_then(|row| Urgency::from_id(&row.urgency)).unwrap_or(Urgency::Comfort))
+}
+
+/// Fires a step that has fallen due on a request; says whether it did, here.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn climb_due(store: &Store) -> Result<usize, StoreError> {
-    let mut fired = 0;
-    for due in ladder::due(store).await? {
-        if due.kind == KIND && climb(store, &due).await? {
-            fired += 1;
-        }
-    }
-    Ok(fired)
-}
-
-async fn climb(store: &Store, due: &Due) -> Result<bool, StoreError> {
+pub(crate) async fn climb(store: &Store, due: &Due) -> Result<bool, StoreError> {
     let txn = store.begin().await?;
     if !lock(&txn, due).await? {
         // Somebody is at work on it; the next look finds it settled, or still due.
@@ -172,12 +201,16 @@ async fn climb(store: &Store, due: &Due) -> Result<bool, StoreError> {
     let now = store.now();
     let request = find(&txn, now, due.shop_id, due.subject_id).await?;
     let Some(step) = ladder::take(&txn, now, due).await? else { return Ok(false) };
+    let kind = Kind::from_id(&due.kind).ok_or(StoreError::NotFound { what: "ladder" })?;
     let mut after = After::default();
-    if request.state == State::Ready {
-        fire(store, &txn, &request, &step, None, &mut after).await?;
+    if request.state == climbs_in(kind) {
+        let staff = Staff::of(&txn, now, request.shop_id).await?;
+        for fired in fire(store, &txn, &request, step, kind, &staff, None).await? {
+            after.request(&request, None, fired.record_kind(), fired.body(kind));
+        }
     } else {
         // Every move that leaves this state stops the ladder with it.
-        stop(store, &txn, request.id, "no reader is wanted").await?;
+        ladder::stop(&txn, now, kind, request.id, "nobody is wanted").await?;
     }
     after.record(&txn, now).await?;
     after.announce(&txn, now).await?;
@@ -197,4 +230,37 @@ async fn lock(txn: &DatabaseTransaction, due: &Due) -> Result<bool, StoreError> 
         }
     }
     Ok(true)
+}
+
+/// Asks the next now, whatever the ladder's delays: for a shop's rule that widens who is asked
+/// for a second read. Says how many were reached; none where no reader is looked for.
+///
+/// # Errors
+/// `NotFound`, or the database fails.
+pub async fn widen<C: ConnectionTrait>(
+    txn: &C,
+    store: &Store,
+    shop_id: Uuid,
+    request_id: Uuid,
+) -> Result<usize, StoreError> {
+    super::load::lock_request(txn, shop_id, request_id).await?;
+    let now = store.now();
+    let request = find(txn, now, shop_id, request_id).await?;
+    if request.state != State::Ready {
+        return Ok(0);
+    }
+    let kind = Kind::SecondRead;
+    let Some(step) = ladder::bring_forward(txn, now, kind, request.id).await? else {
+        return Ok(0);
+    };
+    let staff = Staff::of(txn, now, shop_id).await?;
+    let mut after = After::default();
+    let all = fire(store, txn, &request, step, kind, &staff, None).await?;
+    for fired in &all {
+        after.request(&request, None, fired.record_kind(), fired.body(kind));
+    }
+    let reached: BTreeSet<Uuid> = ladder::reached(&all);
+    after.record(txn, now).await?;
+    after.announce(txn, now).await?;
+    Ok(reached.len())
 }

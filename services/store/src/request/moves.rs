@@ -221,8 +221,8 @@ async fn asked_answered(
         }
         _ => {}
     }
-    if request.state == State::Ready && changed.state != State::Ready {
-        climb::stop(store, txn, request.id, changed.state.id()).await?;
+    if request.state != changed.state {
+        climb::stop(store, txn, request, changed.state.id()).await?;
     }
     Ok(())
 }
@@ -259,7 +259,7 @@ async fn settle(
     }
     let asks: Vec<&str> = settled.asks().into_iter().map(gate::Ask::says).collect();
     let present = find(txn, store.now(), request.shop_id, request.id).await?;
-    let asked = ask::ask_approvers(store, txn, &present).await?;
+    let asked = climb::start_approval(store, txn, &present, after).await?;
     after.request(request, None, "approval_asked", json!({ "because": asks, "asked": asked }));
     Ok(())
 }

@@ -106,7 +106,7 @@ pub async fn reader_ask(
     must_be_wanted(&request)?;
     let people = People::of(&txn, store.now(), caller.shop_id, &[&request]).await?;
     must_be_reader(&people, &request, person, "/person_id")?;
-    if !ask::ask_reader(store, &txn, &request, person, Some(caller.person_id)).await? {
+    if !ask::ask_reader(store, &txn, &request, person, Some(caller.person_id), true).await? {
         return Err(StoreError::conflict(
             "asked-already",
             "They have been asked and have not answered yet; ask somebody else, or wait.",

@@ -111,10 +111,13 @@ pub(super) async fn judged<C: ConnectionTrait>(
         thread::event_append(txn, store.ambient(), request.shop_id, request.job_id, words).await?;
     }
     if changed.state == State::Ready {
+        if request.state == State::AwaitingApproval {
+            climb::stop(store, txn, request, changed.state.id()).await?;
+        }
         let present = find(txn, now, request.shop_id, request.id).await?;
         climb::start(store, txn, &present, None, after).await?;
-    } else if request.state == State::Ready {
-        climb::stop(store, txn, request.id, changed.state.id()).await?;
+    } else if changed.state != request.state {
+        climb::stop(store, txn, request, changed.state.id()).await?;
     }
     Ok(())
 }

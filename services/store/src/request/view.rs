@@ -12,18 +12,19 @@ use chrono::{DateTime, Utc};
 use engine::case::Claim;
 use engine::gate::{self, MoveKind, State};
 use engine::verdict::Verdict;
+use roster::ladder::Kind;
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde_json::Value;
 use uuid::Uuid;
 
 use super::ask::{self, Ask};
 use super::people::{Colleague, People};
-use super::{Filter, Overridden, Request, climb, find, list};
+use super::{Filter, Overridden, Request, find, list};
 use crate::approval::Approval;
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::evidence::Named;
-use crate::ladder::{self, Ladder, Step};
+use crate::ladder::{self, Ladder};
 use crate::person::Caller;
 use crate::read::BlindRead;
 use crate::signature::Countersignature;
@@ -48,7 +49,9 @@ pub struct Shown {
     /// What the caller may do.
     pub may: Vec<MoveKind>,
     /// The latest search for a reader, where there has been one.
-    pub ladder: Option<LadderShown>,
+    pub ladder: Option<Ladder>,
+    /// The latest ladder for its approval, for whoever sees the claim.
+    pub approval_ladder: Option<Ladder>,
     /// Who was asked to read, oldest first; reasons only where the caller sees the claim.
     pub asked: Vec<Ask>,
     /// Whether the caller is asked to read it and has not answered.
@@ -63,17 +66,6 @@ pub struct Shown {
     pub changed_at: DateTime<Utc>,
     /// Everything that gives the claim away; absent for whoever must read blind first.
     pub told: Option<Told>,
-}
-
-/// A search for a reader: what has been done and what comes next.
-#[derive(Clone, Debug)]
-pub struct LadderShown {
-    /// When it started.
-    pub started_at: DateTime<Utc>,
-    /// When it was stopped.
-    pub stopped_at: Option<DateTime<Utc>>,
-    /// Its rungs, lowest first.
-    pub rungs: Vec<Step>,
 }
 
 /// What is kept from whoever could still read a request blind.
@@ -184,7 +176,8 @@ async fn show(
     let people = People::of(conn, store.now(), caller.shop_id, &all).await?;
     let ids: Vec<Uuid> = requests.iter().map(|request| request.id).collect();
     let mut happened = happened(conn, caller.shop_id, &ids).await?;
-    let mut ladders = ladder::latest_of(conn, climb::KIND, &ids).await?;
+    let mut ladders = ladder::latest_of(conn, Kind::SecondRead, &ids).await?;
+    let mut approvals = ladder::latest_of(conn, Kind::Approval, &ids).await?;
     let mut asks: BTreeMap<Uuid, Vec<Ask>> = BTreeMap::new();
     for ask in ask::list_of_requests(conn, &ids).await? {
         asks.entry(ask.request_id).or_default().push(ask);
@@ -194,6 +187,7 @@ async fn show(
         .map(|request| {
             let search = Search {
                 ladder: ladders.remove(&request.id),
+                approval: approvals.remove(&request.id),
                 asked: asks.remove(&request.id).unwrap_or_default(),
             };
             let happened = happened.remove(&request.id).unwrap_or_default();
@@ -205,6 +199,7 @@ async fn show(
 /// What is known of the search for a reader.
 struct Search {
     ladder: Option<Ladder>,
+    approval: Option<Ladder>,
     asked: Vec<Ask>,
 }
 
@@ -227,11 +222,9 @@ fn show_one(
                 Ask { reason: if told { ask.reason } else { String::new() }, ..ask }
             })
             .collect(),
-        ladder: search.ladder.map(|ladder| LadderShown {
-            started_at: ladder.started_at,
-            stopped_at: ladder.stopped_at,
-            rungs: ladder.steps,
-        }),
+        ladder: search.ladder,
+        // Whom it asks depends on the cost.
+        approval_ladder: search.approval.filter(|_| visible),
         owed: gate::owed(&request.gate, visible)
             .into_iter()
             .map(|owed| OwedShown {
@@ -354,18 +347,7 @@ fn event_words(kind: &str, body: &Value) -> String {
         "request_made" => "wrote the request".to_owned(),
         "request_submitted" => "submitted it".to_owned(),
         "request_judged" => with("The evidence was judged", "sentence"),
-        "ladder_fired" => {
-            let count = |field: &str| body[field].as_array().map_or(0, Vec::len);
-            let told = match count("told") {
-                0 => "",
-                _ => ", and told the managers",
-            };
-            match (count("asked"), text("action")) {
-                (0, "ask_everyone") => format!("Nobody is left to ask for a second read{told}"),
-                (0, _) => "Found nobody to ask for a second read".to_owned(),
-                (asked, _) => format!("Asked {asked} for a second read{told}"),
-            }
-        }
+        "ladder_fired" | "ladder_held" => ladder_words(body),
         "reader_asked" => "asked somebody in particular for a second read".to_owned(),
         "read_declined" => with("declined to read it", "reason"),
         "difference_told" => "Told the managers that the two judgements differ".to_owned(),
@@ -401,6 +383,26 @@ fn event_words(kind: &str, body: &Value) -> String {
     }
 }
 
+/// What a step of a ladder did.
+fn ladder_words(body: &Value) -> String {
+    let count = |field: &str| body[field].as_array().map_or(0, Vec::len);
+    let wanted = if body["kind"] == Kind::Approval.id() { "approval" } else { "a second read" };
+    if body["held_until"].is_string() {
+        return format!(
+            "Waited with asking for {wanted}: whoever is next has quiet hours, and is left alone"
+        );
+    }
+    let told = match count("told") {
+        0 => "",
+        _ => ", and told the managers",
+    };
+    match (count("asked"), body["action"].as_str()) {
+        (0, Some("ask_everyone")) => format!("Nobody is left to ask for {wanted}{told}"),
+        (0, _) => format!("Found nobody to ask for {wanted}{told}"),
+        (asked, _) => format!("Asked {asked} for {wanted}{told}"),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use serde_json::json;
@@ -425,6 +427,7 @@ mod tests {
             "request_submitted",
             "request_judged",
             "ladder_fired",
+            "ladder_held",
             "reader_asked",
             "read_declined",
             "difference_told",

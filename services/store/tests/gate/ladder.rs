@@ -7,7 +7,8 @@ use std::sync::Arc;
 
 use chrono::TimeDelta;
 use store::ambient::{Ambient, Clock as _, Generator, ManualClock, SystemClock};
-use store::request::{Step, climb_due, read_decline, shown_to};
+use store::ladder::climb_due;
+use store::request::{Step, read_decline, shown_to};
 use store::{Store, testbed};
 use uuid::Uuid;
 
@@ -119,7 +120,7 @@ async fn accepting_stops_it_and_declining_brings_it_forward() {
     assert!(declined.is_ok(), "{declined:?}");
     assert_eq!(bed.fired().await, 2, "nobody was left to answer");
     let ladder = shown_to(store, &ana(), request).await.unwrap().ladder.unwrap();
-    let gap = ladder.rungs[2].due_at - ladder.rungs[1].due_at;
+    let gap = ladder.steps[2].due_at - ladder.steps[1].due_at;
     assert_eq!(gap, TimeDelta::minutes(10), "the last rung keeps its distance");
 
     make(store, &super::cleo(), request, Step::Take).await;

@@ -1,0 +1,371 @@
+//! The ladder of an urgent job that nobody has.
+//!
+//! Belongs here: when one is wanted, starting and stopping it, what each step says to whom, and
+//! saying no to it. Does not belong here: which steps there are ([`crate::ladder::setting`]) and
+//! whom one reaches (the roster's).
+
+use chrono::{DateTime, Utc};
+use roster::ladder::{Kind, Variant};
+use roster::queue::Urgency as Class;
+use sea_orm::{ConnectionTrait, FromQueryResult};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::{Job, job_find};
+use crate::db::{Store, sql};
+use crate::error::StoreError;
+use crate::ladder::people::Staff;
+use crate::ladder::{self, Climb, Due, Fired, Step, Subject, climb_from};
+use crate::person::Caller;
+use crate::record::{self, Entry};
+use crate::text::Faults;
+use crate::{holdover, live_feed, outbox};
+
+/// Fewest characters of a reason to say no; a shorter one is refused.
+const REASON_CHARS_MIN: usize = 5;
+
+/// Longest such reason.
+const REASON_CHARS_MAX: usize = 500;
+
+/// A job as its ladder sees it.
+#[derive(Debug, FromQueryResult)]
+struct Row {
+    number: i32,
+    urgency: String,
+    state: String,
+    /// What whoever goes must be qualified for.
+    required: Vec<String>,
+    unit_label: String,
+    deferred: bool,
+    ladder_id: Option<Uuid>,
+    /// How urgent it was when the ladder that stands was started.
+    ladder_urgency: Option<String>,
+}
+
+impl Row {
+    async fn find<C: ConnectionTrait>(
+        conn: &C,
+        shop_id: Uuid,
+        job_id: Uuid,
+    ) -> Result<Self, StoreError> {
+        Row::find_by_statement(sql(
+            "SELECT job.number, job.urgency, job.state, job.required, unit.label AS unit_label, \
+                 EXISTS (SELECT FROM holdover WHERE holdover.job_id = job.id \
+                     AND holdover.ended_at IS NULL) AS deferred, \
+                 ladder.id AS ladder_id, ladder.urgency AS ladder_urgency \
+             FROM job JOIN unit ON unit.id = job.unit_id \
+             LEFT JOIN ladder ON ladder.kind = 'urgent_job' AND ladder.subject_id = job.id \
+                 AND ladder.stopped_at IS NULL \
+             WHERE job.shop_id = $1 AND job.id = $2",
+            [shop_id.into(), job_id.into()],
+        ))
+        .one(conn)
+        .await?
+        .ok_or(StoreError::NotFound { what: "job" })
+    }
+
+    fn class(&self) -> Class {
+        Class::from_id(&self.urgency).unwrap_or(Class::Comfort)
+    }
+}
+
+/// Starts, restarts or stops the ladder of a job as its row now asks for, in the transaction of
+/// the change; the job must be locked. A job that somebody has, that waits for a working day or
+/// that can wait has none. Gives what belongs on the record.
+pub(crate) async fn settle<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    shop_id: Uuid,
+    job_id: Uuid,
+) -> Result<Vec<Entry>, StoreError> {
+    let (now, kind) = (store.now(), Kind::UrgentJob);
+    let job = Row::find(txn, shop_id, job_id).await?;
+    let why = if job.state != "open" {
+        Some(if job.state == "cancelled" { "the job is not needed" } else { "somebody has it" })
+    } else if job.deferred {
+        Some("it waits for a working day")
+    } else {
+        None
+    };
+    if matches!(job.state.as_str(), "done" | "cancelled") {
+        holdover::close(txn, now, job_id).await?;
+    }
+    if let Some(why) = why {
+        if job.ladder_id.is_some() {
+            ladder::stop(txn, now, kind, job_id, why).await?;
+        }
+        return Ok(Vec::new());
+    }
+    let urgent = ladder::setting::of_shop(txn, shop_id).await?.ladders.urgent;
+    if !urgent.contains(&job.class()) {
+        if job.ladder_id.is_some() {
+            ladder::stop(txn, now, kind, job_id, "it can wait now").await?;
+        }
+        return Ok(Vec::new());
+    }
+    if job.ladder_id.is_some() {
+        let before = job.ladder_urgency.as_deref().and_then(Class::from_id);
+        if before.is_some_and(|before| before <= job.class()) {
+            return Ok(Vec::new());
+        }
+        ladder::stop(txn, now, kind, job_id, "it became more urgent").await?;
+    }
+    begin(store, txn, shop_id, job_id, &job).await
+}
+
+async fn begin<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    shop_id: Uuid,
+    job_id: Uuid,
+    job: &Row,
+) -> Result<Vec<Entry>, StoreError> {
+    let now = store.now();
+    let staff = Staff::of(txn, now, shop_id).await?;
+    let variant = staff.setting.variant_at(now);
+    let subject = Subject { shop_id, kind: Kind::UrgentJob, subject_id: job_id };
+    let Some(lowest) = ladder::start(store, txn, subject, &staff.setting, variant).await? else {
+        return Ok(Vec::new());
+    };
+    txn.execute_raw(sql(
+        "UPDATE ladder SET urgency = $2 WHERE id = $1",
+        [lowest.ladder_id.into(), job.urgency.clone().into()],
+    ))
+    .await?;
+    let mut entries = vec![entry(
+        shop_id,
+        job_id,
+        "job_ladder_started",
+        json!({
+            "ladder": lowest.ladder_id,
+            "urgency": job.urgency,
+            "weekend": variant == Variant::Weekend,
+            "version": staff.setting.version,
+        }),
+    )];
+    if lowest.due_at <= now {
+        entries.extend(fire(store, txn, shop_id, job_id, job, lowest, &staff).await?.1);
+    }
+    Ok(entries)
+}
+
+/// Fires a step, and tells whom it reached.
+async fn fire<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    shop_id: Uuid,
+    job_id: Uuid,
+    job: &Row,
+    step: Step,
+    staff: &Staff,
+) -> Result<(Vec<Fired>, Vec<Entry>), StoreError> {
+    let kind = Kind::UrgentJob;
+    let before = asked_on(txn, step.ladder_id).await?;
+    let declined: Vec<Uuid> =
+        before.iter().filter(|one| one.declined).map(|one| one.person_id).collect();
+    let mut climb = Climb {
+        kind,
+        subject_id: job_id,
+        people: staff.takers(&job.required, &declined),
+        asked: before.iter().map(|one| one.person_id).collect(),
+        never_quiet: staff.never_quiet(job.class()),
+        first: None,
+    };
+    let all = climb_from(store, txn, step, &mut climb).await?;
+    for fired in all.iter().filter(|fired| fired.by_mail()) {
+        for person in &fired.fire.asked {
+            mail(store, txn, shop_id, job_id, job, *person, "job_wanted").await?;
+        }
+        for person in &fired.fire.told {
+            mail(store, txn, shop_id, job_id, job, *person, "job_unassigned").await?;
+        }
+    }
+    ladder::announce_asked(store, txn, shop_id, job_id, kind, &all).await?;
+    let entries = all
+        .iter()
+        .map(|fired| {
+            let kind_of = match fired.record_kind() {
+                "ladder_held" => "job_ladder_held",
+                _ => "job_ladder_fired",
+            };
+            entry(shop_id, job_id, kind_of, fired.body(kind))
+        })
+        .collect();
+    Ok((all, entries))
+}
+
+fn entry(shop_id: Uuid, job_id: Uuid, kind: &'static str, body: Value) -> Entry {
+    Entry { shop_id, actor: None, kind, subject_kind: "job", subject_id: job_id, body }
+}
+
+async fn mail<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    shop_id: Uuid,
+    job_id: Uuid,
+    job: &Row,
+    to_person: Uuid,
+    template: &str,
+) -> Result<(), StoreError> {
+    let payload = json!({
+        "to_person": to_person,
+        "template": template,
+        "data": {
+            "job_id": job_id,
+            "job_number": job.number,
+            "unit_label": job.unit_label,
+            "urgency": job.class().words(),
+        },
+    });
+    outbox::put(txn, store, shop_id, "mail", &payload, store.now()).await?;
+    Ok(())
+}
+
+/// Somebody who was asked on a ladder.
+#[derive(FromQueryResult)]
+struct AskedRow {
+    person_id: Uuid,
+    declined: bool,
+}
+
+async fn asked_on<C: ConnectionTrait>(
+    conn: &C,
+    ladder_id: Uuid,
+) -> Result<Vec<AskedRow>, StoreError> {
+    Ok(AskedRow::find_by_statement(sql(
+        "SELECT person_id, bool_or(declined_at IS NOT NULL) AS declined FROM ladder_told \
+         WHERE ladder_id = $1 AND asked GROUP BY person_id",
+        [ladder_id.into()],
+    ))
+    .all(conn)
+    .await?)
+}
+
+/// Fires a step that has fallen due on a job; says whether it did, here.
+///
+/// # Errors
+/// When the database fails.
+pub(crate) async fn climb(store: &Store, due: &Due) -> Result<bool, StoreError> {
+    let txn = store.begin().await?;
+    let locked = txn
+        .query_one_raw(sql(
+            "SELECT 1 FROM job WHERE id = $1 FOR NO KEY UPDATE SKIP LOCKED",
+            [due.subject_id.into()],
+        ))
+        .await?;
+    if locked.is_none() {
+        return Ok(false);
+    }
+    let now = store.now();
+    let (shop_id, job_id) = (due.shop_id, due.subject_id);
+    let Some(step) = ladder::take(&txn, now, due).await? else { return Ok(false) };
+    let job = Row::find(&txn, shop_id, job_id).await?;
+    let entries = if job.state == "open" && !job.deferred {
+        let staff = Staff::of(&txn, now, shop_id).await?;
+        fire(store, &txn, shop_id, job_id, &job, step, &staff).await?.1
+    } else {
+        // Every change that ends the want stops the ladder with it.
+        ladder::stop(&txn, now, Kind::UrgentJob, job_id, "nobody is wanted").await?;
+        Vec::new()
+    };
+    keep(&txn, now, shop_id, job_id, entries).await?;
+    txn.commit().await?;
+    Ok(true)
+}
+
+async fn keep<C: ConnectionTrait>(
+    txn: &C,
+    now: DateTime<Utc>,
+    shop_id: Uuid,
+    job_id: Uuid,
+    entries: Vec<Entry>,
+) -> Result<(), StoreError> {
+    for entry in entries {
+        record::append(txn, now, entry).await?;
+    }
+    live_feed::announce(txn, now, shop_id, "job", job_id, json!({})).await
+}
+
+/// Asks the next now, whatever the delays, starting a ladder where none stands: for a shop's
+/// rule that calls somebody out. Says how many were reached; none where the job is had, closed
+/// or deferred. The caller's transaction goes on.
+///
+/// # Errors
+/// `NotFound`, or the database fails.
+pub async fn call_out<C: ConnectionTrait>(
+    txn: &C,
+    store: &Store,
+    shop_id: Uuid,
+    job_id: Uuid,
+) -> Result<usize, StoreError> {
+    crate::request::lock_job(txn, shop_id, job_id).await?;
+    let (now, kind) = (store.now(), Kind::UrgentJob);
+    let job = Row::find(txn, shop_id, job_id).await?;
+    if job.state != "open" || job.deferred {
+        return Ok(0);
+    }
+    let mut entries = Vec::new();
+    if job.ladder_id.is_none() {
+        entries.extend(begin(store, txn, shop_id, job_id, &job).await?);
+    }
+    let mut reached = 0;
+    if let Some(step) = ladder::bring_forward(txn, now, kind, job_id).await? {
+        let staff = Staff::of(txn, now, shop_id).await?;
+        let (all, more) = fire(store, txn, shop_id, job_id, &job, step, &staff).await?;
+        reached = ladder::reached(&all).len();
+        entries.extend(more);
+    }
+    keep(txn, now, shop_id, job_id, entries).await?;
+    Ok(reached)
+}
+
+/// Says no to an urgent job. When nobody who was asked is left to answer, the next are asked at
+/// once.
+///
+/// # Errors
+/// `NotFound`, `Conflict` for whoever is not asked or has answered, `InvalidMany`.
+pub async fn job_decline(
+    store: &Store,
+    caller: &Caller,
+    job_id: Uuid,
+    reason: &str,
+) -> Result<Job, StoreError> {
+    let mut faults = Faults::default();
+    let reason = faults.text_or_empty("/reason", reason, REASON_CHARS_MAX);
+    if reason.chars().count() < REASON_CHARS_MIN {
+        let says = format!("Say why, in {REASON_CHARS_MIN} characters or more: \"ill today\".");
+        faults.add("/reason", says);
+    }
+    faults.done()?;
+    let txn = store.begin().await?;
+    crate::request::lock_job(&txn, caller.shop_id, job_id).await?;
+    let (now, kind, shop_id) = (store.now(), Kind::UrgentJob, caller.shop_id);
+    let job = Row::find(&txn, shop_id, job_id).await?;
+    let declined = txn
+        .execute_raw(sql(
+            "UPDATE ladder_told SET declined_at = $3, reason = $4 \
+             WHERE ladder_id = $1 AND person_id = $2 AND asked AND declined_at IS NULL",
+            [job.ladder_id.into(), caller.person_id.into(), now.into(), reason.clone().into()],
+        ))
+        .await?;
+    if job.ladder_id.is_none() || declined.rows_affected() == 0 {
+        return Err(StoreError::conflict(
+            "not-asked",
+            "You are not asked to take this job, or have answered already.",
+        ));
+    }
+    let mut said = entry(shop_id, job_id, "job_declined", json!({ "reason": reason }));
+    said.actor = Some(caller.person_id);
+    let mut entries = vec![said];
+    let waiting = match job.ladder_id {
+        Some(id) => asked_on(&txn, id).await?.iter().any(|one| !one.declined),
+        None => false,
+    };
+    if !waiting && let Some(step) = ladder::bring_forward(&txn, now, kind, job_id).await? {
+        let staff = Staff::of(&txn, now, shop_id).await?;
+        entries.extend(fire(store, &txn, shop_id, job_id, &job, step, &staff).await?.1);
+    }
+    keep(&txn, now, shop_id, job_id, entries).await?;
+    txn.commit().await?;
+    job_find(store.conn(), shop_id, job_id).await
+}
