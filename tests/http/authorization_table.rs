@@ -108,6 +108,7 @@ pub(crate) const ROWS: &[Row] = &[
     row("GET /api/people", "401 may may may may may may", On::Ready, none),
     row("GET /api/board", "401 may may may may may may", On::Ready, none),
     row("GET /api/intake", "401 may may may may may may", On::Ready, none),
+    row("GET /api/standing", "401 may may may may may may", On::Ready, none),
     row("GET /api/customers", "401 may may may may may may", On::Ready, none),
     row("GET /api/requests", "401 may may may may may may", On::Ready, none),
     row("GET /api/circuits", "401 may may may may may may", On::Ready, none),
@@ -261,6 +262,36 @@ pub(crate) const ROWS: &[Row] = &[
         "401 403 403 may may may 404",
         On::Ready,
         |ids| json!({ "version": ids.job_version, "person_id": ids.person }),
+    ),
+    // What happens when nobody answers, and what waits for a working day.
+    row("GET /api/jobs/{id}/ladder", "401 may may may may may 404", On::Ready, none),
+    row(
+        "POST /api/jobs/{id}/decline",
+        "401 409 409 409 409 409 404",
+        On::Ready,
+        |_| json!({ "reason": "I am ill today" }),
+    ),
+    row("GET /api/jobs/{id}/holdover", "401 may may may may may 404", On::Ready, none),
+    row("GET /api/jobs/{id}/holdover/asks", "401 may may may may may 404", On::Ready, none),
+    row(
+        "POST /api/jobs/{id}/holdover",
+        "401 may 403 may may may 404",
+        On::Ready,
+        |ids| {
+            json!({ "version": ids.job_version, "measures": ["auxiliary_heat"],
+                "checked": ["told", "warm", "alarm", "frost"] })
+        },
+    ),
+    row("DELETE /api/jobs/{id}/holdover", "401 409 403 409 409 409 404", On::Ready, none),
+    row("POST /api/worse/look", OUT, On::Ready, |_| json!({ "token": "none" })),
+    row(
+        "POST /api/worse",
+        OUT,
+        On::Ready,
+        |_| {
+            json!({ "token": "none", "danger": false, "none_at_all": true, "vulnerable": false,
+                "water": false, "food": false })
+        },
     ),
     // Evidence and talk.
     row("GET /api/jobs/{job_id}/evidence", "401 may may may may may 404", On::Ready, none),
