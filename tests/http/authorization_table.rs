@@ -264,6 +264,35 @@ pub(crate) const ROWS: &[Row] = &[
         |ids| json!({ "version": ids.job_version, "person_id": ids.person }),
     ),
     // What happens when nobody answers, and what waits for a working day.
+    row("GET /api/ladders", "401 may may may may may may", On::Ready, none),
+    row(
+        "PUT /api/ladders",
+        "401 403 403 403 may may may",
+        On::Ready,
+        |_| {
+            let steps = |group: &str| {
+                json!({ "week": [{ "after_min": 0, "who": [{ "group": group }], "how": "mail" }] })
+            };
+            json!({ "version": 0, "ladders": { "second_read": steps("best"),
+                "urgent_job": steps("everyone"), "approval": steps("managers"), "urgent": ["water"], "quiet": null, "never_quiet": [] } })
+        },
+    ),
+    row(
+        "POST /api/ladders/preview",
+        "401 403 403 may may may may",
+        On::Ready,
+        |_| json!({ "kind": "urgent_job", "at": "2026-11-29T05:40:00Z", "urgency": "water" }),
+    ),
+    row("GET /api/people/{id}/quiet-hours", "401 may may may may may 404", On::Ready, none),
+    row(
+        "PUT /api/people/{id}/quiet-hours",
+        "401 403 403 403 may may 404",
+        On::Ready,
+        |_| {
+            json!({ "own": true, "hours": { "from_min": 1320, "to_min": 420 },
+                "zone": "Europe/Oslo" })
+        },
+    ),
     row("GET /api/jobs/{id}/ladder", "401 may may may may may 404", On::Ready, none),
     row(
         "POST /api/jobs/{id}/decline",
@@ -273,26 +302,16 @@ pub(crate) const ROWS: &[Row] = &[
     ),
     row("GET /api/jobs/{id}/holdover", "401 may may may may may 404", On::Ready, none),
     row("GET /api/jobs/{id}/holdover/asks", "401 may may may may may 404", On::Ready, none),
-    row(
-        "POST /api/jobs/{id}/holdover",
-        "401 may 403 may may may 404",
-        On::Ready,
-        |ids| {
-            json!({ "version": ids.job_version, "measures": ["auxiliary_heat"],
+    row("POST /api/jobs/{id}/holdover", "401 may 403 may may may 404", On::Ready, |ids| {
+        json!({ "version": ids.job_version, "measures": ["auxiliary_heat"],
                 "checked": ["told", "warm", "alarm", "frost"] })
-        },
-    ),
+    }),
     row("DELETE /api/jobs/{id}/holdover", "401 409 403 409 409 409 404", On::Ready, none),
     row("POST /api/worse/look", OUT, On::Ready, |_| json!({ "token": "none" })),
-    row(
-        "POST /api/worse",
-        OUT,
-        On::Ready,
-        |_| {
-            json!({ "token": "none", "danger": false, "none_at_all": true, "vulnerable": false,
+    row("POST /api/worse", OUT, On::Ready, |_| {
+        json!({ "token": "none", "danger": false, "none_at_all": true, "vulnerable": false,
                 "water": false, "food": false })
-        },
-    ),
+    }),
     // Evidence and talk.
     row("GET /api/jobs/{job_id}/evidence", "401 may may may may may 404", On::Ready, none),
     row(

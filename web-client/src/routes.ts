@@ -36,6 +36,7 @@ export const { p, navigate, isActive, route } = createRouter({
   },
   '/reads': () => import('./screens/request/Pairs.svelte'),
   '/search': () => import('./screens/search/Search.svelte'),
+  '/ladders': () => import('./screens/ladders/Ladders.svelte'),
   '/shop': () => import('./screens/shop/ShopSettings.svelte'),
   '/mail': () => import('./screens/mail/Mail.svelte'),
   '*': () => import('./screens/NotFound.svelte'),

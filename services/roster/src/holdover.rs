@@ -116,10 +116,8 @@ pub struct Check {
     pub asks: &'static str,
 }
 
-const TOLD: Check = Check {
-    id: "told",
-    asks: "Does somebody in the house know what stays off and whom to call?",
-};
+const TOLD: Check =
+    Check { id: "told", asks: "Does somebody in the house know what stays off and whom to call?" };
 const WARM: Check = Check {
     id: "warm",
     asks: "Will everyone in the house be warm enough, or cool enough, until then?",

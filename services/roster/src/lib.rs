@@ -12,8 +12,14 @@ pub mod intake;
 //! day ([`holdover`]), what a plan is and whether it may
 //! be shown ([`plan`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
 //! the rules of the condemn gate itself, which are the engine's.
+//! read ([`reader`]) and who when nobody answers ([`ladder`]), what makes a site safe until a
+//! working day ([`holdover`]), what a plan is and whether it may be shown ([`plan`]), how
+//! pressing a call is by its answers ([`intake`]), where somebody's day has room ([`slot`]).
+//! Does not belong here: clocks (times are arguments), storage, HTTP, and the rules of the
+//! condemn gate itself, which are the engine's.
 
 pub mod holdover;
+pub mod intake;
 pub mod ladder;
 pub mod plan;
 pub mod queue;

@@ -23,6 +23,8 @@ use crate::error::StoreError;
 mod due;
 mod fire;
 pub(crate) mod people;
+pub mod preview;
+pub mod quiet;
 pub mod setting;
 mod view;
 

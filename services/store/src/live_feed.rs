@@ -25,7 +25,8 @@ pub const EVENTS_KEPT_MAX: i64 = 20_000;
 pub struct LiveEvent {
     /// Counted per shop, from 1 without gaps, in the order of commits.
     pub seq: i64,
-    /// `job`, `evidence`, `request`, `message`, `session_revoked`, `mail`, `rule` or `capacity`.
+    /// `job`, `evidence`, `request`, `message`, `session_revoked`, `mail`, `rule`, `capacity`,
+    /// `ladders`, or `asked`, whose reference is the person who is asked.
     pub topic: String,
     /// Which one. A message's is its job's, so that a follower knows where to look.
     pub ref_id: Uuid,
@@ -60,6 +61,30 @@ pub async fn announce<C: ConnectionTrait>(
     txn.execute_raw(sql(
         "INSERT INTO live_event (shop_id, topic, ref_id, body, at) VALUES ($1, $2, $3, $4, $5)",
         [shop_id.into(), topic.into(), ref_id.into(), body.into(), at.into()],
+    ))
+    .await?;
+    Ok(())
+}
+
+/// Announces the same to each of several, as [`announce`] does to one.
+///
+/// # Errors
+/// When the database fails.
+pub async fn announce_to<C: ConnectionTrait>(
+    txn: &C,
+    at: DateTime<Utc>,
+    shop_id: Uuid,
+    topic: &str,
+    ref_ids: Vec<Uuid>,
+    body: Value,
+) -> Result<(), StoreError> {
+    if ref_ids.is_empty() {
+        return Ok(());
+    }
+    txn.execute_raw(sql(
+        "INSERT INTO live_event (shop_id, topic, ref_id, body, at) \
+         SELECT $1, $2, ref_id, $4, $5 FROM unnest($3::uuid[]) AS ref_id",
+        [shop_id.into(), topic.into(), ref_ids.into(), body.into(), at.into()],
     ))
     .await?;
     Ok(())

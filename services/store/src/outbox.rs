@@ -71,6 +71,43 @@ pub async fn put<C: ConnectionTrait>(
     Ok(id)
 }
 
+/// Puts many in, as [`put`] does with one.
+///
+/// # Errors
+/// When the database fails.
+pub async fn put_many<C: ConnectionTrait>(
+    txn: &C,
+    store: &Store,
+    shop_id: Uuid,
+    kind: &str,
+    payloads: &[Value],
+    due_at: DateTime<Utc>,
+) -> Result<(), StoreError> {
+    if payloads.is_empty() {
+        return Ok(());
+    }
+    let rows: Vec<Value> = payloads
+        .iter()
+        .map(|payload| serde_json::json!({ "id": store.new_id(), "payload": payload }))
+        .collect();
+    txn.execute_raw(sql(
+        "WITH put AS (INSERT INTO outbox (id, shop_id, kind, payload, due_at, created_at) \
+             SELECT id, $1, $2, payload, $4, $5 \
+             FROM jsonb_to_recordset($3) AS one (id uuid, payload jsonb) RETURNING 1) \
+         SELECT pg_notify($6, '') FROM put LIMIT 1",
+        [
+            shop_id.into(),
+            kind.into(),
+            Value::Array(rows).into(),
+            due_at.into(),
+            store.now().into(),
+            CHANNEL.into(),
+        ],
+    ))
+    .await?;
+    Ok(())
+}
+
 /// Takes the next thing that is due, locked until the transaction ends; others skip it.
 ///
 /// # Errors

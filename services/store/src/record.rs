@@ -22,6 +22,9 @@ pub const FIRST_PREV_HASH: &str =
 /// Entries read at once while verifying; bounds the memory, not the chain.
 const VERIFY_PAGE: i64 = 1_000;
 
+/// Entries inserted in one statement; bounds its size.
+const INSERT_PAGE: usize = 200;
+
 /// One thing to put on the record.
 #[derive(Clone, Debug)]
 pub struct Entry {
@@ -100,52 +103,86 @@ pub async fn append<C: ConnectionTrait>(
     at: DateTime<Utc>,
     entry: Entry,
 ) -> Result<Appended, StoreError> {
+    let shop_id = entry.shop_id;
+    append_many(txn, at, shop_id, vec![entry]).await
+}
+
+/// Appends entries of one shop in their order, as [`append`] does with one; gives the last.
+///
+/// # Errors
+/// As [`append`].
+pub async fn append_many<C: ConnectionTrait>(
+    txn: &C,
+    at: DateTime<Utc>,
+    shop_id: Uuid,
+    entries: Vec<Entry>,
+) -> Result<Appended, StoreError> {
     let head = Head::find_by_statement(sql(
         "SELECT seq, hash FROM record_head WHERE shop_id = $1 FOR UPDATE",
-        [entry.shop_id.into()],
+        [shop_id.into()],
     ))
     .one(txn)
     .await?
     .ok_or(StoreError::NotFound { what: "shop" })?;
-
-    let mut kept = Kept {
-        shop_id: entry.shop_id,
-        seq: head.seq + 1,
-        at,
-        actor: entry.actor,
-        kind: entry.kind.to_owned(),
-        subject_kind: entry.subject_kind.to_owned(),
-        subject_id: entry.subject_id,
-        body: entry.body,
-        prev_hash: head.hash,
-        hash: String::new(),
-    };
-    kept.hash = hash_of(&kept)?;
-
-    txn.execute_raw(sql(
-        "INSERT INTO record_entry \
-         (shop_id, seq, at, actor, kind, subject_kind, subject_id, body, prev_hash, hash) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
-        [
-            kept.shop_id.into(),
-            kept.seq.into(),
-            kept.at.into(),
-            kept.actor.into(),
-            kept.kind.into(),
-            kept.subject_kind.into(),
-            kept.subject_id.into(),
-            kept.body.into(),
-            kept.prev_hash.into(),
-            kept.hash.clone().into(),
-        ],
-    ))
-    .await?;
+    let mut last = Appended { seq: head.seq, hash: head.hash };
+    for page in pages(entries) {
+        let mut rows = Vec::new();
+        for entry in page {
+            let mut kept = Kept {
+                shop_id,
+                seq: last.seq + 1,
+                at,
+                actor: entry.actor,
+                kind: entry.kind.to_owned(),
+                subject_kind: entry.subject_kind.to_owned(),
+                subject_id: entry.subject_id,
+                body: entry.body,
+                prev_hash: last.hash,
+                hash: String::new(),
+            };
+            kept.hash = hash_of(&kept)?;
+            last = Appended { seq: kept.seq, hash: kept.hash.clone() };
+            rows.push(json!({
+                "seq": kept.seq,
+                "actor": kept.actor,
+                "kind": kept.kind,
+                "subject_kind": kept.subject_kind,
+                "subject_id": kept.subject_id,
+                "body": kept.body,
+                "prev_hash": kept.prev_hash,
+                "hash": kept.hash,
+            }));
+        }
+        txn.execute_raw(sql(
+            "INSERT INTO record_entry \
+             (shop_id, seq, at, actor, kind, subject_kind, subject_id, body, prev_hash, hash) \
+             SELECT $1, seq, $2, actor, kind, subject_kind, subject_id, body, prev_hash, hash \
+             FROM jsonb_to_recordset($3) AS entry (seq bigint, actor uuid, kind text, \
+                 subject_kind text, subject_id uuid, body jsonb, prev_hash text, hash text)",
+            [shop_id.into(), at.into(), Value::Array(rows).into()],
+        ))
+        .await?;
+    }
     txn.execute_raw(sql(
         "UPDATE record_head SET seq = $2, hash = $3 WHERE shop_id = $1",
-        [kept.shop_id.into(), kept.seq.into(), kept.hash.clone().into()],
+        [shop_id.into(), last.seq.into(), last.hash.clone().into()],
     ))
     .await?;
-    Ok(Appended { seq: kept.seq, hash: kept.hash })
+    Ok(last)
+}
+
+/// Entries in the portions in which they are inserted.
+fn pages(entries: Vec<Entry>) -> Vec<Vec<Entry>> {
+    let mut pages = vec![Vec::new()];
+    for entry in entries {
+        if pages.last().is_some_and(|page| page.len() == INSERT_PAGE) {
+            pages.push(Vec::new());
+        }
+        if let Some(page) = pages.last_mut() {
+            page.push(entry);
+        }
+    }
+    pages
 }
 
 /// The entries about one subject, oldest first.

@@ -34,6 +34,7 @@ mod readers;
 mod rejudge;
 mod view;
 
+pub(crate) use after::After;
 pub use ask::Ask;
 pub(crate) use climb::climb;
 pub use climb::widen;

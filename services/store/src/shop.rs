@@ -24,6 +24,9 @@ use crate::zone;
 /// Longest name.
 const NAME_CHARS_MAX: usize = 120;
 
+/// Longest telephone number.
+const PHONE_CHARS_MAX: usize = 40;
+
 /// Highest approval limit: a hundred million; more is a slip of the finger.
 const APPROVAL_LIMIT_CENTS_MAX: i64 = 10_000_000_000;
 
@@ -41,6 +44,8 @@ pub struct Shop {
     pub zone: String,
     /// ISO 4217 code.
     pub currency: String,
+    /// The telephone that customers are told to call.
+    pub phone: Option<String>,
     /// Under this amount a policy may answer for the money; from it on a person does.
     pub approval_limit_cents: i64,
     /// The thresholds of its verdicts.
@@ -87,6 +92,8 @@ pub struct ShopChange {
     pub name: Option<String>,
     /// IANA zone.
     pub zone: Option<String>,
+    /// The telephone that customers are told to call.
+    pub phone: Option<Option<String>>,
     /// Up to this amount a policy may answer for the money.
     pub approval_limit_cents: Option<i64>,
     /// The thresholds of its verdicts.
@@ -162,6 +169,9 @@ pub async fn shop_change(
         zone::check(&txn, &mut faults, "/zone", &zone).await?;
         after.zone = zone;
     }
+    if let Some(phone) = change.phone {
+        after.phone = faults.text_opt("/phone", phone.as_deref(), PHONE_CHARS_MAX);
+    }
     if let Some(limit) = change.approval_limit_cents {
         if !(0..=APPROVAL_LIMIT_CENTS_MAX).contains(&limit) {
             faults.add(
@@ -192,6 +202,7 @@ pub async fn shop_change(
         id: Set(caller.shop_id),
         name: Set(after.name.clone()),
         zone: Set(after.zone.clone()),
+        phone: Set(after.phone.clone()),
         approval_limit_cents: Set(after.approval_limit_cents),
         policy: Set(json!(after.policy)),
         approval_rules: Set(json!(after.approval_rules)),
@@ -231,6 +242,7 @@ fn from_row(model: row::Model) -> Result<Shop, StoreError> {
         name: model.name,
         zone: model.zone,
         currency: model.currency,
+        phone: model.phone,
         approval_limit_cents: model.approval_limit_cents,
         policy: serde_json::from_value(model.policy)
             .map_err(|source| StoreError::corrupt("policy", source))?,

@@ -106,6 +106,8 @@ export const post = <T>(path: string, body: unknown = {}, key = keyNew()): Promi
 export const put = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PUT', path, body, key);
 export const patch = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PATCH', path, body, key);
 export const put = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PUT', path, body, key);
+/** A question that needs a body and changes nothing, so it has no key. */
+export const openPost = <T>(path: string, body: unknown): Promise<T> => call<T>('POST', path, body);
 export const remove = <T>(path: string, key = keyNew()): Promise<T> => call<T>('DELETE', path, undefined, key);
 
 /** A guest's calls: let in by a cookie that this page cannot read. */

@@ -97,6 +97,21 @@ export type Owed = With<Api['OwedStep'], { step: 'evidence' | 'second_read' | 'a
 export type CondemnRequest = With<Api['Request'], { state: RequestState; may: May[]; owed: Owed[]; reads: BlindRead[]; verdict: Verdict | null; digest: string | null }>;
 
 export type Ladder = Api['Ladder'];
+export type Rung = Api['Rung'];
+export type Standing = Api['Standing'];
+export type StandingLadder = Api['StandingLadder'];
+export type LadderKind = 'second_read' | 'urgent_job' | 'approval';
+export type StepWho = Api['StepWho'];
+export type LadderStep = Api['LadderStep'];
+type LadderSteps = { week: LadderStep[]; weekend: LadderStep[] | null };
+export type ShopLadders = With<Api['ShopLadders'], Record<LadderKind, LadderSteps> & { quiet: Api['QuietHours'] | null }>;
+export type LadderSetting = With<Api['LadderSetting'], { ladders: ShopLadders; shipped: ShopLadders }>;
+export type LadderStory = Api['LadderStory'];
+export type PersonQuiet = Api['PersonQuiet'];
+export type Holdover = Api['Holdover'];
+export type HoldoverAsks = Api['HoldoverAsks'];
+export type Deferred = Api['Deferred'];
+export type WorseLink = Api['WorseLink'];
 export type ReaderAsk = Api['ReaderAsk'];
 export type CandidateList = Api['CandidateList'];
 export type ReaderPair = Api['ReaderPair'];
@@ -143,7 +158,7 @@ export interface ProblemBody {
   errors?: { pointer: string; says: string }[];
 }
 
-export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail' | 'rule' | 'capacity';
+export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail' | 'asked' | 'ladders' | 'rule' | 'capacity';
 
 /** Frames of the live stream, version 1; the OpenAPI document does not cover it. */
 export type FromServer =

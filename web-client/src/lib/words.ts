@@ -47,6 +47,13 @@ export const urgencyWord: Record<Urgency, string> = {
   comfort: 'Comfort',
 };
 
+/** What a ladder climbs for. */
+export const ladderWord: Record<string, string> = {
+  second_read: 'Second read',
+  urgent_job: 'Urgent job nobody has',
+  approval: 'Approval that waits',
+};
+
 /** Most urgent first; the order of the queue. */
 export const urgencyOrder: Urgency[] = ['no_heat_vulnerable', 'water', 'food_storage', 'no_heat_cool', 'comfort'];
 

@@ -9,6 +9,7 @@ mod past;
 mod talk;
 mod today;
 mod van;
+mod waits;
 
 use chrono::{DateTime, Duration, DurationRound as _, Utc};
 use engine::case::{Claim, Reading};
@@ -77,6 +78,7 @@ pub(super) async fn tell(
     let to_read = telling.measured_for_a_second_read().await?;
     telling.held_through_the_harness().await?;
     telling.asking_a_colleague().await?;
+    telling.waits_for_a_working_day().await?;
     telling.calls_waiting().await?;
     telling.waiting_for_a_second_read(to_read).await?;
     clock.set(now);

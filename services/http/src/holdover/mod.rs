@@ -184,7 +184,6 @@ async fn worse_answer(
 ) -> Result<HttpResponse, Problem> {
     not_too_many(&req, &state)?;
     let answer = body.0;
-    let link =
-        worse::answer(&state.store, &answer.token, answer.answers(), &answer.says).await?;
+    let link = worse::answer(&state.store, &answer.token, answer.answers(), &answer.says).await?;
     Ok(HttpResponse::Ok().json(WorseLink::from(link)))
 }

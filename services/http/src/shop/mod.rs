@@ -18,7 +18,7 @@ use crate::evidence::shapes::person;
 use crate::idempotency::Write;
 use crate::openapi::PolicyShape;
 use crate::problem::{Problem, ProblemBody};
-use crate::shapes::PersonRef;
+use crate::shapes::{PersonRef, absent_or};
 
 /// A shop.
 #[derive(Serialize, ToSchema)]
@@ -32,6 +32,8 @@ pub struct ShopShape {
     pub zone: String,
     /// ISO 4217 code.
     pub currency: String,
+    /// The telephone that customers are told to call.
+    pub phone: Option<String>,
     /// Up to this amount a policy may answer for the money, in cents.
     pub approval_limit_cents: i64,
     /// The thresholds of its verdicts.
@@ -67,6 +69,9 @@ pub struct ShopPatch {
     /// IANA zone.
     #[serde(default)]
     zone: Option<String>,
+    /// The telephone that customers are told to call; null for none.
+    #[serde(default, deserialize_with = "absent_or")]
+    phone: Option<Option<String>>,
     /// Up to this amount a policy may answer for the money, in cents.
     #[serde(default)]
     approval_limit_cents: Option<i64>,
@@ -163,6 +168,7 @@ impl From<Shop> for ShopShape {
             name: shop.name,
             zone: shop.zone,
             currency: shop.currency,
+            phone: shop.phone,
             approval_limit_cents: shop.approval_limit_cents,
             policy: shop.policy.into(),
             approval_rules: ApprovalRulesShape {
@@ -180,6 +186,7 @@ impl From<ShopPatch> for ShopChange {
         ShopChange {
             name: patch.name,
             zone: patch.zone,
+            phone: patch.phone,
             approval_limit_cents: patch.approval_limit_cents,
             policy: patch.policy.map(|policy| policy.0),
             approval_rules: patch.approval_rules.map(|rules| ApprovalRules {

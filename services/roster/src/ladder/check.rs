@@ -197,10 +197,15 @@ mod tests {
     #[test]
     fn every_fault_is_named_where_it_is() {
         let week = |steps: Vec<Step<u8>>| {
-            pointers(|ladders| ladders.urgent_job = super::super::Steps { week: steps, weekend: None })
+            pointers(|ladders| {
+                ladders.urgent_job = super::super::Steps { week: steps, weekend: None }
+            })
         };
         assert_eq!(week(vec![]), ["/urgent_job/week"]);
-        assert_eq!(week((0..9).map(|at| step(at, vec![Who::Best])).collect()), ["/urgent_job/week"]);
+        assert_eq!(
+            week((0..9).map(|at| step(at, vec![Who::Best])).collect()),
+            ["/urgent_job/week"]
+        );
         let same = vec![step(3, vec![Who::Best]), step(3, vec![Who::Everyone])];
         assert_eq!(week(same), ["/urgent_job/week/1/after_min"]);
         assert_eq!(week(vec![step(99_999, vec![Who::Best])]), ["/urgent_job/week/0/after_min"]);
@@ -218,7 +223,8 @@ mod tests {
 
     #[test]
     fn a_step_that_can_reach_nobody_is_refused() {
-        let alone = [Member { id: 1, technician: true, scheduler: false, manages: false, owner: false }];
+        let alone =
+            [Member { id: 1, technician: true, scheduler: false, manages: false, owner: false }];
         let wrong = check(&Ladders::shipped(), &alone);
         let pointers: Vec<&str> = wrong.iter().map(|wrong| wrong.pointer.as_str()).collect();
         assert_eq!(
@@ -229,9 +235,8 @@ mod tests {
 
     #[test]
     fn quiet_hours_are_minutes_of_a_day() {
-        let quiet = |from_min, to_min| {
-            pointers(|ladders| ladders.quiet = Some(Hours { from_min, to_min }))
-        };
+        let quiet =
+            |from_min, to_min| pointers(|ladders| ladders.quiet = Some(Hours { from_min, to_min }));
         assert_eq!(quiet(1320, 420), Vec::<String>::new());
         assert_eq!(quiet(1440, 420), ["/quiet"]);
         assert_eq!(quiet(300, 300), ["/quiet"]);

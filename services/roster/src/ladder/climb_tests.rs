@@ -66,10 +66,7 @@ fn by_day_each_step_asks_more() {
             (minutes, step.fire.asked.clone(), step.fire.told.clone())
         })
         .collect();
-    assert_eq!(
-        seen,
-        [(0, vec![1], vec![]), (5, vec![2, 3], vec![]), (15, vec![4], vec![9])]
-    );
+    assert_eq!(seen, [(0, vec![1], vec![]), (5, vec![2, 3], vec![]), (15, vec![4], vec![9])]);
 }
 
 #[test]

@@ -11,6 +11,7 @@ pub(crate) struct Model {
     pub(crate) name: String,
     pub(crate) zone: String,
     pub(crate) currency: String,
+    pub(crate) phone: Option<String>,
     pub(crate) approval_limit_cents: i64,
     #[sea_orm(column_type = "JsonBinary")]
     pub(crate) policy: Json,

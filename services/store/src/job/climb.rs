@@ -7,7 +7,7 @@
 use chrono::{DateTime, Utc};
 use roster::ladder::{Kind, Variant};
 use roster::queue::Urgency as Class;
-use sea_orm::{ConnectionTrait, FromQueryResult};
+use sea_orm::{ConnectionTrait, DatabaseTransaction, FromQueryResult};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -18,6 +18,7 @@ use crate::ladder::people::Staff;
 use crate::ladder::{self, Climb, Due, Fired, Step, Subject, climb_from};
 use crate::person::Caller;
 use crate::record::{self, Entry};
+use crate::request::After;
 use crate::text::Faults;
 use crate::{holdover, live_feed, outbox};
 
@@ -143,7 +144,8 @@ async fn begin<C: ConnectionTrait>(
             "version": staff.setting.version,
         }),
     )];
-    if lowest.due_at <= now {
+    // The time went on while it was started.
+    if lowest.due_at <= store.now() {
         entries.extend(fire(store, txn, shop_id, job_id, job, lowest, &staff).await?.1);
     }
     Ok(entries)
@@ -172,14 +174,16 @@ async fn fire<C: ConnectionTrait>(
         first: None,
     };
     let all = climb_from(store, txn, step, &mut climb).await?;
-    for fired in all.iter().filter(|fired| fired.by_mail()) {
-        for person in &fired.fire.asked {
-            mail(store, txn, shop_id, job_id, job, *person, "job_wanted").await?;
-        }
-        for person in &fired.fire.told {
-            mail(store, txn, shop_id, job_id, job, *person, "job_unassigned").await?;
-        }
-    }
+    let mails: Vec<Value> = all
+        .iter()
+        .filter(|fired| fired.by_mail())
+        .flat_map(|fired| {
+            let asked = fired.fire.asked.iter().map(|person| (person, "job_wanted"));
+            asked.chain(fired.fire.told.iter().map(|person| (person, "job_unassigned")))
+        })
+        .map(|(person, template)| mail(job_id, job, *person, template))
+        .collect();
+    outbox::put_many(txn, store, shop_id, "mail", &mails, store.now()).await?;
     ladder::announce_asked(store, txn, shop_id, job_id, kind, &all).await?;
     let entries = all
         .iter()
@@ -198,16 +202,8 @@ fn entry(shop_id: Uuid, job_id: Uuid, kind: &'static str, body: Value) -> Entry 
     Entry { shop_id, actor: None, kind, subject_kind: "job", subject_id: job_id, body }
 }
 
-async fn mail<C: ConnectionTrait>(
-    store: &Store,
-    txn: &C,
-    shop_id: Uuid,
-    job_id: Uuid,
-    job: &Row,
-    to_person: Uuid,
-    template: &str,
-) -> Result<(), StoreError> {
-    let payload = json!({
+fn mail(job_id: Uuid, job: &Row, to_person: Uuid, template: &str) -> Value {
+    json!({
         "to_person": to_person,
         "template": template,
         "data": {
@@ -216,9 +212,7 @@ async fn mail<C: ConnectionTrait>(
             "unit_label": job.unit_label,
             "urgency": job.class().words(),
         },
-    });
-    outbox::put(txn, store, shop_id, "mail", &payload, store.now()).await?;
-    Ok(())
+    })
 }
 
 /// Somebody who was asked on a ladder.
@@ -241,12 +235,18 @@ async fn asked_on<C: ConnectionTrait>(
     .await?)
 }
 
-/// Fires a step that has fallen due on a job; says whether it did, here.
+/// Fires a step that has fallen due on a job, in a transaction that may fire others too; says
+/// whether it did.
 ///
 /// # Errors
 /// When the database fails.
-pub(crate) async fn climb(store: &Store, due: &Due) -> Result<bool, StoreError> {
-    let txn = store.begin().await?;
+pub(crate) async fn climb(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    due: &Due,
+    staff: &mut Staff,
+    after: &mut After,
+) -> Result<bool, StoreError> {
     let locked = txn
         .query_one_raw(sql(
             "SELECT 1 FROM job WHERE id = $1 FOR NO KEY UPDATE SKIP LOCKED",
@@ -258,18 +258,19 @@ pub(crate) async fn climb(store: &Store, due: &Due) -> Result<bool, StoreError> 
     }
     let now = store.now();
     let (shop_id, job_id) = (due.shop_id, due.subject_id);
-    let Some(step) = ladder::take(&txn, now, due).await? else { return Ok(false) };
-    let job = Row::find(&txn, shop_id, job_id).await?;
+    let Some(step) = ladder::take(txn, now, due).await? else { return Ok(false) };
+    let job = Row::find(txn, shop_id, job_id).await?;
     let entries = if job.state == "open" && !job.deferred {
-        let staff = Staff::of(&txn, now, shop_id).await?;
-        fire(store, &txn, shop_id, job_id, &job, step, &staff).await?.1
+        let (all, entries) = fire(store, txn, shop_id, job_id, &job, step, staff).await?;
+        // The asking goes round within one transaction too.
+        staff.count_asked(&all);
+        entries
     } else {
         // Every change that ends the want stops the ladder with it.
-        ladder::stop(&txn, now, Kind::UrgentJob, job_id, "nobody is wanted").await?;
+        ladder::stop(txn, now, Kind::UrgentJob, job_id, "nobody is wanted").await?;
         Vec::new()
     };
-    keep(&txn, now, shop_id, job_id, entries).await?;
-    txn.commit().await?;
+    after.job(shop_id, job_id, entries);
     Ok(true)
 }
 
@@ -280,8 +281,8 @@ async fn keep<C: ConnectionTrait>(
     job_id: Uuid,
     entries: Vec<Entry>,
 ) -> Result<(), StoreError> {
-    for entry in entries {
-        record::append(txn, now, entry).await?;
+    if !entries.is_empty() {
+        record::append_many(txn, now, shop_id, entries).await?;
     }
     live_feed::announce(txn, now, shop_id, "job", job_id, json!({})).await
 }

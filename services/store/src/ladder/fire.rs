@@ -175,9 +175,7 @@ pub(crate) async fn announce_asked<C: ConnectionTrait>(
     kind: Kind,
     all: &[Fired],
 ) -> Result<(), StoreError> {
-    for person in reached(all) {
-        let body = json!({ "job_id": job_id, "kind": kind.id() });
-        live_feed::announce(txn, store.now(), shop_id, "asked", person, body).await?;
-    }
-    Ok(())
+    let people: Vec<Uuid> = reached(all).into_iter().collect();
+    let body = json!({ "job_id": job_id, "kind": kind.id() });
+    live_feed::announce_to(txn, store.now(), shop_id, "asked", people, body).await
 }

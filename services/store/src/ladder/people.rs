@@ -4,7 +4,7 @@
 //! hours. Does not belong here: who can read a request ([`crate::request`]'s people) or take a
 //! job, beyond what is asked of everyone.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use roster::ladder::climb::Colleague;
 use roster::ladder::quiet::zone_of;
 use roster::ladder::taker::{Taker, takers};
@@ -14,10 +14,14 @@ use roster::reader::Duty;
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use uuid::Uuid;
 
+use super::fire::Fired;
 use super::Setting;
 use super::setting::of_shop;
 use crate::db::sql;
 use crate::error::StoreError;
+
+/// How far ahead a climb is foreseen: the latest step of a ladder, and the nights it may wait.
+const FORESEEN_DAYS: i64 = 10;
 
 /// One of the shop's active people; guests are none.
 #[derive(Clone, Debug, FromQueryResult)]
@@ -41,7 +45,17 @@ pub(crate) struct Member {
 pub(crate) struct Staff {
     pub(crate) members: Vec<Member>,
     pub(crate) setting: Setting,
-    duties: Vec<(Uuid, OnDuty)>,
+    at: DateTime<Utc>,
+    spells: Vec<Spell>,
+}
+
+/// What somebody is down for, from when to when.
+#[derive(Clone, Copy, Debug)]
+struct Spell {
+    person: Uuid,
+    duty: OnDuty,
+    start: DateTime<Utc>,
+    end: DateTime<Utc>,
 }
 
 /// What somebody is down for now.
@@ -73,8 +87,34 @@ impl Staff {
         Ok(Staff {
             members: members(conn, now, shop_id).await?,
             setting: of_shop(conn, shop_id).await?,
-            duties: duties(conn, now, shop_id).await?,
+            at: now,
+            spells: spells(conn, shop_id, now, now + TimeDelta::minutes(1)).await?,
         })
+    }
+
+    /// Everyone as they will be, as far as the rota says, from a moment on; nobody is taken to
+    /// be at a screen or on a job then.
+    pub(crate) async fn foreseen<C: ConnectionTrait>(
+        conn: &C,
+        shop_id: Uuid,
+        from: DateTime<Utc>,
+    ) -> Result<Self, StoreError> {
+        let mut members = members(conn, from, shop_id).await?;
+        for member in &mut members {
+            (member.looking, member.on_a_job) = (false, false);
+        }
+        let to = from + TimeDelta::days(FORESEEN_DAYS);
+        Ok(Staff {
+            members,
+            setting: of_shop(conn, shop_id).await?,
+            at: from,
+            spells: spells(conn, shop_id, from, to).await?,
+        })
+    }
+
+    /// The same people at another moment.
+    pub(crate) fn at(&self, at: DateTime<Utc>) -> Self {
+        Staff { at, ..self.clone() }
     }
 
     /// Whether what is so urgent is told in quiet hours too.
@@ -82,8 +122,22 @@ impl Staff {
         self.setting.ladders.never_quiet.contains(&urgency)
     }
 
+    /// Counts who was asked to take a job just now, so that the next is somebody else's.
+    pub(crate) fn count_asked(&mut self, all: &[Fired]) {
+        for person in all.iter().flat_map(|fired| &fired.fire.asked) {
+            if let Some(member) = self.members.iter_mut().find(|one| one.id == *person) {
+                member.asked_7d += 1;
+            }
+        }
+    }
+
     pub(crate) fn is(&self, person: Uuid, duty: OnDuty) -> bool {
-        self.duties.contains(&(person, duty))
+        self.spells.iter().any(|spell| {
+            spell.person == person
+                && spell.duty == duty
+                && spell.start <= self.at
+                && self.at < spell.end
+        })
     }
 
     /// Somebody as a step finds them; `place` is where they stand among those who can take it.
@@ -128,7 +182,7 @@ impl Staff {
     /// Everyone, with those who can take a job in the order in which they are asked.
     pub(crate) fn takers(&self, required: &[String], declined: &[Uuid]) -> Vec<Colleague<Uuid>> {
         // Without anybody on a rota nothing is known of who is at work.
-        let known = !self.duties.is_empty();
+        let known = !self.spells.is_empty();
         let technicians: Vec<Taker<Uuid>> = self
             .members
             .iter()
@@ -165,12 +219,13 @@ impl Staff {
     }
 }
 
-/// Who is down for what now.
-async fn duties<C: ConnectionTrait>(
+/// Who is down for what in a span.
+async fn spells<C: ConnectionTrait>(
     _conn: &C,
-    _now: DateTime<Utc>,
     _shop_id: Uuid,
-) -> Result<Vec<(Uuid, OnDuty)>, StoreError> {
+    _from: DateTime<Utc>,
+    _to: DateTime<Utc>,
+) -> Result<Vec<Spell>, StoreError> {
     Ok(Vec::new())
 }
 

@@ -50,16 +50,26 @@ impl After {
         }
     }
 
-    /// Puts the entries on the record.
+    /// Notes what happened to a job.
+    pub(crate) fn job(&mut self, shop_id: Uuid, job_id: Uuid, entries: Vec<Entry>) {
+        self.entries.extend(entries);
+        let one = (shop_id, "job", job_id, json!({}));
+        if !self.news.contains(&one) {
+            self.news.push(one);
+        }
+    }
+
+    /// Puts the entries on the record; they are of one shop.
     pub(crate) async fn record<C: ConnectionTrait>(
         &mut self,
         txn: &C,
         now: DateTime<Utc>,
     ) -> Result<(), StoreError> {
-        for entry in self.entries.drain(..) {
-            record::append(txn, now, entry).await?;
+        let entries = std::mem::take(&mut self.entries);
+        match entries.first().map(|entry| entry.shop_id) {
+            Some(shop_id) => record::append_many(txn, now, shop_id, entries).await.map(drop),
+            None => Ok(()),
         }
-        Ok(())
     }
 
     /// Announces the news.

@@ -77,12 +77,14 @@ async fn begin<C: ConnectionTrait>(
     let Some(lowest) = ladder::start(store, txn, subject, &staff.setting, variant).await? else {
         return Ok(Vec::new());
     };
-    if lowest.due_at > now && first.is_none() {
-        return Ok(Vec::new());
-    }
-    let lowest = match lowest.due_at > now {
-        true => ladder::bring_forward(txn, now, kind, request.id).await?.unwrap_or(lowest),
-        false => lowest,
+    // The time went on while it was started.
+    let now = store.now();
+    let lowest = match (lowest.due_at > now, first) {
+        (true, None) => return Ok(Vec::new()),
+        (true, Some(_)) => {
+            ladder::bring_forward(txn, now, kind, request.id).await?.unwrap_or(lowest)
+        }
+        (false, _) => lowest,
     };
     fire(store, txn, request, lowest, kind, &staff, first).await
 }
@@ -188,33 +190,34 @@ async fn urgency_of<C: ConnectionTrait>(conn: &C, job_id: Uuid) -> Result<Urgenc
     Ok(row.and_then(|row| Urgency::from_id(&row.urgency)).unwrap_or(Urgency::Comfort))
 }
 
-/// Fires a step that has fallen due on a request; says whether it did, here.
+/// Fires a step that has fallen due on a request, in a transaction that may fire others too;
+/// says whether it did.
 ///
 /// # Errors
 /// When the database fails.
-pub(crate) async fn climb(store: &Store, due: &Due) -> Result<bool, StoreError> {
-    let txn = store.begin().await?;
-    if !lock(&txn, due).await? {
+pub(crate) async fn climb(
+    store: &Store,
+    txn: &DatabaseTransaction,
+    due: &Due,
+    staff: &mut Staff,
+    after: &mut After,
+) -> Result<bool, StoreError> {
+    if !lock(txn, due).await? {
         // Somebody is at work on it; the next look finds it settled, or still due.
         return Ok(false);
     }
     let now = store.now();
-    let request = find(&txn, now, due.shop_id, due.subject_id).await?;
-    let Some(step) = ladder::take(&txn, now, due).await? else { return Ok(false) };
+    let request = find(txn, now, due.shop_id, due.subject_id).await?;
+    let Some(step) = ladder::take(txn, now, due).await? else { return Ok(false) };
     let kind = Kind::from_id(&due.kind).ok_or(StoreError::NotFound { what: "ladder" })?;
-    let mut after = After::default();
     if request.state == climbs_in(kind) {
-        let staff = Staff::of(&txn, now, request.shop_id).await?;
-        for fired in fire(store, &txn, &request, step, kind, &staff, None).await? {
+        for fired in fire(store, txn, &request, step, kind, staff, None).await? {
             after.request(&request, None, fired.record_kind(), fired.body(kind));
         }
     } else {
         // Every move that leaves this state stops the ladder with it.
-        ladder::stop(&txn, now, kind, request.id, "nobody is wanted").await?;
+        ladder::stop(txn, now, kind, request.id, "nobody is wanted").await?;
     }
-    after.record(&txn, now).await?;
-    after.announce(&txn, now).await?;
-    txn.commit().await?;
     Ok(true)
 }
 

@@ -11,13 +11,13 @@ vi.mock('../../lib/api', () => ({ get: vi.fn(), post: vi.fn(), remove: vi.fn(), 
 const at = (minutes: number): string => new Date(Date.now() + minutes * 60_000).toISOString();
 const ask = (name: string, change: Partial<ReaderAsk> = {}): ReaderAsk => ({ person: { id: name, name }, asked_by: null, asked_at: at(-2), answer: null, answered_at: null, reason: '', ...change });
 const rungs = [
-  { action: 'ask_best', words: 'the best placed reader is asked', due_at: at(-2), fired_at: at(-2) },
-  { action: 'ask_next', words: 'the next two are asked as well', due_at: at(3), fired_at: null },
-  { action: 'ask_everyone', words: 'everyone qualified is asked and the managers are told', due_at: at(13), fired_at: null },
+  { rung: 0, told: [], note: '', skipped_at: null, held_until: null, action: 'ask_best', words: 'the best placed reader is asked', due_at: at(-2), fired_at: at(-2) },
+  { rung: 1, told: [], note: '', skipped_at: null, held_until: null, action: 'ask_next', words: 'the next two are asked as well', due_at: at(3), fired_at: null },
+  { rung: 2, told: [], note: '', skipped_at: null, held_until: null, action: 'ask_everyone', words: 'everyone qualified is asked and the managers are told', due_at: at(13), fired_at: null },
 ];
 
 const request = (change: Partial<CondemnRequest>): CondemnRequest =>
-  ({ id: 'r', state: 'ready', hidden: null, requester: { id: 'ines', name: 'Ines' }, asks_me: false, asked: [], ladder: { started_at: at(-2), stopped_at: null, next_at: at(3), rungs }, may: [], reads: [], owed: [], version: 1, ...change }) as unknown as CondemnRequest;
+  ({ id: 'r', state: 'ready', hidden: null, requester: { id: 'ines', name: 'Ines' }, asks_me: false, asked: [], ladder: { started_at: at(-2), stopped_at: null, next_at: at(3), weekend: false, rungs }, may: [], reads: [], owed: [], version: 1, ...change }) as unknown as CondemnRequest;
 
 it('says who was asked, what they said, and when the next are asked', () => {
   render(Search, { request: request({ asked: [ask('Bo', { answer: 'declined', reason: 'On a roof' }), ask('Cleo')] }), ondone: () => {} });
@@ -32,6 +32,13 @@ it('tells whoever is asked so, and a shop without a reader what is left', () => 
   unmount();
   render(Search, { request: request({ asked: [], ladder: null }), ondone: () => {} });
   expect(screen.getByText(/Nobody in this shop can read this one/)).toBeInTheDocument();
+});
+
+it('says until when a step waits for quiet hours to end', () => {
+  const held = rungs.map((rung) => (rung.rung === 1 ? { ...rung, held_until: '2026-11-29T14:00:00Z', due_at: '2026-11-29T14:00:00Z' } : rung));
+  render(Search, { request: request({ asked: [ask('Cleo')], ladder: { started_at: at(-2), stopped_at: null, next_at: at(3), weekend: true, rungs: held } as unknown as CondemnRequest['ladder'] }), ondone: () => {} });
+  expect(screen.getByText(/Not before .*: quiet hours\./)).toBeInTheDocument();
+  expect(screen.getByText(/by the steps for days on which the shop is closed/)).toBeInTheDocument();
 });
 
 it('counts down in the words of a clock', () => {
