@@ -68,22 +68,6 @@ CREATE TABLE ladder_told (
 );
 CREATE INDEX ladder_told_by_person ON ladder_told (person_id, at);
 
--- Who answers for the money in the managers' stead, up to an amount, for a while. They must be
--- one whom the gate lets approve.
-CREATE TABLE approval_delegate (
-    id uuid PRIMARY KEY,
-    shop_id uuid NOT NULL REFERENCES shop (id),
-    person_id uuid NOT NULL REFERENCES person (id),
-    amount_cents_max bigint NOT NULL CHECK (amount_cents_max > 0),
-    during tstzrange NOT NULL,
-    -- Null where a rule named them.
-    named_by uuid REFERENCES person (id),
-    why text NOT NULL,
-    at timestamptz NOT NULL,
-    ended_at timestamptz
-);
-CREATE INDEX approval_delegate_standing ON approval_delegate (shop_id) WHERE ended_at IS NULL;
-
 -- Holdovers ------------------------------------------------------------------------------
 
 ALTER TABLE shop ADD COLUMN phone text;

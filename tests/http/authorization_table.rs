@@ -265,18 +265,11 @@ pub(crate) const ROWS: &[Row] = &[
     ),
     // What happens when nobody answers, and what waits for a working day.
     row("GET /api/ladders", "401 may may may may may may", On::Ready, none),
-    row(
-        "PUT /api/ladders",
-        "401 403 403 403 may may may",
-        On::Ready,
-        |_| {
-            let steps = |group: &str| {
-                json!({ "week": [{ "after_min": 0, "who": [{ "group": group }], "how": "mail" }] })
-            };
-            json!({ "version": 0, "ladders": { "second_read": steps("best"),
+    row("PUT /api/ladders", "401 403 403 403 may may may", On::Ready, |_| {
+        let steps = |group: &str| json!({ "week": [{ "after_min": 0, "who": [{ "group": group }], "how": "mail" }] });
+        json!({ "version": 0, "ladders": { "second_read": steps("best"),
                 "urgent_job": steps("everyone"), "approval": steps("managers"), "urgent": ["water"], "quiet": null, "never_quiet": [] } })
-        },
-    ),
+    }),
     row(
         "POST /api/ladders/preview",
         "401 403 403 may may may may",
@@ -284,15 +277,10 @@ pub(crate) const ROWS: &[Row] = &[
         |_| json!({ "kind": "urgent_job", "at": "2026-11-29T05:40:00Z", "urgency": "water" }),
     ),
     row("GET /api/people/{id}/quiet-hours", "401 may may may may may 404", On::Ready, none),
-    row(
-        "PUT /api/people/{id}/quiet-hours",
-        "401 403 403 403 may may 404",
-        On::Ready,
-        |_| {
-            json!({ "own": true, "hours": { "from_min": 1320, "to_min": 420 },
+    row("PUT /api/people/{id}/quiet-hours", "401 403 403 403 may may 404", On::Ready, |_| {
+        json!({ "own": true, "hours": { "from_min": 1320, "to_min": 420 },
                 "zone": "Europe/Oslo" })
-        },
-    ),
+    }),
     row("GET /api/jobs/{id}/ladder", "401 may may may may may 404", On::Ready, none),
     row(
         "POST /api/jobs/{id}/decline",

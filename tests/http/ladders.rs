@@ -229,9 +229,9 @@ async fn quiet_hours_hold_a_step_until_the_morning_and_say_so() {
     let world = World::new("ladder_quiet").await;
     let dan = world.client("dan").await;
     // Whatever the time now: quiet from two hours ago for four hours, by the shop's clock.
-    let now = world.service.rows(
-        "SELECT extract(hour FROM now() AT TIME ZONE 'Europe/Oslo')::int AS hour",
-    );
+    let now = world
+        .service
+        .rows("SELECT extract(hour FROM now() AT TIME ZONE 'Europe/Oslo')::int AS hour");
     let hour = now.await[0]["hour"].as_i64().unwrap();
     let hours = json!({ "from_min": (hour + 22) % 24 * 60, "to_min": (hour + 2) % 24 * 60 });
     let mut ladders = every_day();

@@ -29,7 +29,9 @@ pub mod setting;
 mod view;
 
 pub use due::{DUE_MAX, climb_due};
-pub(crate) use fire::{Climb, Fired, announce_asked, climb_from, reached};
+pub(crate) use fire::{
+    Climb, Decided, Fired, announce_asked, climb_from, decide, keep, news_of_asked, reached,
+};
 pub use setting::Setting;
 pub use view::{Standing, StandingLadder, of_job, standing};
 

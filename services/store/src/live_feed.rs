@@ -66,25 +66,33 @@ pub async fn announce<C: ConnectionTrait>(
     Ok(())
 }
 
-/// Announces the same to each of several, as [`announce`] does to one.
+/// Something to announce: topic, which one, anything more.
+pub type News = (&'static str, Uuid, Value);
+
+/// Announces many changes of one shop in their order, as [`announce`] does with one.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn announce_to<C: ConnectionTrait>(
+pub async fn announce_all<C: ConnectionTrait>(
     txn: &C,
     at: DateTime<Utc>,
     shop_id: Uuid,
-    topic: &str,
-    ref_ids: Vec<Uuid>,
-    body: Value,
+    news: Vec<News>,
 ) -> Result<(), StoreError> {
-    if ref_ids.is_empty() {
+    if news.is_empty() {
         return Ok(());
     }
+    let rows: Vec<Value> = news
+        .into_iter()
+        .map(|(topic, ref_id, body)| {
+            serde_json::json!({ "topic": topic, "ref_id": ref_id, "body": body })
+        })
+        .collect();
     txn.execute_raw(sql(
         "INSERT INTO live_event (shop_id, topic, ref_id, body, at) \
-         SELECT $1, $2, ref_id, $4, $5 FROM unnest($3::uuid[]) AS ref_id",
-        [shop_id.into(), topic.into(), ref_ids.into(), body.into(), at.into()],
+         SELECT $1, topic, ref_id, body, $3 FROM jsonb_to_recordset($2) \
+             AS one (topic text, ref_id uuid, body jsonb)",
+        [shop_id.into(), Value::Array(rows).into(), at.into()],
     ))
     .await?;
     Ok(())

@@ -66,7 +66,9 @@ async fn measure() {
     for shop in &shops {
         execute(&store, &start_ladders(*shop)).await;
     }
-    let due = number(&store, "SELECT extract(epoch FROM min(due_at))::float8 AS n FROM ladder_step").await;
+    let due =
+        number(&store, "SELECT extract(epoch FROM min(due_at))::float8 AS n FROM ladder_step")
+            .await;
     let until_due = due - number(&store, "SELECT extract(epoch FROM now())::float8 AS n").await;
     println!("{LADDERS} ladders fall due together in {until_due:.1} s, over two processes");
 
@@ -85,10 +87,22 @@ async fn measure() {
         assert!(began.elapsed() < PATIENCE, "{left} steps have not fired");
         tokio::time::sleep(LOOK).await;
     };
-    println!("first seen committed                {:>8.2} s after it was due", first_seen.unwrap_or(last_seen));
-    println!("last seen committed                 {last_seen:>8.2} s after it was due (promised: 5)");
-    println!("ladders fired a second              {:>8.0}", LADDERS as f64 / (last_seen - first_seen.unwrap_or(0.0)).max(0.1));
-    let fired = number(&store, "SELECT count(*)::float8 AS n FROM record_entry WHERE kind = 'job_ladder_fired'").await;
+    println!(
+        "first seen committed                {:>8.2} s after it was due",
+        first_seen.unwrap_or(last_seen)
+    );
+    println!(
+        "last seen committed                 {last_seen:>8.2} s after it was due (promised: 5)"
+    );
+    println!(
+        "ladders fired a second              {:>8.0}",
+        LADDERS as f64 / (last_seen - first_seen.unwrap_or(0.0)).max(0.1)
+    );
+    let fired = number(
+        &store,
+        "SELECT count(*)::float8 AS n FROM record_entry WHERE kind = 'job_ladder_fired'",
+    )
+    .await;
     println!("firings on the record               {fired:>8.0} (ladders: {LADDERS})");
     let told = number(&store, "SELECT count(*)::float8 AS n FROM ladder_told").await;
     let mails = number(&store, "SELECT count(*)::float8 AS n FROM outbox").await;
@@ -152,7 +166,8 @@ async fn furnish(store: &Store, jobs: usize) -> Uuid {
 
 /// A ladder of one step for each job of a shop, all due at one moment.
 fn start_ladders(shop: Uuid) -> String {
-    let spec = r#"{"after_min": 0, "who": [{"group": "schedulers"}, {"group": "best"}], "how": "mail"}"#;
+    let spec =
+        r#"{"after_min": 0, "who": [{"group": "schedulers"}, {"group": "best"}], "how": "mail"}"#;
     format!(
         "WITH started AS (INSERT INTO ladder (id, shop_id, kind, subject_kind, subject_id, \
              started_at, urgency) SELECT gen_random_uuid(), shop_id, 'urgent_job', 'job', id, \

@@ -9,7 +9,11 @@ class Stands {
   private readonly from = new Resource<Standing>(() => get('/api/standing'));
   private shown = 0;
   private off: (() => void) | null = null;
-  private readonly ladders = $derived(Map.groupBy(this.from.data?.ladders ?? [], (one) => one.job_id));
+  private readonly ladders = $derived.by(() => {
+    const by_job = new Map<Uuid, StandingLadder[]>();
+    for (const one of this.from.data?.ladders ?? []) by_job.set(one.job_id, [...(by_job.get(one.job_id) ?? []), one]);
+    return by_job;
+  });
   private readonly deferred = $derived(new Map((this.from.data?.deferred ?? []).map((one) => [one.job_id, one.until])));
 
   /** Kept true from now on; use inside $effect. */

@@ -31,6 +31,7 @@ const REASON_CHARS_MAX: usize = 500;
 /// A job as its ladder sees it.
 #[derive(Debug, FromQueryResult)]
 struct Row {
+    id: Uuid,
     number: i32,
     urgency: String,
     state: String,
@@ -49,20 +50,29 @@ impl Row {
         shop_id: Uuid,
         job_id: Uuid,
     ) -> Result<Self, StoreError> {
-        Row::find_by_statement(sql(
-            "SELECT job.number, job.urgency, job.state, job.required, unit.label AS unit_label, \
+        let found = Row::list(conn, shop_id, vec![job_id]).await?;
+        found.into_iter().next().ok_or(StoreError::NotFound { what: "job" })
+    }
+
+    async fn list<C: ConnectionTrait>(
+        conn: &C,
+        shop_id: Uuid,
+        job_ids: Vec<Uuid>,
+    ) -> Result<Vec<Self>, StoreError> {
+        Ok(Row::find_by_statement(sql(
+            "SELECT job.id, job.number, job.urgency, job.state, job.required, \
+                 unit.label AS unit_label, \
                  EXISTS (SELECT FROM holdover WHERE holdover.job_id = job.id \
                      AND holdover.ended_at IS NULL) AS deferred, \
                  ladder.id AS ladder_id, ladder.urgency AS ladder_urgency \
              FROM job JOIN unit ON unit.id = job.unit_id \
              LEFT JOIN ladder ON ladder.kind = 'urgent_job' AND ladder.subject_id = job.id \
                  AND ladder.stopped_at IS NULL \
-             WHERE job.shop_id = $1 AND job.id = $2",
-            [shop_id.into(), job_id.into()],
+             WHERE job.shop_id = $1 AND job.id = ANY($2)",
+            [shop_id.into(), job_ids.into()],
         ))
-        .one(conn)
-        .await?
-        .ok_or(StoreError::NotFound { what: "job" })
+        .all(conn)
+        .await?)
     }
 
     fn class(&self) -> Class {
@@ -146,9 +156,29 @@ async fn begin<C: ConnectionTrait>(
     )];
     // The time went on while it was started.
     if lowest.due_at <= store.now() {
-        entries.extend(fire(store, txn, shop_id, job_id, job, lowest, &staff).await?.1);
+        entries.extend(fire(store, txn, shop_id, job, lowest, &staff).await?.1);
     }
     Ok(entries)
+}
+
+/// What a job's ladder climbs with.
+fn climb_of(
+    job: &Row,
+    staff: &Staff,
+    asked: &[AskedRow],
+    ladder_id: Uuid,
+) -> Climb {
+    let before = asked.iter().filter(|one| one.ladder_id == ladder_id);
+    let declined: Vec<Uuid> =
+        before.clone().filter(|one| one.declined).map(|one| one.person_id).collect();
+    Climb {
+        kind: Kind::UrgentJob,
+        subject_id: job.id,
+        people: staff.takers(&job.required, &declined),
+        asked: before.map(|one| one.person_id).collect(),
+        never_quiet: staff.never_quiet(job.class()),
+        first: None,
+    }
 }
 
 /// Fires a step, and tells whom it reached.
@@ -156,58 +186,53 @@ async fn fire<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
     shop_id: Uuid,
-    job_id: Uuid,
     job: &Row,
     step: Step,
     staff: &Staff,
 ) -> Result<(Vec<Fired>, Vec<Entry>), StoreError> {
     let kind = Kind::UrgentJob;
-    let before = asked_on(txn, step.ladder_id).await?;
-    let declined: Vec<Uuid> =
-        before.iter().filter(|one| one.declined).map(|one| one.person_id).collect();
-    let mut climb = Climb {
-        kind,
-        subject_id: job_id,
-        people: staff.takers(&job.required, &declined),
-        asked: before.iter().map(|one| one.person_id).collect(),
-        never_quiet: staff.never_quiet(job.class()),
-        first: None,
-    };
+    let before = asked_on(txn, vec![step.ladder_id]).await?;
+    let mut climb = climb_of(job, staff, &before, step.ladder_id);
     let all = climb_from(store, txn, step, &mut climb).await?;
-    let mails: Vec<Value> = all
-        .iter()
+    outbox::put_many(txn, store, shop_id, "mail", &mails(job, &all), store.now()).await?;
+    ladder::announce_asked(store, txn, shop_id, job.id, kind, &all).await?;
+    let entries = entries_of(shop_id, job.id, &all);
+    Ok((all, entries))
+}
+
+fn entries_of(shop_id: Uuid, job_id: Uuid, all: &[Fired]) -> Vec<Entry> {
+    all.iter()
+        .map(|fired| {
+            let kind = match fired.record_kind() {
+                "ladder_held" => "job_ladder_held",
+                _ => "job_ladder_fired",
+            };
+            entry(shop_id, job_id, kind, fired.body(Kind::UrgentJob))
+        })
+        .collect()
+}
+
+fn mails(job: &Row, all: &[Fired]) -> Vec<Value> {
+    all.iter()
         .filter(|fired| fired.by_mail())
         .flat_map(|fired| {
             let asked = fired.fire.asked.iter().map(|person| (person, "job_wanted"));
             asked.chain(fired.fire.told.iter().map(|person| (person, "job_unassigned")))
         })
-        .map(|(person, template)| mail(job_id, job, *person, template))
-        .collect();
-    outbox::put_many(txn, store, shop_id, "mail", &mails, store.now()).await?;
-    ladder::announce_asked(store, txn, shop_id, job_id, kind, &all).await?;
-    let entries = all
-        .iter()
-        .map(|fired| {
-            let kind_of = match fired.record_kind() {
-                "ladder_held" => "job_ladder_held",
-                _ => "job_ladder_fired",
-            };
-            entry(shop_id, job_id, kind_of, fired.body(kind))
-        })
-        .collect();
-    Ok((all, entries))
+        .map(|(person, template)| mail(job, *person, template))
+        .collect()
 }
 
 fn entry(shop_id: Uuid, job_id: Uuid, kind: &'static str, body: Value) -> Entry {
     Entry { shop_id, actor: None, kind, subject_kind: "job", subject_id: job_id, body }
 }
 
-fn mail(job_id: Uuid, job: &Row, to_person: Uuid, template: &str) -> Value {
+fn mail(job: &Row, to_person: Uuid, template: &str) -> Value {
     json!({
         "to_person": to_person,
         "template": template,
         "data": {
-            "job_id": job_id,
+            "job_id": job.id,
             "job_number": job.number,
             "unit_label": job.unit_label,
             "urgency": job.class().words(),
@@ -218,60 +243,88 @@ fn mail(job_id: Uuid, job: &Row, to_person: Uuid, template: &str) -> Value {
 /// Somebody who was asked on a ladder.
 #[derive(FromQueryResult)]
 struct AskedRow {
+    ladder_id: Uuid,
     person_id: Uuid,
     declined: bool,
 }
 
 async fn asked_on<C: ConnectionTrait>(
     conn: &C,
-    ladder_id: Uuid,
+    ladder_ids: Vec<Uuid>,
 ) -> Result<Vec<AskedRow>, StoreError> {
     Ok(AskedRow::find_by_statement(sql(
-        "SELECT person_id, bool_or(declined_at IS NOT NULL) AS declined FROM ladder_told \
-         WHERE ladder_id = $1 AND asked GROUP BY person_id",
-        [ladder_id.into()],
+        "SELECT ladder_id, person_id, bool_or(declined_at IS NOT NULL) AS declined \
+         FROM ladder_told WHERE ladder_id = ANY($1) AND asked GROUP BY ladder_id, person_id",
+        [ladder_ids.into()],
     ))
     .all(conn)
     .await?)
 }
 
-/// Fires a step that has fallen due on a job, in a transaction that may fire others too; says
-/// whether it did.
+/// Fires what has fallen due on jobs of one shop, one step of each, with few queries however many
+/// there are; says how many.
 ///
 /// # Errors
 /// When the database fails.
 pub(crate) async fn climb(
     store: &Store,
     txn: &DatabaseTransaction,
-    due: &Due,
+    due: &[&Due],
     staff: &mut Staff,
     after: &mut After,
-) -> Result<bool, StoreError> {
-    let locked = txn
-        .query_one_raw(sql(
-            "SELECT 1 FROM job WHERE id = $1 FOR NO KEY UPDATE SKIP LOCKED",
-            [due.subject_id.into()],
-        ))
-        .await?;
-    if locked.is_none() {
-        return Ok(false);
+) -> Result<usize, StoreError> {
+    #[derive(FromQueryResult)]
+    struct Locked {
+        id: Uuid,
     }
+    let Some(shop_id) = due.first().map(|due| due.shop_id) else { return Ok(0) };
+    let wanted: Vec<Uuid> = due.iter().map(|due| due.subject_id).collect();
+    // Who is at work on one keeps it; the next look finds it settled, or still due.
+    let locked = Locked::find_by_statement(sql(
+        "SELECT id FROM job WHERE id = ANY($1) ORDER BY id FOR NO KEY UPDATE SKIP LOCKED",
+        [wanted.into()],
+    ))
+    .all(txn)
+    .await?;
     let now = store.now();
-    let (shop_id, job_id) = (due.shop_id, due.subject_id);
-    let Some(step) = ladder::take(txn, now, due).await? else { return Ok(false) };
-    let job = Row::find(txn, shop_id, job_id).await?;
-    let entries = if job.state == "open" && !job.deferred {
-        let (all, entries) = fire(store, txn, shop_id, job_id, &job, step, staff).await?;
+    let jobs = Row::list(txn, shop_id, locked.into_iter().map(|row| row.id).collect()).await?;
+    let ladder_ids: Vec<Uuid> = jobs.iter().filter_map(|job| job.ladder_id).collect();
+    let steps = Step::find_by_statement(sql(
+        "SELECT * FROM ladder_step WHERE ladder_id = ANY($1) AND fired_at IS NULL \
+         AND skipped_at IS NULL ORDER BY ladder_id, rung FOR UPDATE SKIP LOCKED",
+        [ladder_ids.clone().into()],
+    ))
+    .all(txn)
+    .await?;
+    let asked = asked_on(txn, ladder_ids).await?;
+    let (mut decided, mut letters, mut fired) = (Vec::new(), Vec::new(), 0);
+    for job in jobs {
+        let Some(ladder_id) = job.ladder_id else { continue };
+        let open: Vec<Step> =
+            steps.iter().filter(|step| step.ladder_id == ladder_id).cloned().collect();
+        let next = open.iter().filter(|step| step.due_at <= now);
+        let Some(step) = next.min_by_key(|step| (step.due_at, step.rung)).cloned() else {
+            continue;
+        };
+        fired += 1;
+        if job.state != "open" || job.deferred {
+            // Every change that ends the want stops the ladder with it.
+            ladder::stop(txn, now, Kind::UrgentJob, job.id, "nobody is wanted").await?;
+            after.job(shop_id, job.id, Vec::new());
+            continue;
+        }
+        let mut climb = climb_of(&job, staff, &asked, ladder_id);
+        let one = ladder::decide(step, &open, &mut climb, now);
         // The asking goes round within one transaction too.
-        staff.count_asked(&all);
-        entries
-    } else {
-        // Every change that ends the want stops the ladder with it.
-        ladder::stop(txn, now, Kind::UrgentJob, job_id, "nobody is wanted").await?;
-        Vec::new()
-    };
-    after.job(shop_id, job_id, entries);
-    Ok(true)
+        staff.count_asked(&one.fired);
+        letters.extend(mails(&job, &one.fired));
+        after.job(shop_id, job.id, entries_of(shop_id, job.id, &one.fired));
+        after.tell(shop_id, ladder::news_of_asked(job.id, Kind::UrgentJob, &one.fired));
+        decided.push(one);
+    }
+    ladder::keep(txn, now, &decided).await?;
+    outbox::put_many(txn, store, shop_id, "mail", &letters, now).await?;
+    Ok(fired)
 }
 
 async fn keep<C: ConnectionTrait>(
@@ -312,7 +365,7 @@ pub async fn call_out<C: ConnectionTrait>(
     let mut reached = 0;
     if let Some(step) = ladder::bring_forward(txn, now, kind, job_id).await? {
         let staff = Staff::of(txn, now, shop_id).await?;
-        let (all, more) = fire(store, txn, shop_id, job_id, &job, step, &staff).await?;
+        let (all, more) = fire(store, txn, shop_id, &job, step, &staff).await?;
         reached = ladder::reached(&all).len();
         entries.extend(more);
     }
@@ -359,12 +412,12 @@ pub async fn job_decline(
     said.actor = Some(caller.person_id);
     let mut entries = vec![said];
     let waiting = match job.ladder_id {
-        Some(id) => asked_on(&txn, id).await?.iter().any(|one| !one.declined),
+        Some(id) => asked_on(&txn, vec![id]).await?.iter().any(|one| !one.declined),
         None => false,
     };
     if !waiting && let Some(step) = ladder::bring_forward(&txn, now, kind, job_id).await? {
         let staff = Staff::of(&txn, now, shop_id).await?;
-        entries.extend(fire(store, &txn, shop_id, job_id, &job, step, &staff).await?.1);
+        entries.extend(fire(store, &txn, shop_id, &job, step, &staff).await?.1);
     }
     keep(&txn, now, shop_id, job_id, entries).await?;
     txn.commit().await?;

@@ -27,7 +27,7 @@ pub const DUE_MAX: usize = 500;
 
 /// Steps that fire in one transaction: enough that a thousand take few commits, few enough that
 /// nobody who writes on the record of the shop waits for long.
-const BATCH: usize = 20;
+const BATCH: usize = 50;
 
 /// Batches that one process works on at once; each holds a connection.
 const AT_ONCE: usize = 3;
@@ -41,16 +41,16 @@ pub async fn climb_due(store: &Store) -> Result<usize, StoreError> {
     let mut fired = 0;
     loop {
         let due = due(store).await?;
-        let more = due.len() == DUE_MAX;
         let mut done = 0;
-        let mut batches =
-            stream::iter(batches(store, due)).map(|batch| climb_batch(store, batch)).buffer_unordered(AT_ONCE);
+        let mut batches = stream::iter(batches(store, due))
+            .map(|batch| climb_batch(store, batch))
+            .buffer_unordered(AT_ONCE);
         while let Some(outcome) = batches.next().await {
             done += outcome?;
         }
         fired += done;
         // Where nothing could be taken another process is at work on it.
-        if !more || done == 0 {
+        if done == 0 {
             return Ok(fired);
         }
     }
@@ -117,16 +117,17 @@ async fn climb_together(store: &Store, batch: &[Due]) -> Result<usize, StoreErro
     let Some(first) = batch.first() else { return Ok(0) };
     let txn = store.begin().await?;
     let mut staff = Staff::of(&txn, store.now(), first.shop_id).await?;
-    let (mut fired, mut after) = (0, After::default());
-    for due in batch {
-        let done = match Kind::from_id(&due.kind) {
-            Some(Kind::SecondRead | Kind::Approval) => {
-                request::climb(store, &txn, due, &mut staff, &mut after).await?
-            }
-            Some(Kind::UrgentJob) => job::climb(store, &txn, due, &mut staff, &mut after).await?,
-            // Started by a newer binary, which fires it.
-            None => false,
-        };
+    let mut after = After::default();
+    let of = |due: &&Due| Kind::from_id(&due.kind);
+    let jobs: Vec<&Due> =
+        batch.iter().filter(|due| of(due) == Some(Kind::UrgentJob)).collect();
+    let mut fired = job::climb(store, &txn, &jobs, &mut staff, &mut after).await?;
+    // A kind that is unknown was started by a newer binary, which fires it.
+    let requests = batch
+        .iter()
+        .filter(|due| matches!(of(due), Some(Kind::SecondRead | Kind::Approval)));
+    for due in requests {
+        let done = request::climb(store, &txn, due, &staff, &mut after).await?;
         fired += usize::from(done);
     }
     let now = store.now();

@@ -6,13 +6,14 @@
 
 use std::collections::BTreeSet;
 
+use chrono::{DateTime, Utc};
 use roster::ladder::climb::{Colleague, Fire, Open, fire, hand_on, hold};
 use roster::ladder::{How, Kind};
 use sea_orm::ConnectionTrait;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::{Spec, Step, as_open, keep_moved, open_steps};
+use super::{Spec, Step, as_open, open_steps};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::live_feed;
@@ -79,16 +80,23 @@ impl Fired {
     }
 }
 
-/// Fires a step, in the transaction that notes it, and those after it for as long as nobody was
-/// reached. The subject, and the step where it is not new, must be locked.
-pub(crate) async fn climb_from<C: ConnectionTrait>(
-    store: &Store,
-    txn: &C,
+/// What was decided for one ladder, and not kept yet.
+#[derive(Clone, Debug)]
+pub(crate) struct Decided {
+    /// What its steps do, in order.
+    pub(crate) fired: Vec<Fired>,
+    /// Its steps that are open still, as they were and as they are to be.
+    moved: Vec<(Step, Open)>,
+}
+
+/// Decides for a step, and those after it for as long as nobody is reached. `steps` are the open
+/// steps of the ladder.
+pub(crate) fn decide(
     step: Step,
+    steps: &[Step],
     climb: &mut Climb,
-) -> Result<Vec<Fired>, StoreError> {
-    let now = store.now();
-    let steps = open_steps(txn, climb.kind, climb.subject_id).await?;
+    now: DateTime<Utc>,
+) -> Decided {
     let mut open: Vec<Open> = steps.iter().map(as_open).collect();
     let mut all = Vec::new();
     let mut next = Some(step);
@@ -102,10 +110,7 @@ pub(crate) async fn climb_from<C: ConnectionTrait>(
         let reaches_nobody = fired.reaches_nobody();
         match fired.held_until() {
             Some(until) => hold(&mut open, step.rung, until),
-            None => {
-                open.retain(|open| open.rung != step.rung);
-                note(txn, store, &step, &spec, &fired).await?;
-            }
+            None => open.retain(|open| open.rung != step.rung),
         }
         if reaches_nobody && let Some(rung) = hand_on(&mut open, now) {
             let due_at = open.iter().find(|open| open.rung == rung).map_or(now, |one| one.due_at);
@@ -116,54 +121,104 @@ pub(crate) async fn climb_from<C: ConnectionTrait>(
         }
         all.push(Fired { step, spec, fire: fired });
     }
-    keep_moved(txn, &steps, &open).await?;
-    Ok(all)
+    let moved = open
+        .into_iter()
+        .filter_map(|open| Some((steps.iter().find(|step| step.rung == open.rung)?.clone(), open)))
+        .collect();
+    Decided { fired: all, moved }
 }
 
-/// Notes that a step has fired, and whom it reached.
-async fn note<C: ConnectionTrait>(
+/// Keeps what was decided for some ladders: which steps fired, whom they reached, what waits or
+/// was brought forward.
+pub(crate) async fn keep<C: ConnectionTrait>(
     txn: &C,
-    store: &Store,
-    step: &Step,
-    spec: &Spec,
-    fired: &Fire<Uuid>,
+    now: DateTime<Utc>,
+    all: &[Decided],
 ) -> Result<(), StoreError> {
+    let (mut settled, mut told, mut moved) = (Vec::new(), Vec::new(), Vec::new());
+    for fired in all.iter().flat_map(|one| &one.fired) {
+        if fired.fire.held_until().is_some() {
+            continue;
+        }
+        let (ladder, rung) = (fired.step.ladder_id, fired.step.rung);
+        settled.push(json!({ "ladder": ladder, "rung": rung, "note": note(&fired.fire) }));
+        let asked = fired.fire.asked.iter().map(|person| (person, true));
+        for (person, asked) in asked.chain(fired.fire.told.iter().map(|person| (person, false))) {
+            told.push(json!({ "ladder": ladder, "rung": rung, "person": person, "asked": asked,
+                "mailed": fired.by_mail() }));
+        }
+    }
+    for (step, open) in all.iter().flat_map(|one| &one.moved) {
+        if (step.due_at, step.held_until.is_some()) != (open.due_at, open.held) {
+            moved.push(json!({ "ladder": step.ladder_id, "rung": step.rung,
+                "due_at": open.due_at, "held_until": open.held.then_some(open.due_at) }));
+        }
+    }
+    let statements = [
+        (
+            "UPDATE ladder_step SET fired_at = $1, note = one.note FROM jsonb_to_recordset($2) \
+                 AS one (ladder uuid, rung smallint, note text) \
+             WHERE ladder_id = one.ladder AND ladder_step.rung = one.rung",
+            settled,
+        ),
+        (
+            "INSERT INTO ladder_told (ladder_id, rung, person_id, asked, mailed, at) \
+             SELECT ladder, rung, person, asked, mailed, $1 FROM jsonb_to_recordset($2) \
+                 AS one (ladder uuid, rung smallint, person uuid, asked bool, mailed bool)",
+            told,
+        ),
+        (
+            // The first parameter is the others' time.
+            "UPDATE ladder_step SET due_at = one.due_at, held_until = one.held_until \
+             FROM jsonb_to_recordset($2) \
+                 AS one (ladder uuid, rung smallint, due_at timestamptz, held_until timestamptz) \
+             WHERE ladder_id = one.ladder AND ladder_step.rung = one.rung \
+                 AND $1::timestamptz IS NOT NULL",
+            moved,
+        ),
+    ];
+    for (text, rows) in statements {
+        if !rows.is_empty() {
+            txn.execute_raw(sql(text, [now.into(), Value::Array(rows).into()])).await?;
+        }
+    }
+    Ok(())
+}
+
+/// Fires a step, in the transaction that notes it, and those after it for as long as nobody was
+/// reached. The subject, and the step where it is not new, must be locked.
+pub(crate) async fn climb_from<C: ConnectionTrait>(
+    store: &Store,
+    txn: &C,
+    step: Step,
+    climb: &mut Climb,
+) -> Result<Vec<Fired>, StoreError> {
     let now = store.now();
-    let words = match (fired.reaches_nobody(), fired.quiet.len()) {
+    let steps = open_steps(txn, climb.kind, climb.subject_id).await?;
+    let decided = decide(step, &steps, climb, now);
+    keep(txn, now, std::slice::from_ref(&decided)).await?;
+    Ok(decided.fired)
+}
+
+/// What became of a step, in words.
+fn note(fired: &Fire<Uuid>) -> String {
+    match (fired.reaches_nobody(), fired.quiet.len()) {
         (true, _) => "Nobody is left whom it could reach.".to_owned(),
         (false, 0) => String::new(),
         (false, 1) => "One person was left alone: quiet hours.".to_owned(),
         (false, count) => format!("{count} people were left alone: quiet hours."),
-    };
-    txn.execute_raw(sql(
-        "UPDATE ladder_step SET fired_at = $3, note = $4 WHERE ladder_id = $1 AND rung = $2",
-        [step.ladder_id.into(), step.rung.into(), now.into(), words.into()],
-    ))
-    .await?;
-    if fired.reaches_nobody() {
-        return Ok(());
     }
-    txn.execute_raw(sql(
-        "INSERT INTO ladder_told (ladder_id, rung, person_id, asked, mailed, at) \
-         SELECT $1, $2, person_id, true, $5, $6 FROM unnest($3::uuid[]) AS person_id \
-         UNION ALL \
-         SELECT $1, $2, person_id, false, $5, $6 FROM unnest($4::uuid[]) AS person_id",
-        [
-            step.ladder_id.into(),
-            step.rung.into(),
-            fired.asked.clone().into(),
-            fired.told.clone().into(),
-            (spec.how == How::Mail).into(),
-            now.into(),
-        ],
-    ))
-    .await?;
-    Ok(())
 }
 
 /// Whom steps reached, each once.
 pub(crate) fn reached(all: &[Fired]) -> BTreeSet<Uuid> {
     all.iter().flat_map(|one| one.fire.asked.iter().chain(&one.fire.told)).copied().collect()
+}
+
+/// What the open pages of whoever was asked are told.
+pub(crate) fn news_of_asked(job_id: Uuid, kind: Kind, all: &[Fired]) -> Vec<live_feed::News> {
+    let body = json!({ "job_id": job_id, "kind": kind.id() });
+    reached(all).into_iter().map(|person| ("asked", person, body.clone())).collect()
 }
 
 /// Tells the open pages of whoever was asked. It says where to look and nothing else.
@@ -175,7 +230,6 @@ pub(crate) async fn announce_asked<C: ConnectionTrait>(
     kind: Kind,
     all: &[Fired],
 ) -> Result<(), StoreError> {
-    let people: Vec<Uuid> = reached(all).into_iter().collect();
-    let body = json!({ "job_id": job_id, "kind": kind.id() });
-    live_feed::announce_to(txn, store.now(), shop_id, "asked", people, body).await
+    let news = news_of_asked(job_id, kind, all);
+    live_feed::announce_all(txn, store.now(), shop_id, news).await
 }

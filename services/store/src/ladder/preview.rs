@@ -136,11 +136,6 @@ fn named(staff: &Staff, one: Ahead<Uuid>, words: String) -> StoryStep {
         held_until: one.fire.held_until(),
         asked: one.fire.asked.iter().filter_map(name).collect(),
         told: one.fire.told.iter().filter_map(name).collect(),
-        quiet: one
-            .fire
-            .quiet
-            .iter()
-            .filter_map(|(id, until)| Some((name(id)?, *until)))
-            .collect(),
+        quiet: one.fire.quiet.iter().filter_map(|(id, until)| Some((name(id)?, *until))).collect(),
     }
 }

@@ -72,15 +72,21 @@ impl After {
         }
     }
 
-    /// Announces the news.
+    /// Notes what open pages are told besides.
+    pub(crate) fn tell(&mut self, shop_id: Uuid, news: Vec<live_feed::News>) {
+        self.news.extend(news.into_iter().map(|(topic, one, body)| (shop_id, topic, one, body)));
+    }
+
+    /// Announces the news; it is of one shop.
     pub(crate) async fn announce<C: ConnectionTrait>(
         self,
         txn: &C,
         now: DateTime<Utc>,
     ) -> Result<(), StoreError> {
-        for (shop_id, topic, ref_id, body) in self.news {
-            live_feed::announce(txn, now, shop_id, topic, ref_id, body).await?;
-        }
-        Ok(())
+        let Some(shop_id) = self.news.first().map(|(shop_id, ..)| *shop_id) else {
+            return Ok(());
+        };
+        let news = self.news.into_iter().map(|(_, topic, one, body)| (topic, one, body));
+        live_feed::announce_all(txn, now, shop_id, news.collect()).await
     }
 }

@@ -199,7 +199,7 @@ pub(crate) async fn climb(
     store: &Store,
     txn: &DatabaseTransaction,
     due: &Due,
-    staff: &mut Staff,
+    staff: &Staff,
     after: &mut After,
 ) -> Result<bool, StoreError> {
     if !lock(txn, due).await? {
