@@ -10,6 +10,7 @@ class Ticking {
 
   /** Ticks from now on; use inside $effect. */
   watch(): () => void {
+    this.now_ms = Date.now();
     if (this.watched++ === 0) this.timer = setInterval(() => (this.now_ms = Date.now()), TICK_MS);
     return () => {
       if (--this.watched === 0) clearInterval(this.timer);
