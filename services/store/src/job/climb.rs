@@ -162,12 +162,7 @@ async fn begin<C: ConnectionTrait>(
 }
 
 /// What a job's ladder climbs with.
-fn climb_of(
-    job: &Row,
-    staff: &Staff,
-    asked: &[AskedRow],
-    ladder_id: Uuid,
-) -> Climb {
+fn climb_of(job: &Row, staff: &Staff, asked: &[AskedRow], ladder_id: Uuid) -> Climb {
     let before = asked.iter().filter(|one| one.ladder_id == ladder_id);
     let declined: Vec<Uuid> =
         before.clone().filter(|one| one.declined).map(|one| one.person_id).collect();

@@ -119,13 +119,11 @@ async fn climb_together(store: &Store, batch: &[Due]) -> Result<usize, StoreErro
     let mut staff = Staff::of(&txn, store.now(), first.shop_id).await?;
     let mut after = After::default();
     let of = |due: &&Due| Kind::from_id(&due.kind);
-    let jobs: Vec<&Due> =
-        batch.iter().filter(|due| of(due) == Some(Kind::UrgentJob)).collect();
+    let jobs: Vec<&Due> = batch.iter().filter(|due| of(due) == Some(Kind::UrgentJob)).collect();
     let mut fired = job::climb(store, &txn, &jobs, &mut staff, &mut after).await?;
     // A kind that is unknown was started by a newer binary, which fires it.
-    let requests = batch
-        .iter()
-        .filter(|due| matches!(of(due), Some(Kind::SecondRead | Kind::Approval)));
+    let requests =
+        batch.iter().filter(|due| matches!(of(due), Some(Kind::SecondRead | Kind::Approval)));
     for due in requests {
         let done = request::climb(store, &txn, due, &staff, &mut after).await?;
         fired += usize::from(done);

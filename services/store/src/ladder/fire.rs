@@ -91,12 +91,7 @@ pub(crate) struct Decided {
 
 /// Decides for a step, and those after it for as long as nobody is reached. `steps` are the open
 /// steps of the ladder.
-pub(crate) fn decide(
-    step: Step,
-    steps: &[Step],
-    climb: &mut Climb,
-    now: DateTime<Utc>,
-) -> Decided {
+pub(crate) fn decide(step: Step, steps: &[Step], climb: &mut Climb, now: DateTime<Utc>) -> Decided {
     let mut open: Vec<Open> = steps.iter().map(as_open).collect();
     let mut all = Vec::new();
     let mut next = Some(step);
