@@ -233,11 +233,22 @@ async fn spells<C: ConnectionTrait>(
 
 /// Who answers for money in the managers' stead at a moment.
 async fn delegates<C: ConnectionTrait>(
-    _conn: &C,
-    _shop_id: Uuid,
-    _at: DateTime<Utc>,
+    conn: &C,
+    shop_id: Uuid,
+    at: DateTime<Utc>,
 ) -> Result<Vec<Uuid>, StoreError> {
-    Ok(Vec::new())
+    #[derive(FromQueryResult)]
+    struct Row {
+        person_id: Uuid,
+    }
+    let rows = Row::find_by_statement(sql(
+        "SELECT DISTINCT person_id FROM approval_delegate \
+         WHERE shop_id = $1 AND at <= $2 AND until > $2",
+        [shop_id.into(), at.into()],
+    ))
+    .all(conn)
+    .await?;
+    Ok(rows.into_iter().map(|row| row.person_id).collect())
 }
 
 async fn members<C: ConnectionTrait>(

@@ -72,7 +72,7 @@ impl Colleague {
         gate::Person {
             id: person_id(self.id),
             technician: self.is("technician"),
-            manager: self.manages(),
+            manager: self.manages() || request.delegates.contains(&self.id),
             qualified: request
                 .qualification
                 .as_ref()
