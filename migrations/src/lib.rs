@@ -13,8 +13,8 @@ mod m20261125_000004_talk;
 mod m20261125_000005_readers;
 mod m20261126_000006_intake;
 mod m20261126_000008_rules;
-mod m20261126_000010_circuits;
 mod m20261126_000009_ladders;
+mod m20261126_000010_circuits;
 
 /// Every step, in the order in which it is applied.
 pub struct Migrator;

@@ -1,23 +1,13 @@
 //! Who is next, and who may be asked: the shop's people and its queue, without a database.
 //!
 //! Belongs here: the order of the board's queue ([`queue`]), who may be asked for a second
-//! read ([`reader`]) and who when nobody answers ([`ladder`]), what a plan is and whether it may
+//! read ([`reader`]) and who when nobody answers ([`ladder`]), what makes a site safe until a
+//! working day ([`holdover`]), what a plan is and whether it may
 //! be shown ([`plan`]), how pressing a call is by its answers ([`intake`]), where
 //! somebody's day has room ([`slot`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
 //! the rules of the condemn gate itself, which are the engine's.
 
 pub mod capacity;
-pub mod intake;
-//! read ([`reader`]) and who when nobody answers ([`ladder`]), what makes a site safe until a working
-//! day ([`holdover`]), what a plan is and whether it may
-//! be shown ([`plan`]). Does not belong here: clocks (times are arguments), storage, HTTP, and
-//! the rules of the condemn gate itself, which are the engine's.
-//! read ([`reader`]) and who when nobody answers ([`ladder`]), what makes a site safe until a
-//! working day ([`holdover`]), what a plan is and whether it may be shown ([`plan`]), how
-//! pressing a call is by its answers ([`intake`]), where somebody's day has room ([`slot`]).
-//! Does not belong here: clocks (times are arguments), storage, HTTP, and the rules of the
-//! condemn gate itself, which are the engine's.
-
 pub mod holdover;
 pub mod intake;
 pub mod ladder;

@@ -103,7 +103,6 @@ async function call<T>(method: string, path: string, body?: unknown, key?: strin
 
 export const get = <T>(path: string): Promise<T> => call<T>('GET', path);
 export const post = <T>(path: string, body: unknown = {}, key = keyNew()): Promise<T> => call<T>('POST', path, body, key);
-export const put = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PUT', path, body, key);
 export const patch = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PATCH', path, body, key);
 export const put = <T>(path: string, body: unknown, key = keyNew()): Promise<T> => call<T>('PUT', path, body, key);
 /** A question that needs a body and changes nothing, so it has no key. */
