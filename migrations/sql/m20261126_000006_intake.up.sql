@@ -51,5 +51,4 @@ CREATE INDEX site_by_words ON site USING gin ((lower(address || ' ' || town)) gi
 CREATE INDEX job_open ON job (shop_id, number) WHERE state NOT IN ('done', 'cancelled');
 CREATE INDEX job_by_window ON job (shop_id, window_start) WHERE window_start IS NOT NULL;
 CREATE INDEX assignment_by_job ON assignment (job_id, at);
-CREATE INDEX assignment_by_time ON assignment USING gist (shop_id, planned)
-    WHERE ended_at IS NULL;
+CREATE INDEX assignment_by_time ON assignment USING gist (shop_id, planned);

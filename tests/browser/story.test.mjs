@@ -111,14 +111,19 @@ test('what is said and measured without signal is kept, sent later, and shown on
   }
 });
 
-test('two jobs for one person at one time are refused in words', async () => {
+test('two jobs for one person at one time are refused in words, with the next free time', async () => {
   const priya = await windowOf(shop, 'priya', OFFICE);
   const row = priya.page.getByRole('listitem').filter({ hasText: 'Walk-in at 11 °C and climbing.' });
   await row.getByRole('button', { name: /Give to/ }).click();
   const sheet = priya.page.getByRole('dialog', { name: /Give job/ });
+  // Exactly now, when she has another job.
+  const now = await sheet.getByLabel('Not before').inputValue();
+  await sheet.getByLabel('Not before').fill(now);
   await sheet.getByRole('button', { name: /Mette Hollis/ }).click();
-  await sheet.getByRole('alert').or(sheet.getByText(/already|overlap|planned/i)).first().waitFor();
-  await sheet.getByRole('button', { name: 'Close' }).click();
+  await sheet.getByText(/Mette Hollis is planned for job \d+ .* The next free time/).waitFor();
+  await sheet.getByRole('button', { name: /Give it to Mette Hollis for/ }).click();
+  await sheet.waitFor({ state: 'detached' });
+  await row.getByText('Mette Hollis').waitFor();
 });
 
 test('a reading can be taken with the keyboard alone, from the list', async () => {

@@ -109,6 +109,8 @@ pub(crate) const ROWS: &[Row] = &[
     row("GET /api/board", "401 may may may may may may", On::Ready, none),
     row("GET /api/intake", "401 may may may may may may", On::Ready, none),
     row("GET /api/standing", "401 may may may may may may", On::Ready, none),
+    row("GET /api/board/jobs", "401 may may may may may may", On::Ready, none),
+    row("GET /api/customers/search", "401 may may may may may may", On::Ready, none),
     row("GET /api/customers", "401 may may may may may may", On::Ready, none),
     row("GET /api/requests", "401 may may may may may may", On::Ready, none),
     row("GET /api/circuits", "401 may may may may may may", On::Ready, none),

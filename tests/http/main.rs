@@ -12,6 +12,7 @@ mod bad_input;
 mod blindness;
 mod capacity;
 mod circuits;
+mod board;
 mod guest;
 mod holdover;
 mod intake;

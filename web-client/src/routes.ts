@@ -7,7 +7,7 @@ import Board from './screens/board/Board.svelte';
 export const { p, navigate, isActive, route } = createRouter({
   '/': Board,
   '/jobs': {
-    '/new': () => import('./screens/board/NewJob.svelte'),
+    '/new': () => import('./screens/board/NewCall.svelte'),
     '/:id': () => import('./screens/job/Job.svelte'),
     '/:id/condemn': () => import('./screens/request/ClaimForm.svelte'),
   },

@@ -451,7 +451,11 @@ impl<F: Feed> Conversation<'_, F> {
             Some(topic) => {
                 let body = body_public(&event.body);
                 let (live_seq, ref_id) = (event.seq, event.ref_id);
-                self.outgoing.push(ServerFrame::Changed { live_seq, topic, ref_id, body }).await
+                // A row names the customer, whom a guest must not know.
+                let row = event.row.as_deref().filter(|_| self.caller.guest.is_none()).cloned();
+                self.outgoing
+                    .push(ServerFrame::Changed { live_seq, topic, ref_id, body, row })
+                    .await
             }
             None => Ok(()),
         }

@@ -4,6 +4,7 @@
 //! can be tried without a database. Does not belong here: SQL (the store's) and wire frames.
 
 use std::future::Future;
+use std::sync::Arc;
 
 use serde_json::Value;
 use store::person::Caller;
@@ -23,6 +24,19 @@ pub struct Event {
     pub ref_id: Uuid,
     /// Anything more. The connection lets only named fields out.
     pub body: Value,
+    /// The row of its job on the board, where it was fetched for all who look. Never for a guest.
+    pub row: Option<Arc<Value>>,
+}
+
+impl Event {
+    /// The job whose row on the board this may have changed.
+    pub fn board_job(&self) -> Option<Uuid> {
+        match self.topic.as_str() {
+            "job" | "evidence" => Some(self.ref_id),
+            "request" => self.body.get("job_id")?.as_str()?.parse().ok(),
+            _ => None,
+        }
+    }
 }
 
 /// What the shop's feed holds.
@@ -109,6 +123,13 @@ pub trait Feed: Send + Sync + 'static {
         wanted: &[(Uuid, u64)],
         limit: u64,
     ) -> impl Future<Output = Result<Vec<Posted>, FeedError>> + Send;
+
+    /// The rows of some jobs on the board, as everybody in the shop may see them.
+    fn board_rows(
+        &self,
+        shop_id: Uuid,
+        job_ids: &[Uuid],
+    ) -> impl Future<Output = Result<Vec<(Uuid, Value)>, FeedError>> + Send;
 
     /// Which of these sessions do not stand any more.
     fn sessions_ended(

@@ -5,10 +5,11 @@
 //! connection sends (`conversation`). Several processes on one database each have a hub; they
 //! meet only in the tables.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
+use serde_json::Value;
 use store::ambient::Clock;
 use store::person::Caller;
 use store::thread::here::Told;
@@ -170,7 +171,7 @@ impl<F: Feed> Hub<F> {
 
     /// Hands a page of events to whom they concern. A message is fetched once for all who
     /// follow its thread, and only where somebody does.
-    async fn pass_on(&self, shop_id: Uuid, events: Vec<Event>) -> Result<(), FeedError> {
+    async fn pass_on(&self, shop_id: Uuid, mut events: Vec<Event>) -> Result<(), FeedError> {
         for event in events.iter().filter(|event| event.topic == SESSION_REVOKED) {
             self.end_session(event.ref_id);
         }
@@ -183,9 +184,27 @@ impl<F: Feed> Hub<F> {
         } else {
             self.shared.feed.posted_after(shop_id, &wanted, PAGE_ROWS_MAX).await?
         };
+        self.add_rows(shop_id, &mut events).await?;
         // Only now: what could not be fetched is looked at again from the same place.
         if let Some(shop) = self.shops().get_mut(&shop_id) {
             shop.hand_out(events, posted);
+        }
+        Ok(())
+    }
+
+    /// Fetches each changed job's row once for every screen that shows the board: five hundred
+    /// of them asking for it would be five hundred queries for one change.
+    async fn add_rows(&self, shop_id: Uuid, events: &mut [Event]) -> Result<(), FeedError> {
+        let jobs: BTreeSet<Uuid> = events.iter().filter_map(Event::board_job).collect();
+        if jobs.is_empty() {
+            return Ok(());
+        }
+        let jobs: Vec<Uuid> = jobs.into_iter().collect();
+        let rows = self.shared.feed.board_rows(shop_id, &jobs).await?;
+        let rows: HashMap<Uuid, Arc<Value>> =
+            rows.into_iter().map(|(id, row)| (id, Arc::new(row))).collect();
+        for event in events {
+            event.row = event.board_job().and_then(|id| rows.get(&id).cloned());
         }
         Ok(())
     }

@@ -152,6 +152,10 @@ pub enum ServerFrame {
         ref_id: Uuid,
         /// Which job, and a state or version where there is one. Never a claim.
         body: BTreeMap<String, Value>,
+        /// The job's row on the board as it is now, the same as from `GET /api/board/jobs`,
+        /// except that it shows nobody's drafts. Absent where it was not at hand: fetch it there.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        row: Option<Value>,
     },
     /// Who looks at a followed thread now, whenever that changes.
     Presence {

@@ -5,6 +5,7 @@
 
 use std::time::Duration;
 
+use serde_json::Value;
 use store::guest;
 use store::live_feed::{self, EVENTS_KEPT_MAX, Listener};
 use store::session;
@@ -53,6 +54,7 @@ impl Feed for StoreFeed {
             topic: event.topic,
             ref_id: event.ref_id,
             body: event.body,
+            row: None,
         });
         Ok(events.collect())
     }
@@ -73,6 +75,19 @@ impl Feed for StoreFeed {
             Posted::new(posted.job_id, wire_seq(posted.last_seq), posted.withheld_from, messages)
         });
         Ok(posted.collect())
+    }
+
+    async fn board_rows(
+        &self,
+        shop_id: Uuid,
+        job_ids: &[Uuid],
+    ) -> Result<Vec<(Uuid, Value)>, FeedError> {
+        let rows = store::board::rows_of(self.store.conn(), shop_id, None, job_ids)
+            .await
+            .map_err(refusal)?;
+        let rows =
+            rows.into_iter().filter_map(|row| Some((row.id, serde_json::to_value(row).ok()?)));
+        Ok(rows.collect())
     }
 
     async fn sessions_ended(&self, session_ids: &[Uuid]) -> Result<Vec<Uuid>, FeedError> {

@@ -172,6 +172,7 @@ fn server_frame() -> impl Strategy<Value = ServerFrame> {
             topic: live::protocol::ChangedTopic::Request,
             ref_id,
             body: BTreeMap::from([("state".to_owned(), json!("ready"))]),
+            row: live_seq.is_multiple_of(2).then(|| json!({ "id": ref_id, "number": 12 })),
         }),
     ]
 }

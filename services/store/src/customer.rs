@@ -1,7 +1,10 @@
 //! Customers, each with their sites and units.
 //!
-//! Belongs here: the customer's own row and the tree below it. Does not belong here: adding
+//! Belongs here: the customer's own row and the tree below it. Does not belong here: finding one
+//! by a piece of a name ([`find`]), adding
 //! sites ([`crate::site`]) and units ([`crate::unit`]).
+
+pub mod find;
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{

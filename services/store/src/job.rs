@@ -8,6 +8,7 @@ pub mod change;
 mod climb;
 pub mod fit;
 pub mod intake;
+pub mod told;
 
 use chrono::{DateTime, Utc};
 use sea_orm::{ConnectionTrait, FromQueryResult};
@@ -24,7 +25,7 @@ pub use change::{JobChange, JobNew, job_add, job_change};
 pub use climb::{call_out, job_decline};
 pub(crate) use climb::{climb, settle};
 pub use intake::Intake;
-pub use roster::intake::{Answers, Work};
+pub use roster::intake::{Answer, Answers, Work};
 
 /// How long a job can wait, most urgent first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]

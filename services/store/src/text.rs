@@ -23,6 +23,20 @@ pub fn sha256_hex(text: &str) -> String {
     hex(&Sha256::digest(text.as_bytes()))
 }
 
+/// A word as a pattern that finds it anywhere in a text of lower-case letters.
+pub(crate) fn like(word: &str) -> String {
+    let mut pattern = String::with_capacity(word.len() + 2);
+    pattern.push('%');
+    for letter in word.to_lowercase().chars() {
+        if matches!(letter, '%' | '_' | '\\') {
+            pattern.push('\\');
+        }
+        pattern.push(letter);
+    }
+    pattern.push('%');
+    pattern
+}
+
 /// Collects what is wrong with an input, so that it can be mended in one go.
 #[derive(Debug, Default)]
 pub struct Faults(Vec<Fault>);
@@ -114,6 +128,12 @@ mod tests {
         };
         let pointers: Vec<_> = faults.iter().map(|fault| fault.pointer.as_str()).collect();
         assert_eq!(pointers, ["/name", "/notes", "/email", "/town"]);
+    }
+
+    #[test]
+    fn what_is_typed_is_looked_for_as_it_stands() {
+        assert_eq!(like("Kiln"), "%kiln%");
+        assert_eq!(like("100%_\\"), "%100\\%\\_\\\\%");
     }
 
     #[test]

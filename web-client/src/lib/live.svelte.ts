@@ -3,7 +3,7 @@
 // here: what a screen does with a change, or keeping unsent messages (outbox.svelte.ts).
 import { get, post } from './api';
 import { Problem } from './problem';
-import type { FromServer, Message, Topic, Uuid } from './wire';
+import type { BoardJob, FromServer, Message, Topic, Uuid } from './wire';
 
 const PROTOCOL_VERSION = 1;
 /** First wait before connecting again; doubled each time up to the longest. */
@@ -15,7 +15,8 @@ const ACK_WAIT_MS = 6_000;
 const SILENT_LONGEST_MS = 40_000;
 const CLOSE_NOT_SIGNED_IN = 4401;
 
-type Change = { topic: Topic; ref_id: Uuid; body: unknown };
+/** What changed; with the job's row on the board where the server had it at hand. */
+export type Change = { topic: Topic; ref_id: Uuid; body: unknown; row?: BoardJob };
 /** Who looks at a thread, types in it, or has read it how far. */
 export type Here = Extract<FromServer, { type: 'presence' | 'typing' | 'marked' }>;
 type Waiter = { settle: (seq: number) => void; refuse: (problem: Problem) => void };

@@ -1,7 +1,7 @@
 // What went wrong, in the server's words, and where on a form it belongs.
 // Belongs here: the one error type of the client. Does not belong here: showing it
 // (parts/ProblemNote.svelte, parts/Field.svelte).
-import type { ProblemBody } from './wire';
+import type { Overlap, ProblemBody } from './wire';
 
 /** A refusal by the server, or the absence of one (`status` 0: nothing answered). */
 export class Problem extends Error {
@@ -10,6 +10,8 @@ export class Problem extends Error {
   readonly code: string;
   readonly title: string;
   readonly errors: { pointer: string; says: string }[];
+  /** Only where two planned times would overlap. */
+  readonly overlap: Overlap | null;
 
   constructor(body: ProblemBody, status = body.status ?? 0) {
     super(body.detail || body.title || 'Something went wrong that the server did not explain.');
@@ -17,6 +19,7 @@ export class Problem extends Error {
     this.code = body.type?.split('/').pop() ?? '';
     this.title = body.title ?? '';
     this.errors = body.errors ?? [];
+    this.overlap = body.overlap ?? null;
   }
 
   /** True when nothing reached the server or it could not answer: worth sending again. */

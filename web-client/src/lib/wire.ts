@@ -72,14 +72,24 @@ export type Urgency = Api['Urgency'];
 export type JobState = Api['JobState'];
 export type RequestSummary = With<Api['RequestSummary'], { state: RequestState }>;
 /** The API sends null where there is none, never nothing. */
-type Given = { assigned_to: Named | null; window_start: Instant | null; window_end: Instant | null; request: RequestSummary | null };
+type Given = { assigned_to: Named | null; window_start: Instant | null; window_end: Instant | null; planned_start: Instant | null; planned_end: Instant | null; not_before: Instant | null; request: RequestSummary | null };
 export type BoardJob = With<Api['BoardJob'], Given>;
-export type Board = With<Api['Board'], { jobs: BoardJob[] }>;
+export type Board = With<Api['Board'], { jobs: BoardJob[]; next: string | null; matching: number | null }>;
+export type BoardCounts = Api['BoardCounts'];
+export type Work = Api['Work'];
+export type JobEvent = With<Api['JobEvent'], { actor: Named | null }>;
+export type Answer = Api['CallAnswer'];
+export type Answers = Partial<Record<keyof Api['CallAnswers'], Answer>>;
+export type IntakePage = Api['IntakePage'];
+export type CustomerFinds = Api['CustomerFinds'];
+export type FoundCustomer = Api['FoundCustomer'];
 export type Spec = Api['Spec'];
 export type UnitRow = With<Api['UnitHeld'], { specs: Record<string, Spec> }>;
 export type SiteRow = Api['Site'] & { units?: UnitRow[] };
 export type CustomerRow = Api['Customer'] & { sites?: SiteRow[] };
-export type JobDetail = With<Api['JobWhole'], Given & { unit: UnitRow }>;
+export type JobDetail = With<Api['JobWhole'], Given & { unit: UnitRow; intake: With<Api['Intake'], { overruled: string | null }> | null; outdoor_f: number | null }>;
+/** What is in the way of a planned time, and the next one that is free. */
+export type Overlap = Api['Overlap'];
 
 // ---------------------------------------------------------------- condemn request
 
@@ -156,6 +166,7 @@ export interface ProblemBody {
   status?: number;
   detail?: string;
   errors?: { pointer: string; says: string }[];
+  overlap?: Overlap | null;
 }
 
 export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail' | 'asked' | 'ladders' | 'rule' | 'capacity';
@@ -166,7 +177,7 @@ export type FromServer =
   | { type: 'message'; message: Message }
   | { type: 'ack'; key: string; seq: number }
   | { type: 'refused'; key?: string | null; problem: ProblemBody }
-  | { type: 'changed'; live_seq: number; topic: Topic; ref_id: Uuid; body: unknown }
+  | { type: 'changed'; live_seq: number; topic: Topic; ref_id: Uuid; body: unknown; row?: BoardJob }
   | { type: 'following'; job_id: Uuid; last_seq: number }
   | { type: 'presence'; job_id: Uuid; looking: Named[] }
   | { type: 'typing'; job_id: Uuid; person_id: Uuid }

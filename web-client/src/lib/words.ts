@@ -1,7 +1,7 @@
 // The words shown for values on the wire: the same word for the same thing everywhere.
 // Belongs here: labels and number formats. Does not belong here: sentences the server
 // already wrote.
-import type { Circuit, Claim, JobState, Outcome, Power, Qualification, Quantity, ReadingBody, RequestState, Role, Shown, Sure, Unit, Urgency } from './wire';
+import type { Circuit, Claim, JobState, Outcome, Power, Qualification, Quantity, ReadingBody, RequestState, Role, Shown, Sure, Unit, Urgency, Work } from './wire';
 
 export const unitSign: Record<Unit, string> = { ohm: 'Ω', kilohm: 'kΩ', megohm: 'MΩ', microfarad: 'µF', volt: 'V', ampere: 'A' };
 
@@ -56,6 +56,14 @@ export const ladderWord: Record<string, string> = {
 
 /** Most urgent first; the order of the queue. */
 export const urgencyOrder: Urgency[] = ['no_heat_vulnerable', 'water', 'food_storage', 'no_heat_cool', 'comfort'];
+
+export const workWord: Record<Work, string> = {
+  diagnosis: 'Diagnosis',
+  repair: 'Repair',
+  maintenance: 'Maintenance',
+  installation: 'Installation',
+  return_visit: 'Return visit',
+};
 
 export const jobStateWord: Record<JobState, string> = {
   open: 'Not given to anyone',

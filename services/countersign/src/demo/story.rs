@@ -4,6 +4,7 @@
 //! belong here: how a step is done, which is the store's, and shapes of readings
 //! ([`super::readings`]).
 
+mod calls;
 mod guest;
 mod past;
 mod talk;
@@ -80,6 +81,7 @@ pub(super) async fn tell(
     telling.asking_a_colleague().await?;
     telling.waits_for_a_working_day().await?;
     telling.calls_waiting().await?;
+    telling.calls_of_the_coming_days().await?;
     telling.waiting_for_a_second_read(to_read).await?;
     clock.set(now);
     telling.weather().await?;

@@ -5,9 +5,10 @@
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, patch, post, web};
 use serde::{Deserialize, Serialize};
+use store::customer::find::{Finds, Found, FoundSite, customer_search as customer_search_in};
 use store::customer::{Customer, CustomerChange, CustomerNew, CustomerWhole};
 use store::{Caller, Store};
-use utoipa::ToSchema;
+use utoipa::{IntoParams, ToSchema};
 use utoipa_actix_web::service_config::ServiceConfig;
 use uuid::Uuid;
 
@@ -99,9 +100,88 @@ pub struct CustomerPatch {
     notes: Option<String>,
 }
 
+/// What to look for.
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct CustomerSought {
+    /// 2 to 80 characters; every word must be found.
+    q: String,
+}
+
+/// Customers who match.
+#[derive(Serialize, ToSchema)]
+pub struct CustomerFinds {
+    /// At most 12, by name; those whose name begins with the first word come first.
+    customers: Vec<FoundCustomer>,
+    /// Whether there are more: another letter helps.
+    more: bool,
+}
+
+/// A customer who was found, with what is needed to take their call.
+#[derive(Serialize, ToSchema)]
+pub struct FoundCustomer {
+    /// Id.
+    id: Uuid,
+    /// Name.
+    name: String,
+    /// Telephone.
+    phone: Option<String>,
+    /// Their sites.
+    sites: Vec<FoundSiteShape>,
+}
+
+/// A site of theirs.
+#[derive(Serialize, ToSchema)]
+#[schema(as = FoundSite)]
+pub struct FoundSiteShape {
+    /// Id.
+    id: Uuid,
+    /// Street and number.
+    address: String,
+    /// Town.
+    town: String,
+    /// Its units.
+    units: Vec<FoundUnit>,
+}
+
+/// A unit of theirs.
+#[derive(Serialize, ToSchema)]
+pub struct FoundUnit {
+    /// Id.
+    id: Uuid,
+    /// What people call it.
+    label: String,
+    /// Maker and model; may be empty.
+    model: String,
+}
+
+impl From<Finds> for CustomerFinds {
+    fn from(finds: Finds) -> Self {
+        let unit = |(id, label, model)| FoundUnit { id, label, model };
+        let site = |site: FoundSite| FoundSiteShape {
+            id: site.id,
+            address: site.address,
+            town: site.town,
+            units: site.units.into_iter().map(unit).collect(),
+        };
+        let customer = |one: Found| FoundCustomer {
+            id: one.id,
+            name: one.name,
+            phone: one.phone,
+            sites: one.sites.into_iter().map(site).collect(),
+        };
+        CustomerFinds {
+            customers: finds.customers.into_iter().map(customer).collect(),
+            more: finds.more,
+        }
+    }
+}
+
 /// The routes of this noun.
 pub fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(customer_list)
+        .service(customer_search)
         .service(customer_add)
         .service(customer_show)
         .service(customer_change);
@@ -120,6 +200,24 @@ async fn customer_list(
     let customers = store::customer::customer_list(&state.store, &caller).await?;
     let shapes: Vec<_> = customers.into_iter().map(CustomerShape::from).collect();
     Ok(HttpResponse::Ok().json(shapes))
+}
+
+/// Finds customers by a piece of a name, a telephone number or an address, as somebody types.
+#[utoipa::path(tag = "customer",
+    params(CustomerSought),
+    responses(
+        (status = 200, description = "Those who match", body = CustomerFinds),
+        (status = 401, description = "Not signed in", body = ProblemBody),
+        (status = 422, description = "Too short or too long a text", body = ProblemBody),
+    ))]
+#[get("/api/customers/search")]
+async fn customer_search(
+    ask: web::Query<CustomerSought>,
+    caller: SignedIn,
+    state: web::Data<AppState>,
+) -> Result<HttpResponse, Problem> {
+    let finds = customer_search_in(&state.store, &caller, &ask.q).await?;
+    Ok(HttpResponse::Ok().json(CustomerFinds::from(finds)))
 }
 
 /// A customer with sites and units.

@@ -17,7 +17,7 @@ use crate::problem::{Problem, ProblemBody};
 /// What a caller says to a plain question.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-#[schema(as = Answer)]
+#[schema(as = CallAnswer)]
 pub enum AnswerShape {
     /// Yes.
     Yes,
@@ -30,7 +30,7 @@ pub enum AnswerShape {
 /// What was answered to the plain questions; absent is not asked, and counts as no.
 #[derive(Clone, Copy, Debug, Default, Serialize, Deserialize, ToSchema, IntoParams)]
 #[serde(deny_unknown_fields)]
-#[schema(as = Answers)]
+#[schema(as = CallAnswers)]
 pub struct AnswersShape {
     /// A smell of gas.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -151,13 +151,8 @@ async fn job_history(
     caller: SignedIn,
     state: web::Data<AppState>,
 ) -> Result<HttpResponse, Problem> {
-    let entries = store::job::job_history(&state.store, &caller, *id).await?;
-    let people = store::person::person_list(state.store.conn(), caller.shop_id).await?;
-    let name_of = |id: Uuid| people.iter().find(|person| person.id == id);
-    let events: Vec<_> = entries
-        .into_iter()
-        .map(|entry| JobEvent::new(&entry, entry.actor.and_then(name_of)))
-        .collect();
+    let told = store::job::told::job_told(&state.store, &caller, *id).await?;
+    let events: Vec<_> = told.into_iter().map(JobEvent::from).collect();
     Ok(HttpResponse::Ok().json(events))
 }
 

@@ -6,9 +6,9 @@ use chrono::{DateTime, Utc};
 use engine::gate::{self, State};
 use serde::{Deserialize, Serialize};
 use store::StoreError;
+use store::job::told::Told;
 use store::job::{Answers, Assign, Job, JobChange, JobNew, JobState, Urgency, Work};
-use store::person::{Person, Qualification};
-use store::record::Kept;
+use store::person::Qualification;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -159,8 +159,10 @@ pub struct JobEvent {
     at: DateTime<Utc>,
     /// Who did it.
     actor: Option<PersonRef>,
-    /// "job_taken", "job_changed" or "job_assigned".
+    /// "job_taken", "job_changed", "job_assigned", or what another noun did to the job.
     kind: String,
+    /// What happened, a sentence each, with names and the shop's own clock.
+    says: Vec<String>,
     /// What was known, as on the record.
     body: serde_json::Value,
 }
@@ -305,14 +307,14 @@ impl RequestSummary {
     }
 }
 
-impl JobEvent {
-    /// From an entry of the record and whoever did it.
-    pub fn new(entry: &Kept, actor: Option<&Person>) -> Self {
+impl From<Told> for JobEvent {
+    fn from(told: Told) -> Self {
         JobEvent {
-            at: entry.at,
-            actor: actor.map(|person| PersonRef { id: person.id, name: person.name.clone() }),
-            kind: entry.kind.clone(),
-            body: entry.body.clone(),
+            at: told.entry.at,
+            actor: told.actor.map(|(id, name)| PersonRef { id, name }),
+            kind: told.entry.kind,
+            says: told.says,
+            body: told.entry.body,
         }
     }
 }

@@ -80,7 +80,8 @@ pub(super) fn must_have_reason(
     ))
 }
 
-fn words(qualification: Qualification) -> &'static str {
+/// A qualification, as the thing that somebody can do.
+pub(super) fn words(qualification: Qualification) -> &'static str {
     match qualification {
         Qualification::SealedSystem => "the sealed system",
         Qualification::ThreePhase => "three phase",
