@@ -12,6 +12,7 @@ mod m20261125_000003_thread;
 mod m20261125_000004_talk;
 mod m20261125_000005_readers;
 mod m20261126_000006_intake;
+mod m20261126_000007_rota;
 mod m20261126_000008_rules;
 mod m20261126_000009_ladders;
 mod m20261126_000010_circuits;
@@ -29,9 +30,10 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000004_talk::Migration),
             Box::new(m20261125_000005_readers::Migration),
             Box::new(m20261126_000006_intake::Migration),
+            Box::new(m20261126_000007_rota::Migration),
             Box::new(m20261126_000008_rules::Migration),
-            Box::new(m20261126_000010_circuits::Migration),
             Box::new(m20261126_000009_ladders::Migration),
+            Box::new(m20261126_000010_circuits::Migration),
         ]
     }
 }

@@ -51,7 +51,17 @@ const PURE: [(&str, &[&str]); 2] = [
     ),
     (
         "countersign-roster",
-        &["cel", "chrono", "chrono-tz", "rand_pcg", "serde", "serde_json", "strsim", "thiserror"],
+        &[
+            "cel",
+            "chrono",
+            "chrono-tz",
+            "holidays-rs",
+            "rand_pcg",
+            "serde",
+            "serde_json",
+            "strsim",
+            "thiserror",
+        ],
     ),
 ];
 

@@ -68,6 +68,9 @@ async fn everybody_gets_what_the_table_says() {
             if row.on == On::Session {
                 ids.session = cast.session_of_cleo().await;
             }
+            if row.on == On::Rota {
+                ids.rota_entry = cast.rota_entry(column).await;
+            }
             ids.key = fresh();
             ids.email = format!("{}@tern.example", ids.key);
             let answer = send(&cast.clients[column], row, ids).await;
@@ -106,6 +109,8 @@ async fn nothing_of_a_shop_is_in_what_another_shop_gets() {
         "/api/sessions",
         "/api/people",
         "/api/board",
+        "/api/rota",
+        "/api/rota/duty",
         "/api/customers",
         "/api/requests",
         "/api/mail",
@@ -216,10 +221,16 @@ impl Cast {
         id_in(sessions.as_array().unwrap().iter().find(|one| one["current"] == true).unwrap())
     }
 
+    /// A shift of Cleo's, on another day for each who tries.
+    async fn rota_entry(&self, day: usize) -> Uuid {
+        let from = 24 * (i64::try_from(day).unwrap() + 10);
+        super::rota::put(&self.clients[3], self.cleo.id, "shift", from, from + 8).await
+    }
+
     async fn ids(&self, on: On) -> Ids {
         let (world, ana, bo) = (&self.world, &self.clients[1], &self.clients[2]);
         let (job, request) = match on {
-            On::Ready | On::Session => world.ready(ana, COSTLY).await,
+            On::Ready | On::Session | On::Rota => world.ready(ana, COSTLY).await,
             On::Asked => {
                 let (job, request) = world.ready(ana, COSTLY).await;
                 // The ladder may have asked him already.
@@ -284,6 +295,7 @@ impl Cast {
             photo: super::talk::photo(ana, job).await,
             ask: super::talk::ask_for(ana, job, "").await,
             guest_link,
+            rota_entry: Uuid::nil(),
             unasked,
             rule: id_in(&ana.get("/api/rules").await.done()["rules"][0]),
             day: ana.get("/api/capacity").await.done()["weather"][0]["day"]
@@ -327,6 +339,7 @@ fn filled(path: &str, ids: &Ids) -> String {
                 "requests" => ids.request.to_string(),
                 "guest-links" => ids.guest_link.to_string(),
                 "rules" => ids.rule.to_string(),
+                "entries" => ids.rota_entry.to_string(),
                 other => panic!("say what {{id}} is after /{other}/"),
             }
         });

@@ -26,6 +26,8 @@ pub(crate) enum On {
     Asked,
     /// A session of Cleo's, a new one for each who tries.
     Session,
+    /// An entry of Cleo's in the rota, a new one for each who tries.
+    Rota,
 }
 
 /// The ids that a row's path and body are filled with.
@@ -45,6 +47,7 @@ pub(crate) struct Ids {
     pub(crate) circuit: String,
     pub(crate) circuit_text: String,
     pub(crate) meter: Uuid,
+    pub(crate) rota_entry: Uuid,
     pub(crate) unasked: Uuid,
     pub(crate) rule: Uuid,
     /// A day near now.
@@ -205,6 +208,22 @@ pub(crate) const ROWS: &[Row] = &[
         On::Ready,
         |_| json!({ "qualifications": ["sealed_system"] }),
     ),
+    // The rota and the calendar: all see them, those who give out work change the one, those who
+    // manage the other.
+    row("GET /api/rota", "401 may may may may may may", On::Ready, none),
+    row("GET /api/rota/duty", "401 may may may may may may", On::Ready, none),
+    row("POST /api/rota/entries", "401 403 403 may may may 404", On::Ready, |ids| {
+        json!({ "person_id": ids.person, "kind": "shift", "start": super::rota::at(8),
+            "end": super::rota::at(16) })
+    }),
+    row("DELETE /api/rota/entries/{id}", "401 403 403 may may may 404", On::Rota, none),
+    row("GET /api/calendar", "401 may may may may may may", On::Ready, none),
+    row("GET /api/calendar/countries", "401 may may may may may may", On::Ready, none),
+    row("PUT /api/calendar", "401 403 403 403 may may may", On::Ready, |_| {
+        json!({ "week": [[], [], [], [], [], [], []],
+            "rest": { "rest_min": 660, "duty_max_min": 780, "nights_on_call_max": 7,
+                "on_break": "warn" } })
+    }),
     // The estate: who takes a call writes down who called.
     row(
         "POST /api/customers",

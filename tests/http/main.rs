@@ -25,6 +25,7 @@ mod planned;
 mod races;
 mod readers;
 mod record;
+mod rota;
 mod rules;
 mod sign_in;
 mod story;

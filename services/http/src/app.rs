@@ -71,6 +71,8 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::site::routes(cfg);
     crate::unit::routes(cfg);
     crate::board::routes(cfg);
+    crate::calendar::routes(cfg);
+    crate::rota::routes(cfg);
     crate::job::routes(cfg);
     crate::intake::routes(cfg);
     crate::ladder::routes(cfg);

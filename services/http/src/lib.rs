@@ -7,6 +7,7 @@
 pub mod app;
 pub mod auth;
 pub mod board;
+pub mod calendar;
 pub mod capacity;
 pub mod check;
 pub mod circuit;
@@ -29,6 +30,7 @@ pub mod person;
 pub mod photo;
 pub mod problem;
 pub mod request;
+pub mod rota;
 pub mod rule;
 pub mod session;
 pub mod shapes;

@@ -484,6 +484,7 @@ fn topic_for(caller: &Caller, event: &Event) -> Option<ChangedTopic> {
         "mail" if caller.manages() => Some(ChangedTopic::Mail),
         "rule" => Some(ChangedTopic::Rule),
         "capacity" => Some(ChangedTopic::Capacity),
+        "rota" => Some(ChangedTopic::Rota),
         _ => None,
     }
 }

@@ -217,6 +217,8 @@ pub enum ChangedTopic {
     Rule,
     /// The weather or the longest waits changed. `ref_id` is the shop's.
     Capacity,
+    /// The rota, a swap, leave or the shop's calendar. `ref_id` is whatever was changed.
+    Rota,
 }
 
 /// What kind of message.

@@ -28,6 +28,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("job_unassigned", include_str!("../templates/job_unassigned.txt")),
     ("job_worse", include_str!("../templates/job_worse.txt")),
     ("holdover_told", include_str!("../templates/holdover_told.txt")),
+    ("second_rota_open", include_str!("../templates/second_rota_open.txt")),
 ];
 
 /// A mail as it will be read.
@@ -114,6 +115,9 @@ mod tests {
             "done": "The auxiliary heat is on.",
             "mind": "Auxiliary heat costs more while it runs.",
             "call": "call 555 0100",
+            "duty_from": "Sat 5 Dec, 08:00",
+            "duty_until": "Sun 6 Dec, 20:00",
+            "why": "Four calls without heat and one van.",
             "link": "https://shop.example/jobs/0192e4a0-7c1b-7d52-9f0e-3a54c1f0a1b2",
         });
         values.as_object().unwrap().clone()
@@ -139,6 +143,7 @@ mod tests {
             ("job_unassigned", include_str!("../golden/job_unassigned.txt")),
             ("job_worse", include_str!("../golden/job_worse.txt")),
             ("holdover_told", include_str!("../golden/holdover_told.txt")),
+            ("second_rota_open", include_str!("../golden/second_rota_open.txt")),
         ];
         let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
         assert_eq!(golden.map(|(name, _)| name).to_vec(), names);

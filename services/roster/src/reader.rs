@@ -83,6 +83,10 @@ pub struct Candidate<Id> {
     pub declined: bool,
     /// Whether they are at work, where that is known.
     pub duty: Option<Duty>,
+    /// Until when they are, in words of the site's wall: "Mon 7 Dec, 07:00".
+    pub duty_until: Option<String>,
+    /// Whether they are away.
+    pub on_leave: bool,
     /// Whether they are on a job of their own now.
     pub on_a_job: bool,
     /// Reads they have open now.
@@ -112,6 +116,8 @@ pub enum WhyNot {
     TookReading,
     /// Is no technician.
     NotTechnician,
+    /// Is away.
+    OnLeave,
     /// Lacks the qualification.
     NotQualified,
     /// Stood aside.
@@ -130,6 +136,7 @@ impl WhyNot {
             WhyNot::Requester => "made the request",
             WhyNot::TookReading => "took a reading on this job",
             WhyNot::NotTechnician => "is not a technician",
+            WhyNot::OnLeave => "is on leave",
             WhyNot::NotQualified => "is not qualified for this part",
             WhyNot::StoodAside => "stood aside and knows the claim",
             WhyNot::HasRead => "has read this evidence already",
@@ -238,6 +245,7 @@ fn why_not<Id>(candidate: &Candidate<Id>, qualification: Option<&str>) -> Option
         (candidate.requester, WhyNot::Requester),
         (candidate.took_reading, WhyNot::TookReading),
         (!candidate.technician, WhyNot::NotTechnician),
+        (candidate.on_leave, WhyNot::OnLeave),
         (!qualified, WhyNot::NotQualified),
         (candidate.stood_aside, WhyNot::StoodAside),
         (candidate.has_read, WhyNot::HasRead),

@@ -10,6 +10,7 @@
 pub mod ambient;
 pub mod approval;
 pub mod board;
+pub mod calendar;
 pub mod capacity;
 pub mod circuit;
 pub mod customer;
@@ -35,6 +36,7 @@ pub mod private_pg;
 pub mod read;
 pub mod record;
 pub mod request;
+pub mod rota;
 pub mod rule;
 pub mod session;
 pub mod shop;

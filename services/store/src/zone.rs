@@ -8,8 +8,8 @@ use crate::db::sql;
 use crate::error::StoreError;
 use crate::text::Faults;
 
-/// Notes a fault where a name is no zone. PostgreSQL's own list is asked, since it is what
-/// times are later reckoned with.
+/// Notes a fault where a name is no zone. It must be one for PostgreSQL and for the roster, since
+/// times are later reckoned with by both.
 pub(crate) async fn check<C: ConnectionTrait>(
     conn: &C,
     faults: &mut Faults,
@@ -19,7 +19,7 @@ pub(crate) async fn check<C: ConnectionTrait>(
     let known = conn
         .query_one_raw(sql("SELECT 1 FROM pg_timezone_names WHERE name = $1", [zone.into()]))
         .await?;
-    if known.is_none() {
+    if known.is_none() || roster::calendar::zone::by_name(zone).is_none() {
         faults.add(pointer, "This is no IANA time zone; one looks like America/Denver.");
     }
     Ok(())

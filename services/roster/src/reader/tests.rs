@@ -23,6 +23,8 @@ fn candidate(id: u32) -> Candidate<u32> {
         has_read: false,
         declined: false,
         duty: None,
+        duty_until: None,
+        on_leave: false,
         on_a_job: false,
         open_reads: 0,
         answers: 0,
@@ -50,6 +52,7 @@ fn each_exclusion_has_its_reason() {
         Candidate { has_read: true, ..candidate(7) },
         Candidate { declined: true, ..candidate(8) },
         candidate(9),
+        Candidate { on_leave: true, ..candidate(10) },
     ];
     let asked = readers(candidates, Some("sealed_system"));
     assert_eq!(asked.ranked.iter().map(|ranked| ranked.id).collect::<Vec<_>>(), [9]);
@@ -64,6 +67,7 @@ fn each_exclusion_has_its_reason() {
             (6, WhyNot::StoodAside),
             (7, WhyNot::HasRead),
             (8, WhyNot::Declined),
+            (10, WhyNot::OnLeave),
         ]
     );
 }
@@ -131,6 +135,8 @@ fn candidates() -> impl Strategy<Value = Vec<Candidate<u32>>> {
                     has_read: is[2] && is[3],
                     declined: is[7] && is[4],
                     duty: [None, Some(Duty::OnShift), Some(Duty::OnCall), Some(Duty::Off)][duty],
+                    duty_until: None,
+                    on_leave: is[8] && is[7],
                     on_a_job: is[8],
                     open_reads,
                     answers,

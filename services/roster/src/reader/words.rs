@@ -16,8 +16,8 @@ pub(super) fn because<Id>(candidate: &Candidate<Id>, qualification: Option<&str>
     match candidate.duty {
         // Whoever is on a job is at work; that is said below.
         Some(Duty::OnShift) if candidate.on_a_job => {}
-        Some(Duty::OnShift) => because.push("on shift".to_owned()),
-        Some(Duty::OnCall) => because.push("on call".to_owned()),
+        Some(Duty::OnShift) => because.push(until("on shift", candidate)),
+        Some(Duty::OnCall) => because.push(until("on call", candidate)),
         Some(Duty::Off) => because.push("off duty".to_owned()),
         None => {}
     }
@@ -47,6 +47,14 @@ pub(super) fn because<Id>(candidate: &Candidate<Id>, qualification: Option<&str>
         ));
     }
     because
+}
+
+/// "on call until Mon 7 Dec, 07:00, site time".
+fn until<Id>(says: &str, candidate: &Candidate<Id>) -> String {
+    match &candidate.duty_until {
+        Some(until) => format!("{says} until {until}, site time"),
+        None => says.to_owned(),
+    }
 }
 
 /// "4 min", "25 min", "2 h".

@@ -7,6 +7,8 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 use engine::gate;
+use roster::calendar::zone;
+use roster::duty::Kind;
 use roster::reader::{Asked, Candidate, Duty, readers};
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use uuid::Uuid;
@@ -15,6 +17,7 @@ use super::{Request, person_id};
 use crate::db::sql;
 use crate::error::StoreError;
 use crate::evidence::Named;
+use crate::rota::{DutyAt, duty_at};
 
 /// How many of a requester's last reads the pair is judged by.
 const PAIR_READS: i64 = 8;
@@ -48,6 +51,10 @@ pub(super) struct People {
     pairs: BTreeMap<(Uuid, Uuid), u32>,
     /// Who declined which request on which evidence.
     declined: Vec<Declined>,
+    /// Who is on duty now.
+    duty: DutyAt,
+    /// The zone of each request's site.
+    zones: BTreeMap<Uuid, String>,
 }
 
 #[derive(Debug, FromQueryResult)]
@@ -98,6 +105,8 @@ impl People {
         Ok(People {
             all: colleagues(conn, now, shop_id).await?,
             pairs: pairs(conn, requesters).await?,
+            duty: duty_at(conn, shop_id, now).await?,
+            zones: zones(conn, &ids).await?,
             declined: Declined::find_by_statement(sql(
                 "SELECT request_id, person_id, digest FROM reader_ask \
                  WHERE request_id = ANY($1) AND answer = 'declined'",
@@ -123,6 +132,7 @@ impl People {
             .iter()
             .map(|one| {
                 let id = person_id(one.id);
+                let duty = self.duty_of(one);
                 Candidate {
                     id: one.id,
                     active: true,
@@ -133,8 +143,9 @@ impl People {
                     stood_aside: rules.stood_aside.contains(&id),
                     has_read: rules.has_read_current(id),
                     declined: self.declined(request, one.id),
-                    // Whoever has a job planned now is at work; more is not known without a rota.
-                    duty: one.on_a_job.then_some(Duty::OnShift),
+                    duty,
+                    duty_until: self.duty_until(one, request, duty),
+                    on_leave: self.is(one, Kind::Leave),
                     on_a_job: one.on_a_job,
                     open_reads: count(one.open_reads),
                     answers: count(one.answers),
@@ -147,6 +158,34 @@ impl People {
             })
             .collect();
         readers(candidates, request.qualification.as_deref())
+    }
+
+    /// Whether the rota has somebody down for this now.
+    fn is(&self, one: &Colleague, kind: Kind) -> bool {
+        self.duty.of(one.id).is_some_and(|is| is.kind == kind)
+    }
+
+    /// Whether somebody is at work. Whoever has a job planned now is, whatever the rota says; in
+    /// a shop without a rota no more than that is known.
+    fn duty_of(&self, one: &Colleague) -> Option<Duty> {
+        match self.duty.of(one.id).filter(|is| is.can_be_called) {
+            Some(is) if is.kind == Kind::Shift => Some(Duty::OnShift),
+            _ if one.on_a_job => Some(Duty::OnShift),
+            Some(_) => Some(Duty::OnCall),
+            None => self.duty.known.then_some(Duty::Off),
+        }
+    }
+
+    /// Until when, by the wall of the request's site.
+    fn duty_until(&self, one: &Colleague, request: &Request, duty: Option<Duty>) -> Option<String> {
+        let is = self.duty.of(one.id).filter(|is| is.can_be_called)?;
+        let as_said = match duty? {
+            Duty::OnShift => is.kind == Kind::Shift,
+            Duty::OnCall => true,
+            Duty::Off => false,
+        };
+        let zone = zone::by_name(self.zones.get(&request.id)?)?;
+        as_said.then(|| zone::says(zone, is.stretch.end))
     }
 
     /// Who may answer for the money.
@@ -201,6 +240,26 @@ async fn colleagues<C: ConnectionTrait>(
     ))
     .all(conn)
     .await?)
+}
+
+async fn zones<C: ConnectionTrait>(
+    conn: &C,
+    requests: &[Uuid],
+) -> Result<BTreeMap<Uuid, String>, StoreError> {
+    #[derive(FromQueryResult)]
+    struct Row {
+        id: Uuid,
+        zone: String,
+    }
+    let rows = Row::find_by_statement(sql(
+        "SELECT condemn_request.id, site.zone FROM condemn_request \
+         JOIN job ON job.id = condemn_request.job_id JOIN unit ON unit.id = job.unit_id \
+         JOIN site ON site.id = unit.site_id WHERE condemn_request.id = ANY($1)",
+        [requests.to_vec().into()],
+    ))
+    .all(conn)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.id, row.zone)).collect())
 }
 
 async fn pairs<C: ConnectionTrait>(
