@@ -72,24 +72,16 @@ impl Minutes {
         self.0.way(from.place.location, to.place.location) as f64
     }
 
-    /// Waiting and uneven work of one activity that begins at `start`.
-    fn of_activity(&self, activity: &Activity, start: f64, uneven: f64) -> f64 {
+    /// What one activity that begins at `start` costs, driving left out.
+    fn of_activity(&self, route: &Route, activity: &Activity, start: f64) -> f64 {
         let stop = activity.job.as_ref().and_then(|single| stop(single));
-        match stop.map(|stop| &self.0.stops[stop]).filter(|stop| stop.is_job()) {
-            Some(stop) => {
-                stop.wait * (start - stop.ready as f64).max(0.0) + uneven * activity.place.duration
-            }
-            None => 0.0,
-        }
-    }
-
-    fn uneven(&self, route: &Route) -> f64 {
-        tour(route).map_or(0.0, |tour| self.0.tours[tour].uneven)
+        stop.zip(tour(route)).map_or(0.0, |(stop, tour)| {
+            self.0.stops[stop].cost(&self.0.tours[tour], start.round() as i64)
+        })
     }
 
     fn of_route(&self, route_ctx: &RouteContext) -> f64 {
         let route = route_ctx.route();
-        let uneven = self.uneven(route);
         let ways = route.tour.all_activities().zip(route.tour.all_activities().skip(1));
         let driven: f64 = ways.map(|(from, to)| self.way(from, to)).sum();
         // Whoever has nothing to do on a stretch goes its way too.
@@ -100,7 +92,7 @@ impl Minutes {
         let rest: f64 = route
             .tour
             .all_activities()
-            .map(|a| self.of_activity(a, a.schedule.departure - a.place.duration, uneven))
+            .map(|a| self.of_activity(route, a, a.schedule.departure - a.place.duration))
             .sum();
         driven - straight + rest
     }
@@ -119,6 +111,6 @@ impl FeatureObjective for Minutes {
             activity_ctx.next.map_or(0.0, |next| self.way(target, next) - self.way(before, next));
         let arrives = before.schedule.departure + to;
         let start = arrives.max(target.place.time.start);
-        to + on + self.of_activity(target, start, self.uneven(route_ctx.route()))
+        to + on + self.of_activity(route_ctx.route(), target, start)
     }
 }

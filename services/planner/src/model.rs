@@ -18,6 +18,9 @@ const WAIT: [f64; CLASS_LAST as usize + 1] = [1.0, 0.4, 0.15, 0.05];
 /// this quarter rather than to who has had the least.
 const UNEVEN: f64 = 0.5;
 
+/// How many minutes of driving it must be worth to take a job from whoever has it.
+const MOVED: f64 = 12.0;
+
 /// What a stop is in the roster's problem.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Of {
@@ -65,6 +68,8 @@ pub struct Stop {
     pub wait: f64,
     /// When waiting begins to count.
     pub ready: i64,
+    /// The person who has it now; another one costs more.
+    pub with: Option<usize>,
 }
 
 /// A routing problem in whole units of time; a roster's are minutes.
@@ -96,6 +101,16 @@ impl Stop {
     pub fn begins_latest(&self, until: i64) -> Option<i64> {
         let window = self.windows.iter().rev().find(|window| window.start_min <= until)?;
         Some(until.min(window.end_min))
+    }
+
+    /// What it costs a tour that begins it at `begins`, driving left out.
+    #[must_use]
+    pub fn cost(&self, tour: &Tour, begins: i64) -> f64 {
+        if !self.is_job() {
+            return 0.0;
+        }
+        let moved = if self.with.is_some_and(|with| with != tour.person) { MOVED } else { 0.0 };
+        self.wait * (begins - self.ready).max(0) as f64 + tour.uneven * self.length as f64 + moved
     }
 
     /// Whether it is a job, not a pause.
@@ -154,6 +169,7 @@ impl Model {
                 left_out: LEFT_OUT[class],
                 wait: WAIT[class],
                 ready: job.ready_min,
+                with: job.with,
             })
         });
         let stops = pauses.into_iter().chain(jobs).collect();
@@ -189,6 +205,7 @@ fn pauses(problem: &Problem, tours: &[Tour]) -> Vec<Stop> {
                     left_out: PAUSE_LEFT_OUT,
                     wait: 0.0,
                     ready: 0,
+                    with: None,
                 });
             }
         }

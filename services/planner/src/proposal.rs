@@ -4,6 +4,7 @@
 //! the library is asked.
 
 use roster::plan::check::{Fault, faults};
+use roster::plan::compare::drives;
 use roster::plan::{LeftOut, PauseTaken, Plan, Problem, Span, Visit, why};
 
 use crate::Error;
@@ -74,7 +75,7 @@ fn mend(problem: &Problem, plan: &mut Plan) -> Result<(), Error> {
     for _ in 0..=plan.visits.len() {
         plan.visits.sort_by_key(|visit| (visit.person, visit.span, visit.job));
         plan.pauses.sort_by_key(|pause| (pause.person, pause.span));
-        drives(problem, plan);
+        drives(problem, &mut plan.visits);
         let mut whole = plan.clone();
         let placed: Vec<usize> = plan.visits.iter().map(|visit| visit.job).collect();
         whole.left_out = (0..problem.jobs.len())
@@ -95,36 +96,4 @@ fn mend(problem: &Problem, plan: &mut Plan) -> Result<(), Error> {
         }
     }
     Ok(())
-}
-
-/// The way to each visit: from the visit before, or from where a duty begins.
-fn drives(problem: &Problem, plan: &mut Plan) {
-    let mut before: Option<Visit> = None;
-    for visit in &mut plan.visits {
-        let person = &problem.people[visit.person];
-        let duty = person.duty_joined();
-        let held = problem.jobs[visit.job].held.is_some();
-        let of = |span: Span, held: bool| {
-            duty.iter().position(|d| if held { d.meets(span) } else { d.holds(span) })
-        };
-        let here = of(visit.span, held);
-        let last = before.filter(|last| last.person == visit.person);
-        let last_here = last.and_then(|l| of(l.span, problem.jobs[l.job].held.is_some()));
-        let near = last.filter(|last| {
-            last_here == here && visit.span.start_min - last.span.end_min < problem.rest.rest_min
-        });
-        let from = match (near, here) {
-            (Some(near), _) => problem.jobs[near.job].place,
-            (None, Some(here)) => {
-                let begins_min = duty[here].start_min.max(person.rest_until_min);
-                let at_start = last_here != Some(here)
-                    && begins_min <= 0
-                    && visit.span.start_min < begins_min + problem.rest.duty_max_min;
-                if at_start { person.place } else { person.home }
-            }
-            (None, None) => person.home,
-        };
-        visit.drive_min = problem.travel.between_min(from, problem.jobs[visit.job].place);
-        before = Some(*visit);
-    }
 }

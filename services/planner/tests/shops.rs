@@ -48,6 +48,7 @@ fn job(index: usize, place: usize) -> Job {
         class: 1,
         ready_min: 0,
         held: None,
+        with: None,
     }
 }
 

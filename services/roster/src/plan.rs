@@ -7,11 +7,12 @@
 //!
 //! All times are whole minutes from the plan's own start; what was before it is negative.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
 pub mod check;
+pub mod compare;
 pub mod duty;
 pub mod why;
 
@@ -23,6 +24,10 @@ pub const JOBS_MAX: usize = 400;
 pub const PLACES_MAX: usize = 600;
 /// Most minutes from the plan's start that anything in it may lie: 14 days.
 pub const HORIZON_MAX_MIN: i64 = 14 * 24 * 60;
+
+/// How long a way is taken to be when nothing is known of one of its ends, minutes. Common
+/// practice, no source.
+pub const GUESSED_WAY_MIN: i64 = 25;
 
 /// From one minute to another; the end is not within it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -143,6 +148,8 @@ pub struct Job {
     pub ready_min: i64,
     /// Set when it is in progress, or put there by hand.
     pub held: Option<Held>,
+    /// Index of whoever has it now: giving it to somebody else has to be worth it.
+    pub with: Option<usize>,
 }
 
 /// The least urgent class.
@@ -197,6 +204,14 @@ impl Default for Roads {
     }
 }
 
+impl Roads {
+    /// Minutes between two points, rounded up.
+    fn minutes(self, from: [f64; 2], to: [f64; 2]) -> i64 {
+        let km = great_circle_km(from, to) * self.factor;
+        (60.0 * km / self.km_per_h).ceil() as i64
+    }
+}
+
 /// Mean radius of the earth, km (IUGG, from memory).
 const EARTH_KM: f64 = 6371.0;
 
@@ -217,12 +232,33 @@ impl Travel {
         let minutes = points
             .iter()
             .flat_map(|from| points.iter().map(move |to| (from, to)))
-            .map(|(from, to)| {
-                let km = great_circle_km(*from, *to) * roads.factor;
-                (60.0 * km / roads.km_per_h).ceil() as i64
-            })
+            .map(|(from, to)| roads.minutes(*from, *to))
             .collect();
         Self { size: points.len(), minutes, estimated: true }
+    }
+
+    /// What is known of the ways, and the rest estimated from coordinates; a way from or to a
+    /// place without any is taken to be [`GUESSED_WAY_MIN`] minutes, staying at a place none.
+    #[must_use]
+    pub fn mixed(
+        points: &[Option<[f64; 2]>],
+        roads: Roads,
+        known: &BTreeMap<(usize, usize), i64>,
+    ) -> Self {
+        let size = points.len();
+        let mut estimated = false;
+        let minutes = (0..size * size)
+            .map(|cell| (cell / size, cell % size))
+            .map(|(from, to)| match (known.get(&(from, to)), points[from], points[to]) {
+                _ if from == to => 0,
+                (Some(minutes), ..) => *minutes,
+                (None, from, to) => {
+                    estimated = true;
+                    from.zip(to).map_or(GUESSED_WAY_MIN, |(from, to)| roads.minutes(from, to))
+                }
+            })
+            .collect();
+        Self { size, minutes, estimated }
     }
 
     /// Minutes from one place to another; nothing for a place that the matrix does not have.
@@ -411,6 +447,18 @@ mod tests {
         let travel = Travel::estimated(&[[44.0, -93.0], [45.0, -93.0]], Roads::default());
         assert_eq!(travel.minutes, [0, 174, 174, 0]);
         assert!(travel.estimated);
+    }
+
+    #[test]
+    fn known_ways_go_before_estimates_and_a_place_without_coordinates_is_guessed() {
+        let points = [Some([44.0, -93.0]), Some([45.0, -93.0]), None];
+        let known = BTreeMap::from([((0, 1), 90), ((2, 2), 7)]);
+        let travel = Travel::mixed(&points, Roads::default(), &known);
+        let guess = GUESSED_WAY_MIN;
+        assert_eq!(travel.minutes, [0, 90, guess, 174, 0, guess, guess, guess, 0]);
+        assert!(travel.estimated);
+        let all = BTreeMap::from([((0, 1), 5), ((1, 0), 6)]);
+        assert!(!Travel::mixed(&points[..2], Roads::default(), &all).estimated);
     }
 
     #[test]

@@ -84,6 +84,7 @@ impl Instance {
             left_out: 1.0,
             wait: 0.0,
             ready: 0,
+            with: None,
         };
         Model {
             tours: (0..self.vehicles).map(tour).collect(),

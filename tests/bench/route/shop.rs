@@ -71,6 +71,7 @@ fn day(seed: u64) -> Problem {
         class: random.random_range(0..4),
         ready_min: 0,
         held: (index < 2).then_some(Held { person: index, start_min: 0 }),
+        with: None,
     });
     let jobs: Vec<Job> = jobs.collect();
     Problem {

@@ -39,11 +39,7 @@ pub(crate) struct Insertion {
 
 /// Cost of one stop that begins at `begins` in a tour.
 fn own(model: &Model, tour: usize, stop: usize, begins: i64) -> f64 {
-    let of = &model.stops[stop];
-    if !of.is_job() {
-        return 0.0;
-    }
-    of.wait * (begins - of.ready).max(0) as f64 + model.tours[tour].uneven * of.length as f64
+    model.stops[stop].cost(&model.tours[tour], begins)
 }
 
 impl Driven {

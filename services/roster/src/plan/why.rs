@@ -72,12 +72,19 @@ pub fn reason(problem: &Problem, plan: &Plan, job: &Job) -> String {
         .map(|visit| visit.span.length_min() + visit.drive_min)
         .sum();
     format!(
-        "{} could do it, but {} on more urgent or nearer work ({} h {:02} min of it)",
+        "{} could do it, but {} on more urgent or nearer work ({} of it)",
         names(&free),
         if free.len() == 1 { "is" } else { "are" },
-        busy / 60,
-        busy % 60
+        length_words(busy)
     )
+}
+
+/// "1 h 05 min", "40 min".
+pub(crate) fn length_words(minutes: i64) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, minutes) => format!("{minutes} min"),
+        (hours, minutes) => format!("{hours} h {minutes:02} min"),
+    }
 }
 
 fn list(words: &BTreeSet<String>) -> String {
