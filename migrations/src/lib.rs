@@ -16,6 +16,7 @@ mod m20261126_000007_rota;
 mod m20261126_000008_rules;
 mod m20261126_000009_ladders;
 mod m20261126_000010_circuits;
+mod m20261126_000011_plan;
 
 /// Every step, in the order in which it is applied.
 pub struct Migrator;
@@ -34,6 +35,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261126_000008_rules::Migration),
             Box::new(m20261126_000009_ladders::Migration),
             Box::new(m20261126_000010_circuits::Migration),
+            Box::new(m20261126_000011_plan::Migration),
         ]
     }
 }

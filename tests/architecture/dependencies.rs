@@ -12,7 +12,15 @@ const MAY_KNOW: [(&str, &[&str]); 10] = [
     ("countersign-roster", &[]),
     ("countersign-planner", &["countersign-roster"]),
     ("countersign-migrations", &[]),
-    ("countersign-store", &["countersign-engine", "countersign-roster", "countersign-migrations"]),
+    (
+        "countersign-store",
+        &[
+            "countersign-engine",
+            "countersign-roster",
+            "countersign-planner",
+            "countersign-migrations",
+        ],
+    ),
     ("countersign-http", &["countersign-store", "countersign-engine", "countersign-roster"]),
     ("countersign-live", &["countersign-store", "countersign-engine", "countersign-roster"]),
     ("countersign-notify", &["countersign-store", "countersign-engine", "countersign-roster"]),

@@ -71,6 +71,9 @@ async fn everybody_gets_what_the_table_says() {
             if row.on == On::Rota {
                 ids.rota_entry = cast.rota_entry(column).await;
             }
+            if matches!(row.on, On::Plan | On::PlanTaken) {
+                ids.plan = cast.plan(row.on == On::PlanTaken).await;
+            }
             ids.key = fresh();
             ids.email = format!("{}@tern.example", ids.key);
             let answer = send(&cast.clients[column], row, ids).await;
@@ -111,6 +114,9 @@ async fn nothing_of_a_shop_is_in_what_another_shop_gets() {
         "/api/board",
         "/api/rota",
         "/api/rota/duty",
+        "/api/plans",
+        "/api/ways",
+        "/api/ways/table",
         "/api/customers",
         "/api/requests",
         "/api/mail",
@@ -227,10 +233,23 @@ impl Cast {
         super::rota::put(&self.clients[3], self.cleo.id, "shift", from, from + 8).await
     }
 
+    /// A proposal with something to take, or already taken.
+    async fn plan(&self, taken: bool) -> Uuid {
+        let pia = &self.clients[3];
+        self.world.job(&self.cleo).await;
+        let plan = id_in(&pia.post("/api/plans", &super::plan::ask()).await.done());
+        if taken {
+            pia.post(&format!("/api/plans/{plan}/take"), &json!({})).await.done();
+        }
+        plan
+    }
+
     async fn ids(&self, on: On) -> Ids {
         let (world, ana, bo) = (&self.world, &self.clients[1], &self.clients[2]);
         let (job, request) = match on {
-            On::Ready | On::Session | On::Rota => world.ready(ana, COSTLY).await,
+            On::Ready | On::Session | On::Rota | On::Plan | On::PlanTaken => {
+                world.ready(ana, COSTLY).await
+            }
             On::Asked => {
                 let (job, request) = world.ready(ana, COSTLY).await;
                 // The ladder may have asked him already.
@@ -296,6 +315,7 @@ impl Cast {
             ask: super::talk::ask_for(ana, job, "").await,
             guest_link,
             rota_entry: Uuid::nil(),
+            plan: Uuid::nil(),
             unasked,
             rule: id_in(&ana.get("/api/rules").await.done()["rules"][0]),
             day: ana.get("/api/capacity").await.done()["weather"][0]["day"]
@@ -340,6 +360,7 @@ fn filled(path: &str, ids: &Ids) -> String {
                 "guest-links" => ids.guest_link.to_string(),
                 "rules" => ids.rule.to_string(),
                 "entries" => ids.rota_entry.to_string(),
+                "plans" => ids.plan.to_string(),
                 other => panic!("say what {{id}} is after /{other}/"),
             }
         });

@@ -28,6 +28,10 @@ pub(crate) enum On {
     Session,
     /// An entry of Cleo's in the rota, a new one for each who tries.
     Rota,
+    /// A proposal of Pia's, a new one for each who tries.
+    Plan,
+    /// The same, taken over.
+    PlanTaken,
 }
 
 /// The ids that a row's path and body are filled with.
@@ -48,6 +52,7 @@ pub(crate) struct Ids {
     pub(crate) circuit_text: String,
     pub(crate) meter: Uuid,
     pub(crate) rota_entry: Uuid,
+    pub(crate) plan: Uuid,
     pub(crate) unasked: Uuid,
     pub(crate) rule: Uuid,
     /// A day near now.
@@ -321,6 +326,32 @@ pub(crate) const ROWS: &[Row] = &[
         json!({ "token": "none", "danger": false, "none_at_all": true, "vulnerable": false,
                 "water": false, "food": false })
     }),
+    row(
+        "POST /api/jobs/{id}/pin",
+        "401 403 403 may may may 404",
+        On::Ready,
+        |_| json!({ "pinned": false }),
+    ),
+    // Proposals: those who give out work.
+    row("GET /api/plans", "401 403 403 may may may may", On::Ready, none),
+    row("POST /api/plans", "401 403 403 may may may may", On::Ready, |_| super::plan::ask()),
+    row("GET /api/plans/{id}", "401 403 403 may may may 404", On::Plan, none),
+    row(
+        "POST /api/plans/{id}/take",
+        "401 403 403 may may may 404",
+        On::Plan,
+        |_| json!({}),
+    ),
+    row("POST /api/plans/{id}/drop", "401 403 403 may may may 404", On::Plan, none),
+    row("POST /api/plans/{id}/undo", "401 403 403 may may may 404", On::PlanTaken, none),
+    row("GET /api/ways", "401 may may may may may may", On::Ready, none),
+    row("GET /api/ways/table", "401 403 403 may may may may", On::Ready, none),
+    row(
+        "PATCH /api/ways",
+        "401 403 403 may may may may",
+        On::Ready,
+        |_| json!({ "factor": 1.4 }),
+    ),
     // Evidence and talk.
     row("GET /api/jobs/{job_id}/evidence", "401 may may may may may 404", On::Ready, none),
     row(

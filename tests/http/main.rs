@@ -21,6 +21,7 @@ mod linear;
 mod live;
 mod mail;
 mod meters;
+mod plan;
 mod planned;
 mod races;
 mod readers;

@@ -11,6 +11,7 @@ export const { p, navigate, isActive, route } = createRouter({
     '/:id': () => import('./screens/job/Job.svelte'),
     '/:id/condemn': () => import('./screens/request/ClaimForm.svelte'),
   },
+  '/plan': () => import('./screens/plan/Plan.svelte'),
   '/requests': {
     '/': () => import('./screens/request/Requests.svelte'),
     '/:id': () => import('./screens/request/Request.svelte'),

@@ -74,6 +74,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::calendar::routes(cfg);
     crate::rota::routes(cfg);
     crate::job::routes(cfg);
+    crate::plan::routes(cfg);
     crate::intake::routes(cfg);
     crate::ladder::routes(cfg);
     crate::holdover::routes(cfg);

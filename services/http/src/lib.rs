@@ -28,6 +28,7 @@ pub mod meter;
 pub mod openapi;
 pub mod person;
 pub mod photo;
+pub mod plan;
 pub mod problem;
 pub mod request;
 pub mod rota;

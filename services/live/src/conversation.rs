@@ -485,6 +485,7 @@ fn topic_for(caller: &Caller, event: &Event) -> Option<ChangedTopic> {
         "rule" => Some(ChangedTopic::Rule),
         "capacity" => Some(ChangedTopic::Capacity),
         "rota" => Some(ChangedTopic::Rota),
+        "plan" if caller.schedules() => Some(ChangedTopic::Plan),
         _ => None,
     }
 }

@@ -219,6 +219,8 @@ pub enum ChangedTopic {
     Capacity,
     /// The rota, a swap, leave or the shop's calendar. `ref_id` is whatever was changed.
     Rota,
+    /// A proposal for a day or a weekend. Only those who give out work are told.
+    Plan,
 }
 
 /// What kind of message.

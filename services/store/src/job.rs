@@ -8,6 +8,7 @@ pub mod change;
 mod climb;
 pub mod fit;
 pub mod intake;
+mod put;
 pub mod told;
 
 use chrono::{DateTime, Utc};
@@ -20,7 +21,9 @@ use crate::error::StoreError;
 use crate::person::{Caller, Qualification};
 use crate::record::{self, Kept};
 
+pub(crate) use assign::assignment_end;
 pub use assign::{Assign, job_assign};
+pub(crate) use put::put;
 pub use change::{JobChange, JobNew, job_add, job_change};
 pub use climb::{call_out, job_decline};
 pub(crate) use climb::{climb, settle};

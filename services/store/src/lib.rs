@@ -32,6 +32,7 @@ pub mod pairs;
 pub mod password;
 pub mod person;
 pub mod photo;
+pub mod plan;
 pub mod private_pg;
 pub mod read;
 pub mod record;

@@ -91,6 +91,15 @@ export type JobDetail = With<Api['JobWhole'], Given & { unit: UnitRow; intake: W
 /** What is in the way of a planned time, and the next one that is free. */
 export type Overlap = Api['Overlap'];
 
+// ---------------------------------------------------------------- plan
+
+export type PlanPlace = Api['PlanPlace'];
+export type PlanPerson = With<Api['PlanPerson'], { driven_min: [number, number]; work_min: [number, number] }>;
+export type PlanJob = With<Api['PlanJob'], { before?: PlanPlace | null; after?: PlanPlace | null }>;
+export type Plan = With<Api['Plan'], { people: PlanPerson[]; jobs: PlanJob[] }>;
+export type PlanRow = Api['PlanRow'];
+export type Ways = Api['Ways'];
+
 // ---------------------------------------------------------------- condemn request
 
 export type RequestState =
@@ -169,7 +178,7 @@ export interface ProblemBody {
   overlap?: Overlap | null;
 }
 
-export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail' | 'asked' | 'ladders' | 'rule' | 'capacity' | 'rota';
+export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail' | 'asked' | 'ladders' | 'rule' | 'capacity' | 'rota' | 'plan';
 
 /** Frames of the live stream, version 1; the OpenAPI document does not cover it. */
 export type FromServer =

@@ -170,9 +170,9 @@ fn board_as_plan(problem: &Problem, board: &[Now]) -> Plan {
 }
 
 fn totals(problem: &Problem, plan: &Plan, broken: usize) -> Totals {
-    let waits = plan.waits_min(problem).map(|wait| {
-        wait.map(|(longest_min, mean_min)| Wait { longest_min, mean_min })
-    });
+    let waits = plan
+        .waits_min(problem)
+        .map(|wait| wait.map(|(longest_min, mean_min)| Wait { longest_min, mean_min }));
     Totals {
         driven_min: plan.driven_min(),
         placed: plan.visits.len(),
@@ -284,7 +284,9 @@ impl Looked<'_> {
     fn instead(&self, before: Visit) -> Option<String> {
         let job = &self.problem.jobs[before.job];
         let visit = self.plan.visits.iter().find(|visit| {
-            visit.person == before.person && visit.job != before.job && visit.span.meets(before.span)
+            visit.person == before.person
+                && visit.job != before.job
+                && visit.span.meets(before.span)
         })?;
         let other = &self.problem.jobs[visit.job];
         let why = if other.class < job.class { "which is more urgent" } else { "which is nearer" };
@@ -307,9 +309,10 @@ impl Looked<'_> {
                     length_words(self.problem.jobs[before.job].expected_min)
                 })
             }
-            Fault::Unknown | Fault::NotOnce { .. } | Fault::HeldMoved { .. } | Fault::Drive { .. } => {
-                "the board as it is cannot be kept".to_owned()
-            }
+            Fault::Unknown
+            | Fault::NotOnce { .. }
+            | Fault::HeldMoved { .. }
+            | Fault::Drive { .. } => "the board as it is cannot be kept".to_owned(),
         }
     }
 }
@@ -361,10 +364,8 @@ mod tests {
 
     fn visit(problem: &Problem, person: usize, job: usize, from: i64) -> Plan {
         let span = Span::new(from, from + 60);
-        let mut plan = Plan {
-            visits: vec![Visit { person, job, span, drive_min: 0 }],
-            ..Plan::default()
-        };
+        let mut plan =
+            Plan { visits: vec![Visit { person, job, span, drive_min: 0 }], ..Plan::default() };
         drives(problem, &mut plan.visits);
         for other in (0..3).filter(|other| *other != job) {
             plan.left_out.push(LeftOut { job: other, reason: "nobody is free".into() });
@@ -390,7 +391,10 @@ mod tests {
             (Kind::Moved, "it begins 1 h 00 min sooner; 15 min less driving to it".into())
         );
         let unreachable = moved(now(0, 10), 1, 30);
-        assert!(unreachable.1.starts_with("Ada could not be there by minute 10"), "{unreachable:?}");
+        assert!(
+            unreachable.1.starts_with("Ada could not be there by minute 10"),
+            "{unreachable:?}"
+        );
         assert_eq!(moved(now(1, 30), 1, 30).0, Kind::Stays);
         let later = moved(now(1, 30), 1, 60);
         assert_eq!(later.1, "all together wait or drive less this way");
@@ -405,13 +409,13 @@ mod tests {
         plan.left_out.retain(|left| left.job == 2);
         let board = [now(0, 40), Now::default(), Now::default()];
         let (kind, why) = why(board, &plan, 0);
-        assert_eq!((kind, why.as_str()), (
-            Kind::Moved,
-            "15 min less driving to it",
-        ));
+        assert_eq!((kind, why.as_str()), (Kind::Moved, "15 min less driving to it",));
         let board = [now(0, 60), Now::default(), Now::default()];
         plan.visits[1].drive_min = 30;
-        assert_eq!(super::tests::why(board, &plan, 0).1, "Ada does job 2 then, which is more urgent");
+        assert_eq!(
+            super::tests::why(board, &plan, 0).1,
+            "Ada does job 2 then, which is more urgent"
+        );
     }
 
     #[test]
@@ -419,10 +423,10 @@ mod tests {
         let problem = problem();
         let plan = visit(&problem, 1, 0, 30);
         let board = [Now::default(), now(0, 45), Now::default()];
-        assert_eq!(why(board.clone(), &plan, 0), (
-            Kind::Placed,
-            "nobody had it; 15 min of driving to it".into()
-        ));
+        assert_eq!(
+            why(board.clone(), &plan, 0),
+            (Kind::Placed, "nobody had it; 15 min of driving to it".into())
+        );
         assert_eq!(why(board, &plan, 1), (Kind::LeftOut, "nobody is free".into()));
         let elsewhere = Now { elsewhere: Some("Cleo".into()), ..Now::default() };
         let (_, why) = why([elsewhere, Now::default(), Now::default()], &plan, 0);

@@ -175,7 +175,7 @@ pub(super) async fn assignment_add(
 }
 
 /// Ends whatever plan stands for a job.
-pub(super) async fn assignment_end<C: ConnectionTrait>(
+pub(crate) async fn assignment_end<C: ConnectionTrait>(
     txn: &C,
     store: &Store,
     job_id: Uuid,
