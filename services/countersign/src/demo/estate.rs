@@ -65,6 +65,11 @@ fn place_of(address: &str) -> Place {
     }
 }
 
+/// Where the shop itself lies, degrees.
+pub(super) fn shop_place() -> [f64; 2] {
+    [MIDDLE.latitude, MIDDLE.longitude]
+}
+
 /// Adds a household; the answer is its unit.
 pub(super) async fn add(
     store: &Store,

@@ -11,6 +11,7 @@ mod talk;
 mod today;
 mod van;
 mod waits;
+mod tomorrow;
 
 use chrono::{DateTime, Duration, DurationRound as _, Utc};
 use engine::case::{Claim, Reading};
@@ -83,6 +84,7 @@ pub(super) async fn tell(
     telling.calls_waiting().await?;
     telling.calls_of_the_coming_days().await?;
     telling.waiting_for_a_second_read(to_read).await?;
+    telling.something_to_plan().await?;
     clock.set(now);
     telling.weather().await?;
     telling.rules().await?;
