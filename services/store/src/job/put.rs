@@ -60,5 +60,9 @@ pub(crate) async fn put(
         body: noted.body(),
     };
     record::append(txn, now, entry).await?;
+    // Whoever has an urgent job now stops its ladder; taken back, it gets one.
+    for entry in super::settle(store, txn, caller.shop_id, before.id).await? {
+        record::append(txn, now, entry).await?;
+    }
     live_feed::announce(txn, now, caller.shop_id, "job", before.id, json!({})).await
 }
