@@ -78,11 +78,15 @@ impl Forecast {
     }
 }
 
+/// Shop, span, seed, how far the feed had come, and which ten minutes.
 type Key = (Uuid, SpanName, u64, i64, i64);
+
+/// When it was last asked for, and what it is.
+type Kept = (DateTime<Utc>, Arc<Forecast>);
 
 /// What was reckoned lately. Cheap to clone; every clone sees the same.
 #[derive(Clone, Default)]
-pub struct Cache(Arc<Mutex<BTreeMap<Key, (DateTime<Utc>, Arc<Forecast>)>>>);
+pub struct Cache(Arc<Mutex<BTreeMap<Key, Kept>>>);
 
 impl Cache {
     fn get(&self, key: &Key, now: DateTime<Utc>) -> Option<Arc<Forecast>> {
