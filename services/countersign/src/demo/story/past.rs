@@ -8,7 +8,7 @@ use chrono::{DateTime, Datelike as _, Days, Duration, Utc, Weekday};
 use roster::capacity::demand::{Demand, Hour};
 use roster::capacity::learn::{History, WEEK_HOURS, learn};
 use roster::capacity::random::Chance;
-use roster::capacity::{Call, Work};
+use roster::capacity::{Call, HOUR_MIN, Work};
 use roster::queue::Urgency as Class;
 use roster::rules::Action;
 use sea_orm::ConnectionTrait as _;
@@ -29,6 +29,25 @@ const OLD_BOOK_FROM: i32 = 9_000;
 
 /// What it is drawn with.
 const SEED: u64 = 26;
+
+/// Saturday, 20:00 in UTC, an hour after noon in the shop's zone: the rush of [`RUSH`] begins.
+const RUSH_WEEK_HOUR: usize = 5 * 24 + 20;
+
+/// Minutes into the rush, and the class' place, most pressing first.
+const RUSH: [(f64, usize); 12] = [
+    (0.0, 3),
+    (6.0, 4),
+    (14.0, 3),
+    (21.0, 3),
+    (33.0, 4),
+    (40.0, 1),
+    (52.0, 3),
+    (58.0, 4),
+    (75.0, 3),
+    (90.0, 0),
+    (110.0, 4),
+    (130.0, 3),
+];
 
 /// Rules that stay tried: the story asks its readers by hand.
 const STAY_TRIED: [&str; 2] = ["offer_remote_read", "widen_readers"];
@@ -195,7 +214,19 @@ fn drawn(start: DateTime<Utc>, hours: u64) -> Vec<Call> {
     let hours: Vec<Hour> = (0..hours as usize)
         .map(|hour| Hour { week_hour: (first + hour) % WEEK_HOURS, outdoor_f: 30, usual_f: 30 })
         .collect();
-    Demand::of(&learn(&History::empty(5)), &hours).draw(&mut Chance::of(SEED, 0))
+    let demand = Demand::of(&learn(&History::empty(5)), &hours);
+    let mut chance = Chance::of(SEED, 0);
+    let mut calls = demand.draw(&mut chance);
+    // The last Saturday among them was one to remember: after noon everything came at once.
+    let saturdays = hours.iter().enumerate().filter(|(_, hour)| hour.week_hour == RUSH_WEEK_HOUR);
+    if let Some((hour, _)) = saturdays.last() {
+        for (minute, class) in RUSH {
+            let ready_min = hour as f64 * HOUR_MIN + minute;
+            calls.push(demand.call(class, ready_min, &mut chance));
+        }
+    }
+    calls.sort_by(|one, other| one.ready_min.total_cmp(&other.ready_min));
+    calls
 }
 
 fn minutes(minutes: f64) -> Duration {
