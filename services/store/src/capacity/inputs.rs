@@ -175,7 +175,8 @@ async fn standing<C: ConnectionTrait>(
              job.required, \
              job.expected_min, job.assigned_to, \
              greatest(coalesce(lower(assignment.planned), job.window_start), \
-                 job.not_before) AS starts \
+                 job.not_before, (SELECT until FROM holdover WHERE holdover.job_id = job.id \
+                     AND holdover.ended_at IS NULL)) AS starts \
          FROM job LEFT JOIN assignment \
              ON assignment.job_id = job.id AND assignment.ended_at IS NULL \
          WHERE job.shop_id = $1 AND job.state IN ('open', 'assigned') \

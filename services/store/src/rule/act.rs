@@ -17,11 +17,15 @@ use uuid::Uuid;
 use super::now::OnDuty;
 use crate::db::{Store, sql};
 use crate::error::StoreError;
-use crate::outbox;
+use crate::holdover::{self, HoldoverNew, TellBy, Why};
 use crate::person::person_find;
+use crate::{job, outbox, request};
 
 /// Most requests that one firing tells somebody about.
 const REQUESTS_MAX: i64 = 10;
+
+/// Most rungs that one firing climbs for a request.
+const RUNGS_MAX: usize = 8;
 
 /// One firing.
 #[derive(Clone, Copy, Debug)]
@@ -143,7 +147,8 @@ async fn waiting<C: ConnectionTrait>(
     Ok(Waiting::find_by_statement(sql(
         "SELECT id, number FROM job WHERE shop_id = $1 AND state = 'open' \
              AND (urgency = 'comfort') = $2 \
-             AND coalesce(job.not_before, '-infinity') <= $3 \
+             AND coalesce(job.not_before, '-infinity') <= $3 AND NOT EXISTS (SELECT FROM holdover \
+                 WHERE holdover.job_id = job.id AND holdover.ended_at IS NULL) \
          ORDER BY array_position(ARRAY['no_heat_vulnerable', 'water', 'food_storage', \
              'no_heat_cool', 'comfort'], urgency), created_at, id LIMIT $4",
         [firing.shop_id.into(), comfort.into(), firing.now.into(), limit.into()],
@@ -182,6 +187,10 @@ async fn call_out_next<C: ConnectionTrait>(
         "job_id": job.as_ref().map(|job| job.id),
     });
     mail(store, txn, firing, json!({ "to_person": person_id }), "called_out", data).await?;
+    if let Some(job) = &job {
+        // The job's own ladder goes on at once, so that whoever comes out is asked for it.
+        job::call_out(txn, store, firing.shop_id, job.id).await?;
+    }
     let first = job.map(|job| format!(" First is job {}.", job.number)).unwrap_or_default();
     Ok((true, format!("{name} was called out.{first}")))
 }
@@ -195,14 +204,36 @@ async fn open_second<C: ConnectionTrait>(
 }
 
 async fn defer_comfort<C: ConnectionTrait>(
-    _store: &Store,
+    store: &Store,
     txn: &C,
     firing: &Firing<'_>,
-    _holdover: &str,
+    note: &str,
     at_most: u32,
 ) -> Result<(bool, String), StoreError> {
     let jobs = waiting(txn, firing, true, i64::from(at_most)).await?;
-    Ok((false, format!("{} comfort calls wait.", jobs.len())))
+    let (mut by_mail, mut to_call) = (0, Vec::new());
+    for job in &jobs {
+        let holdover = HoldoverNew { note: note.to_owned(), ..HoldoverNew::default() };
+        let why = Why::Rule(firing.rule_name.to_owned());
+        let put_off =
+            holdover::defer(txn, store, firing.shop_id, job.id, None, holdover, why).await?;
+        match put_off.told {
+            TellBy::Mail => by_mail += 1,
+            TellBy::Telephone => to_call.push(job.number.to_string()),
+        }
+    }
+    if jobs.is_empty() {
+        return Ok((false, "No comfort call was waiting.".to_owned()));
+    }
+    let calls = if jobs.len() == 1 { "call was" } else { "calls were" };
+    let mut says = format!(
+        "{} comfort {calls} put off to the next open day, {by_mail} told by mail.",
+        jobs.len()
+    );
+    if !to_call.is_empty() {
+        says += &format!(" Without mail, to be called: job {}.", to_call.join(", job "));
+    }
+    Ok((true, says))
 }
 
 /// A request that waits for a reader.
@@ -277,12 +308,26 @@ async fn offer_remote_read<C: ConnectionTrait>(
 }
 
 async fn widen_readers<C: ConnectionTrait>(
-    _store: &Store,
+    store: &Store,
     txn: &C,
     firing: &Firing<'_>,
 ) -> Result<(bool, String), StoreError> {
-    let requests = unread(txn, firing).await?;
-    Ok((false, format!("{} second reads wait.", requests.len())))
+    let mut reached = 0;
+    for request in unread(txn, firing).await? {
+        // Each widening is one more rung; a few reach everybody there is.
+        for _ in 0..RUNGS_MAX {
+            let more = request::widen(txn, store, firing.shop_id, request.id).await?;
+            reached += more;
+            if more == 0 {
+                break;
+            }
+        }
+    }
+    Ok(match reached {
+        0 => (false, "Everybody who may read had been asked already.".to_owned()),
+        1 => (true, "One more person was asked to read.".to_owned()),
+        more => (true, format!("{more} more people were asked to read.")),
+    })
 }
 
 async fn delegate<C: ConnectionTrait>(

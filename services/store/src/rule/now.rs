@@ -120,7 +120,8 @@ async fn jobs<C: ConnectionTrait>(
         "SELECT urgency, (extract(epoch FROM $2 - greatest(created_at, window_start, \
              job.not_before)) / 60)::float8 AS waited_min \
          FROM job WHERE shop_id = $1 AND state = 'open' \
-             AND coalesce(job.not_before, '-infinity') <= $2",
+             AND coalesce(job.not_before, '-infinity') <= $2 AND NOT EXISTS (SELECT FROM holdover \
+                 WHERE holdover.job_id = job.id AND holdover.ended_at IS NULL)",
         [shop_id.into(), now.into()],
     ))
     .all(conn)
