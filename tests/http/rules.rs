@@ -188,7 +188,10 @@ async fn whoever_is_named_may_approve_below_the_amount_while_the_gate_asks_the_s
     let (ana, bo) = (world.client("ana").await, world.client("bo").await);
     let (pia, dan) = (world.client("pia").await, world.client("dan").await);
     let (_, request) = world.awaiting(&ana, &bo).await;
-    approve(&pia, request).await.refused(403, "not-a-manager");
+    let digest = seen(&dan, request).await["digest"].clone();
+    let early = json!({ "digest": digest, "amount_cents": COSTLY, "reason": "Worth it." });
+    let path = format!("/api/requests/{request}/approve");
+    assert_eq!(pia.post(&path, &early).await.status, 403);
 
     for delegate in [&pia, &ana] {
         let actions = json!([{ "do": "delegate_approvals", "person_id": delegate.id,
@@ -201,11 +204,8 @@ async fn whoever_is_named_may_approve_below_the_amount_while_the_gate_asks_the_s
 
     // Neither the requester nor the reader answers for it, delegated or not.
     approve(&ana, request).await.refused(403, "not-independent");
-    let too_much = json!({ "digest": seen(&pia, request).await["digest"],
-        "amount_cents": COSTLY + 1, "reason": "Worth it." });
-    pia.post(&format!("/api/requests/{request}/approve"), &too_much)
-        .await
-        .refused(403, "not-allowed");
+    let too_much = json!({ "digest": digest, "amount_cents": COSTLY + 1, "reason": "Worth it." });
+    pia.post(&path, &too_much).await.refused(403, "not-allowed");
     let approved = approve(&pia, request).await.done();
     assert_eq!(approved["state"], "approved");
 }
