@@ -1,22 +1,22 @@
 //! The hours of a span, on the shop's own clock.
 //!
 //! Belongs here: when tonight, Saturday, Sunday, the weekend and a long weekend are, and what
-//! each hour is: its day, whether the shop is open, when it next is. Does not belong here: the
-//! shop's calendar itself.
+//! each hour is: its day, whether the shop is open, when the next open day begins. Does not
+//! belong here: the shop's calendar itself ([`roster::calendar`]).
 
-use chrono::{DateTime, Datelike as _, Days, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Utc};
-use sea_orm::{ConnectionTrait, FromQueryResult};
-use uuid::Uuid;
+use chrono::{DateTime, Datelike as _, Days, NaiveDate, TimeDelta, Timelike as _, Utc, Weekday};
+use roster::calendar::{Calendar, Span, Weekend};
 
-use crate::db::sql;
 use crate::error::StoreError;
 
-/// When a weekend begins on its Friday, and a night ends; local hours.
-const WEEKEND_FROM_HOUR: u32 = 17;
+/// When a night ends; local hour.
 const NIGHT_TO_HOUR: u32 = 8;
 
-/// How far ahead the next open day is looked for, hours.
-const NEXT_OPEN_HOURS: i64 = 24 * 12;
+/// When a weekend begins and ends in a shop that never closes; local hours.
+const WEEKEND_HOURS: (u32, u32) = (17, 8);
+
+/// How far weekends are looked for around now, days.
+const LOOK_DAYS: i64 = 60;
 
 /// A span by its name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -27,7 +27,7 @@ pub enum SpanName {
     Saturday,
     /// The next Sunday, or what is left of this one.
     Sunday,
-    /// From Friday evening to Monday morning, or what is left of it.
+    /// From the last closing before a weekend to the next opening, or what is left of it.
     Weekend,
     /// A weekend with the holidays beside it.
     LongWeekend,
@@ -36,16 +36,6 @@ pub enum SpanName {
 }
 
 impl SpanName {
-    /// Every span that can be asked for.
-    pub const ALL: [SpanName; 6] = [
-        SpanName::Tonight,
-        SpanName::Saturday,
-        SpanName::Sunday,
-        SpanName::Weekend,
-        SpanName::LongWeekend,
-        SpanName::LastWeekend,
-    ];
-
     /// As sent.
     pub fn name(self) -> &'static str {
         match self {
@@ -56,11 +46,6 @@ impl SpanName {
             SpanName::LongWeekend => "long_weekend",
             SpanName::LastWeekend => "last_weekend",
         }
-    }
-
-    /// From its name.
-    pub fn from_name(name: &str) -> Option<Self> {
-        SpanName::ALL.into_iter().find(|span| span.name() == name)
     }
 }
 
@@ -105,178 +90,170 @@ impl HourOf {
 
     /// Saturday or Sunday.
     pub fn weekend(&self) -> bool {
-        self.date.weekday().num_days_from_monday() >= 5
+        matches!(self.date.weekday(), Weekday::Sat | Weekday::Sun)
     }
 }
 
-#[derive(FromQueryResult)]
-struct Local {
-    at: DateTime<Utc>,
-    local: NaiveDateTime,
-}
-
-/// Moments on the shop's clock.
-async fn local<C: ConnectionTrait>(
-    conn: &C,
-    shop_id: Uuid,
-    from: DateTime<Utc>,
-    hours: i64,
-) -> Result<Vec<Local>, StoreError> {
-    Ok(Local::find_by_statement(sql(
-        "SELECT at, at AT TIME ZONE shop.zone AS local FROM shop, \
-         generate_series($2::timestamptz, $3, interval '1 hour') AS at WHERE shop.id = $1 \
-         ORDER BY at",
-        [shop_id.into(), from.into(), (from + TimeDelta::hours(hours - 1)).into()],
-    ))
-    .all(conn)
-    .await?)
-}
-
-/// When it is that on the shop's clock.
-async fn moment<C: ConnectionTrait>(
-    conn: &C,
-    shop_id: Uuid,
-    date: NaiveDate,
-    hour: u32,
-) -> Result<DateTime<Utc>, StoreError> {
-    #[derive(FromQueryResult)]
-    struct Row {
-        at: DateTime<Utc>,
-    }
-    let local = date.and_time(NaiveTime::from_hms_opt(hour, 0, 0).unwrap_or_default());
-    let row = Row::find_by_statement(sql(
-        "SELECT $2::timestamp AT TIME ZONE zone AS at FROM shop WHERE id = $1",
-        [shop_id.into(), local.into()],
-    ))
-    .one(conn)
-    .await?
-    .ok_or(StoreError::NotFound { what: "shop" })?;
-    Ok(row.at)
+/// The full hour that a moment lies in.
+pub fn hour_start(at: DateTime<Utc>) -> DateTime<Utc> {
+    let into = at.timestamp().rem_euclid(3_600);
+    DateTime::from_timestamp(at.timestamp() - into, 0).unwrap_or(at)
 }
 
 /// When a span is, seen from now. One that has begun is what is left of it, from this hour on.
 ///
 /// # Errors
-/// `Conflict` where no long weekend is near, or the database fails.
-pub async fn when<C: ConnectionTrait>(
-    conn: &C,
-    shop_id: Uuid,
-    now: DateTime<Utc>,
-    span: SpanName,
-) -> Result<When, StoreError> {
-    let here = local(conn, shop_id, now, 1).await?;
-    let here = here.first().ok_or(StoreError::NotFound { what: "shop" })?.local;
-    let this_hour = now
-        - TimeDelta::seconds(now.timestamp().rem_euclid(3_600))
-        - TimeDelta::microseconds(i64::from(now.timestamp_subsec_micros()));
-    let today = here.date();
-    let hour_now = chrono::Timelike::hour(&here.time());
+/// `Conflict` where no long weekend is near.
+pub fn when(calendar: &Calendar, now: DateTime<Utc>, span: SpanName) -> Result<When, StoreError> {
+    let this_hour = hour_start(now);
+    let today = calendar.date(now);
     let to = |days: u64| today.checked_add_days(Days::new(days)).unwrap_or(today);
-    let weekday = u64::from(today.weekday().num_days_from_monday());
-    // Days to the Friday of this weekend while it lasts, of the next one after.
-    let last = weekday >= 5 || weekday == 0 && hour_now < NIGHT_TO_HOUR;
-    let friday = if last {
-        today.checked_sub_days(Days::new((weekday + 3) % 7)).unwrap_or(today)
-    } else {
-        to(4_u64.saturating_sub(weekday))
-    };
-    let after = |date: NaiveDate, days: u64| date.checked_add_days(Days::new(days)).unwrap_or(date);
-    let before = |date: NaiveDate| date.checked_sub_days(Days::new(7)).unwrap_or(date);
-    let (from, until) = match span {
+    let hour = |date: NaiveDate, hour: u32| calendar.moment(date, (hour * 60) as u16);
+    let whole = match span {
         SpanName::Tonight => {
-            let morning = if hour_now < NIGHT_TO_HOUR { today } else { to(1) };
-            ((today, 0), (morning, NIGHT_TO_HOUR))
+            let night = now.with_timezone(&calendar.zone()).hour() < NIGHT_TO_HOUR;
+            Span::new(this_hour, hour(if night { today } else { to(1) }, NIGHT_TO_HOUR))
         }
         SpanName::Saturday | SpanName::Sunday => {
             let wanted = if span == SpanName::Saturday { 5 } else { 6 };
-            let day = to((wanted + 7 - weekday) % 7);
-            ((day, 0), (after(day, 1), 0))
+            let ahead = (wanted + 7 - today.weekday().num_days_from_monday()) % 7;
+            calendar.day(to(u64::from(ahead)))
         }
-        SpanName::Weekend => ((friday, WEEKEND_FROM_HOUR), (after(friday, 3), NIGHT_TO_HOUR)),
-        SpanName::LastWeekend => {
-            let friday = before(friday);
-            ((friday, WEEKEND_FROM_HOUR), (after(friday, 3), NIGHT_TO_HOUR))
+        SpanName::Weekend => weekends(calendar, now, 0, LOOK_DAYS)
+            .into_iter()
+            .map(|weekend| weekend.span)
+            .find(|span| span.end > now)
+            .unwrap_or_else(|| plain_weekend(calendar, today)),
+        SpanName::LastWeekend => weekends(calendar, now, -LOOK_DAYS, 0)
+            .into_iter()
+            .map(|weekend| weekend.span)
+            .rfind(|span| span.end <= now)
+            .unwrap_or_else(|| {
+                let before = today.checked_sub_days(Days::new(7)).unwrap_or(today);
+                plain_weekend(calendar, before)
+            }),
+        SpanName::LongWeekend => {
+            weekends(calendar, now, 0, LOOK_DAYS)
+                .into_iter()
+                .find(|weekend| weekend.long && weekend.span.end > now)
+                .ok_or_else(no_long_weekend)?
+                .span
         }
-        SpanName::LongWeekend => return long_weekend(conn, shop_id, this_hour).await,
     };
-    let start = moment(conn, shop_id, from.0, from.1).await?;
-    let end = moment(conn, shop_id, until.0, until.1).await?;
-    let start = if span == SpanName::LastWeekend { start } else { start.max(this_hour) };
-    Ok(between(start, end))
+    let start =
+        if span == SpanName::LastWeekend { whole.start } else { whole.start.max(this_hour) };
+    let hours = usize::try_from((whole.end - start).num_hours()).unwrap_or(0);
+    Ok(When { start: hour_start(start), hours: hours.clamp(1, roster::capacity::SPAN_HOURS_MAX) })
 }
 
-fn between(start: DateTime<Utc>, end: DateTime<Utc>) -> When {
-    let hours = usize::try_from((end - start).num_hours()).unwrap_or(0);
-    When { start, hours: hours.clamp(1, roster::capacity::SPAN_HOURS_MAX) }
+fn weekends(calendar: &Calendar, now: DateTime<Utc>, from: i64, to: i64) -> Vec<Weekend> {
+    // Some days more, so that one that lies across the edge is seen whole.
+    let days = |days: i64| now + TimeDelta::days(days);
+    calendar.weekend_spans(Span::new(days(from - 8), days(to + 8)))
 }
 
-/// The next closed stretch that is longer than a weekend, within some weeks.
-async fn long_weekend<C: ConnectionTrait>(
-    conn: &C,
-    shop_id: Uuid,
-    this_hour: DateTime<Utc>,
-) -> Result<When, StoreError> {
-    const LOOK_DAYS: i64 = 60;
-    const LONGER_THAN_HOURS: usize = 72;
-    let hours = hours(conn, shop_id, this_hour, LOOK_DAYS * 24).await?;
-    let mut start = 0;
-    for (at, hour) in hours.iter().enumerate() {
-        if hour.open {
-            if at - start > LONGER_THAN_HOURS {
-                break;
-            }
-            start = at + 1;
-        }
-    }
-    let closed = hours[start.min(hours.len())..].iter().take_while(|hour| !hour.open).count();
-    match hours.get(start).filter(|_| closed > LONGER_THAN_HOURS) {
-        Some(first) => Ok(between(first.at, first.at + TimeDelta::hours(closed as i64))),
-        None => Err(StoreError::conflict(
-            "no-long-weekend",
-            format!(
-                "No weekend of the next {LOOK_DAYS} days is longer than {LONGER_THAN_HOURS} closed \
-                 hours. Holidays come from the shop's calendar; look there if one is missing."
-            ),
-        )),
-    }
+/// The weekend of a shop that never closes for one.
+fn plain_weekend(calendar: &Calendar, today: NaiveDate) -> Span {
+    let weekday = u64::from(today.weekday().num_days_from_monday());
+    let friday = if weekday > 4 {
+        today.checked_sub_days(Days::new(weekday - 4))
+    } else {
+        today.checked_add_days(Days::new(4 - weekday))
+    };
+    let friday = friday.unwrap_or(today);
+    let monday = friday.checked_add_days(Days::new(3)).unwrap_or(friday);
+    let at = |date, hour: u32| calendar.moment(date, (hour * 60) as u16);
+    Span::new(at(friday, WEEKEND_HOURS.0), at(monday, WEEKEND_HOURS.1))
+}
+
+fn no_long_weekend() -> StoreError {
+    StoreError::conflict(
+        "no-long-weekend",
+        format!(
+            "No weekend of the next {LOOK_DAYS} days has a holiday beside it. Holidays come from \
+             the shop's calendar; look there if one is missing."
+        ),
+    )
 }
 
 /// The hours from a moment on.
-///
-/// # Errors
-/// When the database fails.
-pub async fn hours<C: ConnectionTrait>(
-    conn: &C,
-    shop_id: Uuid,
-    from: DateTime<Utc>,
-    count: i64,
-) -> Result<Vec<HourOf>, StoreError> {
-    let local = local(conn, shop_id, from, count + NEXT_OPEN_HOURS).await?;
-    let mut hours: Vec<HourOf> = local
-        .into_iter()
-        .map(|moment| {
-            let date = moment.local.date();
-            let hour = chrono::Timelike::hour(&moment.local.time());
-            let weekday = date.weekday().num_days_from_monday();
-            let open = weekday < 5 && (8..17).contains(&hour);
-            HourOf { at: moment.at, date, hour, holiday: None, open, next_open: None }
-        })
-        .collect();
-    // Backwards: the next open day's first hour, later than the day at hand.
-    let mut openings: Vec<(NaiveDate, DateTime<Utc>)> = Vec::new();
-    for at in (0..hours.len()).rev() {
-        let hour = &mut hours[at];
-        if hour.open {
-            match openings.last_mut() {
-                Some(last) if last.0 == hour.date => last.1 = hour.at,
-                _ => openings.push((hour.date, hour.at)),
+pub fn hours(calendar: &Calendar, from: DateTime<Utc>, count: usize) -> Vec<HourOf> {
+    (0..count)
+        .map(|hour| {
+            let at = from + TimeDelta::hours(hour as i64);
+            let date = calendar.date(at);
+            let open = calendar.is_open(at);
+            // From an open day on, the next is another day.
+            let seen_from = if open { calendar.day(date).end } else { at };
+            HourOf {
+                at,
+                date,
+                hour: at.with_timezone(&calendar.zone()).hour(),
+                holiday: calendar.holiday(date).map(str::to_owned),
+                open,
+                next_open: calendar.next_open(seen_from),
             }
-        }
-        let today = hour.date;
-        let later =
-            openings.iter().rev().find(|(date, at)| *date > today || *at > hour.at && !hour.open);
-        hour.next_open = later.map(|(_, at)| *at);
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use roster::calendar::Settings;
+
+    use super::*;
+
+    /// Monday to Friday from 8 to 17 in Oslo, which is an hour ahead in winter.
+    fn calendar(country: Option<&str>) -> Calendar {
+        let settings = Settings { country: country.map(str::to_owned), ..Settings::default() };
+        Calendar::new("Europe/Oslo", settings).unwrap()
     }
-    hours.truncate(usize::try_from(count).unwrap_or(0));
-    Ok(hours)
+
+    fn at(text: &str) -> DateTime<Utc> {
+        text.parse().unwrap()
+    }
+
+    fn span(now: &str, span: SpanName) -> (String, usize) {
+        let when = when(&calendar(None), at(now), span).unwrap();
+        (when.start.format("%a %H:%M").to_string(), when.hours)
+    }
+
+    #[test]
+    fn spans_are_whole_before_they_begin_and_what_is_left_of_them_after() {
+        // Thursday noon; times below are in UTC.
+        let thursday = "2026-11-26T11:20:00Z";
+        assert_eq!(span(thursday, SpanName::Tonight), ("Thu 11:00".into(), 20));
+        assert_eq!(span(thursday, SpanName::Saturday), ("Fri 23:00".into(), 24));
+        assert_eq!(span(thursday, SpanName::Sunday), ("Sat 23:00".into(), 24));
+        assert_eq!(span(thursday, SpanName::Weekend), ("Fri 16:00".into(), 63));
+        assert_eq!(span(thursday, SpanName::LastWeekend), ("Fri 16:00".into(), 63));
+        let saturday = "2026-11-28T20:40:00Z";
+        assert_eq!(span(saturday, SpanName::Saturday), ("Sat 20:00".into(), 3));
+        assert_eq!(span(saturday, SpanName::Weekend), ("Sat 20:00".into(), 35));
+        // Before the morning it is still the night, and the weekend lasts until the opening.
+        assert_eq!(span("2026-11-30T03:00:00Z", SpanName::Weekend), ("Mon 03:00".into(), 4));
+        assert_eq!(span("2026-11-30T03:00:00Z", SpanName::Tonight), ("Mon 03:00".into(), 4));
+    }
+
+    #[test]
+    fn a_day_on_which_the_clock_jumps_has_the_hours_that_it_has() {
+        // The clock goes back on 25 October 2026.
+        assert_eq!(span("2026-10-20T10:00:00Z", SpanName::Sunday), ("Sat 22:00".into(), 25));
+    }
+
+    #[test]
+    fn hours_know_their_day_and_when_the_next_open_day_begins() {
+        let hours = hours(&calendar(None), at("2026-11-27T15:00:00Z"), 3);
+        let said: Vec<(u32, bool)> = hours.iter().map(|hour| (hour.hour, hour.open)).collect();
+        assert_eq!(said, [(16, true), (17, false), (18, false)]);
+        let monday = at("2026-11-30T07:00:00Z");
+        assert!(hours.iter().all(|hour| hour.next_open == Some(monday)), "{hours:?}");
+        assert_eq!(hours[0].week_hour(), 4 * 24 + 16);
+    }
+
+    #[test]
+    fn without_holidays_no_weekend_is_long() {
+        let none = when(&calendar(None), at("2026-11-26T11:20:00Z"), SpanName::LongWeekend);
+        assert!(matches!(none, Err(StoreError::Conflict { code: "no-long-weekend", .. })));
+    }
 }

@@ -8,7 +8,6 @@ use roster::capacity::demand::{Demand, Hour};
 use roster::capacity::learn::{Lognormal, PRIOR_TRAVEL, learn};
 use roster::capacity::outlook::{Odds, PART_HOURS, Standing};
 use roster::capacity::{CLASSES, Setting, Skills, Work};
-use roster::plan::RestRule;
 use roster::queue::Urgency;
 use roster::rules::Values;
 use roster::rules::rehearse::Backdrop;
@@ -20,12 +19,9 @@ use super::days::{self, HourOf, SpanName, When};
 use super::past;
 use super::people::{People, people};
 use super::setting::{self, CapacitySetting, Weather, WeatherDay};
+use crate::calendar;
 use crate::db::sql;
 use crate::error::StoreError;
-
-/// The rest rule where the shop never said one: ten hours off, fourteen on. The analogue of 49 CFR
-/// 395.3 (carriers of goods), not a rule for this trade.
-pub(crate) const REST: RestRule = RestRule { rest_min: 600, duty_max_min: 840 };
 
 /// A span with all that it is reckoned from.
 #[derive(Clone, Debug)]
@@ -65,8 +61,9 @@ impl Inputs {
         now: DateTime<Utc>,
         span: SpanName,
     ) -> Result<Self, StoreError> {
-        let when = days::when(conn, shop_id, now, span).await?;
-        let hours = days::hours(conn, shop_id, when.start, when.hours as i64).await?;
+        let calendar = calendar::of_shop(conn, shop_id).await?;
+        let when = days::when(&calendar, now, span)?;
+        let hours = days::hours(&calendar, when.start, when.hours);
         let capacity = setting::of_shop(conn, shop_id).await?;
         let weather = setting::weather(conn, shop_id).await?;
         let people = people(conn, shop_id, now, when, &hours).await?;
@@ -79,7 +76,7 @@ impl Inputs {
             hours: when.hours,
             people: people.all.iter().map(|somebody| somebody.person.clone()).collect(),
             tolerable: capacity.tolerable,
-            rest: REST,
+            rest: calendar.rest().into(),
             called_when_late: true,
         };
         let mut dates: Vec<_> = hours.iter().map(|hour| hour.date).collect();

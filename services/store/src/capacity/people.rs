@@ -1,16 +1,21 @@
 //! Who is on duty in a span, and what they are at.
 //!
 //! Belongs here: people, duties, what keeps them busy at the start, as the simulation needs
-//! them. Does not belong here: the rota's own rows.
+//! them. Does not belong here: the rota's own rows ([`crate::rota`]).
+
+use std::collections::BTreeMap;
 
 use chrono::{DateTime, TimeDelta, Utc};
+use roster::capacity::simulate::TAIL_MIN;
 use roster::capacity::{Duty, DutyKind, Person, Skills};
+use roster::duty::Kind;
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use uuid::Uuid;
 
 use super::days::{HourOf, When};
 use crate::db::sql;
 use crate::error::StoreError;
+use crate::rota::{self, KNOWN_AROUND_DAYS, second};
 
 /// How long a job that somebody is at is believed to take at least from now, minutes.
 const STILL_BUSY_MIN: f64 = 15.0;
@@ -31,8 +36,8 @@ pub struct Somebody {
 pub struct People {
     /// In the order in which they are called out.
     pub all: Vec<Somebody>,
-    /// Whether a rota says so; without one everybody is on shift in opening hours and on call
-    /// otherwise.
+    /// Whether the rota says something of that time; where it does not, everybody is on shift in
+    /// opening hours and on call otherwise.
     pub rota_known: bool,
     /// The second rota is open now.
     pub second_open: bool,
@@ -64,8 +69,7 @@ pub async fn people<C: ConnectionTrait>(
              (SELECT max(until) FROM call_out WHERE call_out.person_id = person.id \
                  AND call_out.until > $2) AS called_until \
          FROM person LEFT JOIN LATERAL ( \
-             SELECT job.changed_at AS busy_since, \
-                 job.expected_min AS busy_min \
+             SELECT job.changed_at AS busy_since, job.expected_min AS busy_min \
              FROM job WHERE job.assigned_to = person.id AND job.state = 'on_site' \
              ORDER BY job.changed_at DESC LIMIT 1 \
          ) AS here ON true \
@@ -75,7 +79,22 @@ pub async fn people<C: ConnectionTrait>(
     ))
     .all(conn)
     .await?;
+    let around = TimeDelta::days(KNOWN_AROUND_DAYS);
+    let entries = rota::spans(conn, shop_id, span.start - around, span.end() + around).await?;
+    let rota_known = entries.iter().any(|entry| entry.kind != Kind::Leave);
+    let second_until = second::open_until(conn, shop_id, now).await?;
     let minutes = |at: DateTime<Utc>| (at - span.start).num_seconds() as f64 / 60.0;
+    let mut duties: BTreeMap<Uuid, Vec<Duty>> = BTreeMap::new();
+    for entry in &entries {
+        let kind = match entry.kind {
+            Kind::Shift => DutyKind::Shift,
+            Kind::OnCall => DutyKind::OnCall,
+            Kind::Second => DutyKind::Second,
+            Kind::Leave => continue,
+        };
+        let (start_min, end_min) = (minutes(entry.span.start), minutes(entry.span.end));
+        duties.entry(entry.person_id).or_default().push(Duty { kind, start_min, end_min });
+    }
     // What keeps somebody busy now does not a day from now, and did not a week ago.
     let begins_now = span.start <= now + TimeDelta::hours(1) && span.end() > now;
     let all = rows
@@ -86,25 +105,31 @@ pub async fn people<C: ConnectionTrait>(
                 let over = since + TimeDelta::minutes(i64::from(takes));
                 minutes(over).max(minutes(now) + STILL_BUSY_MIN)
             });
-            let run_start_min = busy.map(|(since, _)| minutes(since));
-            let called = row.called_until.map(minutes);
+            let own = if rota_known {
+                duties.remove(&row.id).unwrap_or_default()
+            } else {
+                without_rota(hours)
+            };
+            let own = comes_until(own, DutyKind::OnCall, row.called_until.map(minutes));
+            let own = comes_until(own, DutyKind::Second, second_until.map(minutes));
             Somebody {
                 id: row.id,
                 name: row.name,
                 person: Person {
                     skills: Skills::of(&row.qualifications),
-                    duties: called_out(without_rota(span, hours), called),
+                    duties: own,
                     busy_until_min,
-                    run_start_min,
+                    run_start_min: busy.map(|(since, _)| minutes(since)),
                 },
             }
         })
         .collect();
-    Ok(People { all, rota_known: false, second_open: false })
+    Ok(People { all, rota_known, second_open: second_until.is_some() })
 }
 
-/// On shift while the shop is open, on call while it is not.
-fn without_rota(span: When, hours: &[HourOf]) -> Vec<Duty> {
+/// On shift while the shop is open, on call while it is not; the last goes on, so that the span's
+/// last calls can be seen to be late.
+fn without_rota(hours: &[HourOf]) -> Vec<Duty> {
     let mut duties: Vec<Duty> = Vec::new();
     for (at, hour) in hours.iter().enumerate() {
         let kind = if hour.open { DutyKind::Shift } else { DutyKind::OnCall };
@@ -114,20 +139,20 @@ fn without_rota(span: When, hours: &[HourOf]) -> Vec<Duty> {
             _ => duties.push(Duty { kind, start_min, end_min: start_min + 60.0 }),
         }
     }
-    // The tail that lets the span's last calls be seen to be late.
-    if let Some(last) = duties.last_mut().filter(|_| hours.len() == span.hours) {
-        last.end_min += roster::capacity::simulate::TAIL_MIN;
+    if let Some(last) = duties.last_mut() {
+        last.end_min += TAIL_MIN;
     }
     duties
 }
 
-/// Whoever is called out comes like one on shift until then.
-fn called_out(duties: Vec<Duty>, until_min: Option<f64>) -> Vec<Duty> {
+/// Whoever was called out, or is on the second rota while it is open, comes like one on shift
+/// until then.
+fn comes_until(duties: Vec<Duty>, kind: DutyKind, until_min: Option<f64>) -> Vec<Duty> {
     let Some(until_min) = until_min else { return duties };
     let mut out = Vec::new();
     for duty in duties {
         let split = until_min.clamp(duty.start_min, duty.end_min);
-        if duty.kind != DutyKind::OnCall || split <= duty.start_min {
+        if duty.kind != kind || split <= duty.start_min {
             out.push(duty);
             continue;
         }
@@ -148,12 +173,13 @@ mod tests {
         let duty = |kind, start_min, end_min| Duty { kind, start_min, end_min };
         let night = duty(DutyKind::OnCall, 0.0, 600.0);
         let day = duty(DutyKind::Shift, 600.0, 900.0);
+        let come = |duties: Vec<Duty>, until| comes_until(duties, DutyKind::OnCall, until);
         assert_eq!(
-            called_out(vec![night, day], Some(120.0)),
+            come(vec![night, day], Some(120.0)),
             [duty(DutyKind::Shift, 0.0, 120.0), duty(DutyKind::OnCall, 120.0, 600.0), day]
         );
-        assert_eq!(called_out(vec![night], Some(900.0)), [duty(DutyKind::Shift, 0.0, 600.0)]);
-        assert_eq!(called_out(vec![night], Some(-5.0)), [night]);
-        assert_eq!(called_out(vec![night, day], None), [night, day]);
+        assert_eq!(come(vec![night], Some(900.0)), [duty(DutyKind::Shift, 0.0, 600.0)]);
+        assert_eq!(come(vec![night], Some(-5.0)), [night]);
+        assert_eq!(come(vec![night, day], None), [night, day]);
     }
 }

@@ -8,6 +8,8 @@
 //! does: an entry on the record is behind all of them.
 
 use chrono::{DateTime, TimeDelta, Utc};
+use roster::calendar::Span;
+use roster::duty::Kind;
 use roster::rules::{Action, Values};
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde::Serialize;
@@ -19,6 +21,7 @@ use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::holdover::{self, HoldoverNew, TellBy, Why};
 use crate::person::person_find;
+use crate::rota::{self, second};
 use crate::{job, outbox, request};
 
 /// Most requests that one firing tells somebody about.
@@ -196,11 +199,26 @@ async fn call_out_next<C: ConnectionTrait>(
 }
 
 async fn open_second<C: ConnectionTrait>(
-    _store: &Store,
-    _txn: &C,
-    _firing: &Firing<'_>,
+    store: &Store,
+    txn: &C,
+    firing: &Firing<'_>,
 ) -> Result<(bool, String), StoreError> {
-    Ok((false, "The shop keeps no second rota.".to_owned()))
+    if second::open_until(txn, firing.shop_id, firing.now).await?.is_some() {
+        return Ok((false, "The second rota was open already.".to_owned()));
+    }
+    let ahead = firing.now + TimeDelta::days(second::OPEN_DAYS_MAX);
+    let until = rota::spans(txn, firing.shop_id, firing.now, ahead)
+        .await?
+        .into_iter()
+        .filter(|entry| entry.kind == Kind::Second && entry.span.holds(firing.now))
+        .map(|entry| entry.span.end)
+        .max();
+    let Some(until) = until else {
+        return Ok((false, "Nobody is on the second rota now.".to_owned()));
+    };
+    let span = Span::new(firing.now, until.min(ahead));
+    let told = second::open(txn, store, firing.shop_id, span, firing.rule_name, None).await?.len();
+    Ok((true, format!("The second rota was opened; {told} on it were told.")))
 }
 
 async fn defer_comfort<C: ConnectionTrait>(

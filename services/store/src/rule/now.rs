@@ -10,8 +10,9 @@ use roster::rules::Values;
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use uuid::Uuid;
 
+use crate::calendar;
 use crate::capacity::days::{self, When};
-use crate::capacity::inputs::{REST, calendar_values};
+use crate::capacity::inputs::calendar_values;
 use crate::capacity::people::{self, People};
 use crate::capacity::setting;
 use crate::db::{Store, sql};
@@ -26,6 +27,7 @@ pub(crate) struct OnDuty {
     people: People,
     start: DateTime<Utc>,
     now_min: f64,
+    duty_max_min: f64,
 }
 
 impl OnDuty {
@@ -34,12 +36,18 @@ impl OnDuty {
         shop_id: Uuid,
         now: DateTime<Utc>,
     ) -> Result<Self, StoreError> {
-        let into_hour = TimeDelta::seconds(now.timestamp().rem_euclid(3_600));
-        let start = DateTime::from_timestamp((now - into_hour).timestamp(), 0).unwrap_or(now);
+        let start = days::hour_start(now);
         let span = When { start, hours: DUTY_AHEAD_HOURS };
-        let hours = days::hours(conn, shop_id, start, DUTY_AHEAD_HOURS as i64).await?;
+        let calendar = calendar::of_shop(conn, shop_id).await?;
+        let hours = days::hours(&calendar, start, DUTY_AHEAD_HOURS);
         let people = people::people(conn, shop_id, now, span, &hours).await?;
-        Ok(OnDuty { people, start, now_min: (now - start).num_seconds() as f64 / 60.0 })
+        let rest: roster::plan::RestRule = calendar.rest().into();
+        Ok(OnDuty {
+            people,
+            start,
+            now_min: (now - start).num_seconds() as f64 / 60.0,
+            duty_max_min: rest.duty_max_min as f64,
+        })
     }
 
     /// How each person is on duty now, and until which minute: those who are.
@@ -79,7 +87,7 @@ impl OnDuty {
                 let rest_due = somebody
                     .person
                     .run_start_min
-                    .map_or(f64::INFINITY, |start| start + REST.duty_max_min as f64);
+                    .map_or(f64::INFINITY, |start| start + self.duty_max_min);
                 values.on_duty += 1;
                 hours_left += (until.min(rest_due) - self.now_min).max(0.0) / 60.0;
             }
@@ -93,7 +101,7 @@ impl OnDuty {
 /// Everything but the chances of being late, which take a simulation.
 pub(crate) async fn values(store: &Store, shop_id: Uuid) -> Result<Values, StoreError> {
     let (conn, now) = (store.conn(), store.now());
-    let hour = days::hours(conn, shop_id, now, 1).await?;
+    let hour = days::hours(&calendar::of_shop(conn, shop_id).await?, now, 1);
     let hour = hour.first().ok_or(StoreError::NotFound { what: "shop" })?;
     let weather = setting::weather(conn, shop_id).await?;
     let mut values =
