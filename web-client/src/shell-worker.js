@@ -63,3 +63,9 @@ const kept = async () => (await caches.open(CURRENT)).match('/');
 async function file(request) {
   return (await caches.match(request, { ignoreSearch: true })) ?? fetch(request);
 }
+
+// A notice that this worker showed, since a phone lets no page do it.
+self.addEventListener('notificationclick', (event) => {
+  event.notification.close();
+  event.waitUntil(self.clients.openWindow(event.notification.data?.path ?? '/'));
+});
