@@ -156,3 +156,55 @@ async fn the_database_refuses_a_second_firing_and_a_second_answer() {
     );
     assert_eq!(refused("DELETE FROM reader_ask").await, "reader_ask_answered");
 }
+
+#[tokio::test]
+async fn many_jobs_due_at_once_are_shared_out_and_each_fires_once() {
+    let bed = Bed::new("ladder_many").await;
+    let (jobs, steps) = (130, 3);
+    let execute = async |sql: &str| {
+        sea_orm::ConnectionTrait::execute_unprepared(bed.store.conn(), sql).await.expect(sql);
+    };
+    execute(&format!(
+        "INSERT INTO job (id, shop_id, number, unit_id, complaint, urgency, state, created_by, \
+             created_at, changed_at) SELECT gen_random_uuid(), shop_id, 1000 + n, unit_id, 'Wet', \
+             'water', 'open', created_by, created_at, changed_at \
+         FROM job, generate_series(1, {jobs}) AS n WHERE number < 1000"
+    ))
+    .await;
+    let spec = r#"{"after_min": 0, "who": [{"group": "next", "count": 2}], "how": "mail"}"#;
+    execute(&format!(
+        "WITH started AS (INSERT INTO ladder (id, shop_id, kind, subject_kind, subject_id, \
+             started_at) SELECT gen_random_uuid(), shop_id, 'urgent_job', 'job', id, created_at \
+             FROM job WHERE number > 1000 RETURNING id, started_at) \
+         INSERT INTO ladder_step (ladder_id, rung, action, due_at, planned_at, spec) \
+         SELECT id, rung, 'ask_next', started_at + rung * interval '1 minute', started_at, \
+             '{spec}'::jsonb FROM started, generate_series(0, {steps} - 1) AS rung"
+    ))
+    .await;
+    bed.advance(3);
+    let mut looks = tokio::task::JoinSet::new();
+    for seed in 0..4 {
+        let store = connect(&bed.url, &bed.clock, 200 + seed).await;
+        looks.spawn(async move {
+            let mut fired = 0;
+            for _ in 0..6 {
+                fired += climb_due(&store).await.unwrap();
+            }
+            fired
+        });
+    }
+    let fired: usize = looks.join_all().await.into_iter().sum();
+
+    // Five technicians, two at each step: the third finds one left, and nobody is asked twice.
+    assert_eq!(fired, jobs * steps);
+    let kept = "record_entry WHERE kind = 'job_ladder_fired'";
+    assert_eq!(count(&bed.store, kept).await, (jobs * steps) as u64);
+    assert_eq!(count(&bed.store, "ladder_told WHERE asked").await, (jobs * 5) as u64);
+    let wanted = "outbox WHERE payload ->> 'template' = 'job_wanted'";
+    assert_eq!(count(&bed.store, wanted).await, (jobs * 5) as u64);
+    store::record::verify(&bed.store, super::SHOP).await.unwrap().unwrap();
+    // The asking went round: nobody was asked first much more often than anybody else.
+    let uneven = "(SELECT person_id FROM ladder_told WHERE rung = 0 GROUP BY 1 \
+         HAVING count(*) NOT BETWEEN 30 AND 74) AS uneven";
+    assert_eq!(count(&bed.store, uneven).await, 0);
+}
