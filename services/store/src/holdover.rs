@@ -256,7 +256,7 @@ pub async fn defer<C: ConnectionTrait>(
     for entry in ladder {
         record::append(txn, now, entry).await?;
     }
-    live_feed::announce(txn, now, shop_id, "job", job_id, json!({})).await?;
+    announce(txn, now, shop_id, job_id).await?;
     Ok(Deferred { id, until, told, read_out })
 }
 
@@ -374,13 +374,25 @@ async fn end<C: ConnectionTrait>(
     Ok(ended.rows_affected() > 0)
 }
 
-/// Ends the holdover of a job that is closed, with the change that closes it.
+/// Ends the holdover of a job that is closed, with the change that closes it; says whether one
+/// stood.
 pub(crate) async fn close<C: ConnectionTrait>(
     txn: &C,
     now: DateTime<Utc>,
     job_id: Uuid,
+) -> Result<bool, StoreError> {
+    end(txn, now, job_id, "closed").await
+}
+
+/// Tells open pages that a job, and what stands on it, is not as it was.
+async fn announce<C: ConnectionTrait>(
+    txn: &C,
+    now: DateTime<Utc>,
+    shop_id: Uuid,
+    job_id: Uuid,
 ) -> Result<(), StoreError> {
-    end(txn, now, job_id, "closed").await.map(drop)
+    let news = ["job", "standing"].map(|topic| (topic, job_id, json!({})));
+    live_feed::announce_all(txn, now, shop_id, news.to_vec()).await
 }
 
 /// Takes back what was promised or planned before the deferral ends; whoever had the job keeps

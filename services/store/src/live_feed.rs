@@ -26,7 +26,8 @@ pub struct LiveEvent {
     /// Counted per shop, from 1 without gaps, in the order of commits.
     pub seq: i64,
     /// `job`, `evidence`, `request`, `message`, `session_revoked`, `mail`, `rule`, `capacity`,
-    /// `ladders`, `rota`, `plan`, or `asked`, whose reference is the person who is asked.
+    /// `ladders`, `rota`, `plan`, `standing` (a ladder or a deferral of this job), or `asked`, whose
+    /// reference is the person who is asked.
     pub topic: String,
     /// Which one. A message's is its job's, so that a follower knows where to look.
     pub ref_id: Uuid,

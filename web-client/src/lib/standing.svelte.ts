@@ -18,7 +18,7 @@ class Stands {
 
   /** Kept true from now on; use inside $effect. */
   keep(): () => void {
-    if (this.shown++ === 0) this.off = this.from.keep((topic) => topic === 'job' || topic === 'request');
+    if (this.shown++ === 0) this.off = this.from.keep((topic) => topic === 'standing');
     return () => {
       if (--this.shown > 0) return;
       this.off?.();

@@ -178,7 +178,7 @@ export interface ProblemBody {
   overlap?: Overlap | null;
 }
 
-export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail' | 'asked' | 'ladders' | 'rule' | 'capacity' | 'rota' | 'plan';
+export type Topic = 'job' | 'evidence' | 'request' | 'message' | 'session_revoked' | 'mail' | 'asked' | 'ladders' | 'standing' | 'rule' | 'capacity' | 'rota' | 'plan';
 
 /** Frames of the live stream, version 1; the OpenAPI document does not cover it. */
 export type FromServer =

@@ -7,12 +7,12 @@ use sea_orm::{ConnectionTrait as _, FromQueryResult};
 use serde_json::json;
 use uuid::Uuid;
 
-use super::{append, end};
+use super::{announce, append, end};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::job::{self, Job};
 use crate::person::Caller;
-use crate::{live_feed, record, request};
+use crate::{record, request};
 
 /// Deferrals looked at in one go; more are found at the next look.
 const DUE_MAX: i64 = 100;
@@ -57,7 +57,7 @@ pub async fn return_due(store: &Store) -> Result<usize, StoreError> {
         for entry in ladder {
             record::append(&txn, now, entry).await?;
         }
-        live_feed::announce(&txn, now, row.shop_id, "job", row.job_id, json!({})).await?;
+        announce(&txn, now, row.shop_id, row.job_id).await?;
         txn.commit().await?;
         back += 1;
     }
@@ -109,7 +109,7 @@ pub async fn take_back(store: &Store, caller: &Caller, job_id: Uuid) -> Result<J
     for entry in ladder {
         record::append(&txn, now, entry).await?;
     }
-    live_feed::announce(&txn, now, caller.shop_id, "job", job_id, json!({})).await?;
+    announce(&txn, now, caller.shop_id, job_id).await?;
     let job = job::job_find(&txn, caller.shop_id, job_id).await?;
     txn.commit().await?;
     Ok(job)

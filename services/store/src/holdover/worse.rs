@@ -14,7 +14,7 @@ use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde_json::json;
 use uuid::Uuid;
 
-use super::{append, words};
+use super::{announce, append, words};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::text::{Faults, sha256_hex};
@@ -173,7 +173,7 @@ pub async fn answer(
     for entry in ladder {
         record::append(&txn, now, entry).await?;
     }
-    live_feed::announce(&txn, now, row.shop_id, "job", row.job_id, json!({})).await?;
+    announce(&txn, now, row.shop_id, row.job_id).await?;
     let after = find(&txn, token).await?;
     txn.commit().await?;
     Ok(shown(&after, now))

@@ -98,12 +98,14 @@ pub(crate) async fn settle<C: ConnectionTrait>(
     } else {
         None
     };
-    if matches!(job.state.as_str(), "done" | "cancelled") {
-        holdover::close(txn, now, job_id).await?;
+    let closed = matches!(job.state.as_str(), "done" | "cancelled");
+    if closed && holdover::close(txn, now, job_id).await? {
+        stands_anew(txn, now, shop_id, job_id).await?;
     }
     if let Some(why) = why {
         if job.ladder_id.is_some() {
             ladder::stop(txn, now, kind, job_id, why).await?;
+            stands_anew(txn, now, shop_id, job_id).await?;
         }
         return Ok(Vec::new());
     }
@@ -111,6 +113,7 @@ pub(crate) async fn settle<C: ConnectionTrait>(
     if !urgent.contains(&job.class()) {
         if job.ladder_id.is_some() {
             ladder::stop(txn, now, kind, job_id, "it can wait now").await?;
+            stands_anew(txn, now, shop_id, job_id).await?;
         }
         return Ok(Vec::new());
     }
@@ -122,6 +125,16 @@ pub(crate) async fn settle<C: ConnectionTrait>(
         ladder::stop(txn, now, kind, job_id, "it became more urgent").await?;
     }
     begin(store, txn, shop_id, job_id, &job).await
+}
+
+/// Tells open boards that something else stands on a job.
+async fn stands_anew<C: ConnectionTrait>(
+    txn: &C,
+    now: DateTime<Utc>,
+    shop_id: Uuid,
+    job_id: Uuid,
+) -> Result<(), StoreError> {
+    live_feed::announce(txn, now, shop_id, "standing", job_id, json!({})).await
 }
 
 async fn begin<C: ConnectionTrait>(
@@ -143,6 +156,7 @@ async fn begin<C: ConnectionTrait>(
         [lowest.ladder_id.into(), job.urgency.clone().into()],
     ))
     .await?;
+    stands_anew(txn, now, shop_id, job_id).await?;
     let mut entries = vec![entry(
         shop_id,
         job_id,
@@ -332,7 +346,13 @@ async fn keep<C: ConnectionTrait>(
     if !entries.is_empty() {
         record::append_many(txn, now, shop_id, entries).await?;
     }
-    live_feed::announce(txn, now, shop_id, "job", job_id, json!({})).await
+    live_feed::announce_all(
+        txn,
+        now,
+        shop_id,
+        vec![("job", job_id, json!({})), ("standing", job_id, json!({}))],
+    )
+    .await
 }
 
 /// Asks the next now, whatever the delays, starting a ladder where none stands: for a shop's

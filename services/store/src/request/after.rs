@@ -42,6 +42,7 @@ impl After {
         let news = [
             (request.shop_id, "request", request.id, json!({ "job_id": request.job_id })),
             (request.shop_id, "job", request.job_id, json!({})),
+            (request.shop_id, "standing", request.job_id, json!({})),
         ];
         for one in news {
             if !self.news.contains(&one) {
@@ -53,9 +54,11 @@ impl After {
     /// Notes what happened to a job.
     pub(crate) fn job(&mut self, shop_id: Uuid, job_id: Uuid, entries: Vec<Entry>) {
         self.entries.extend(entries);
-        let one = (shop_id, "job", job_id, json!({}));
-        if !self.news.contains(&one) {
-            self.news.push(one);
+        for topic in ["job", "standing"] {
+            let one = (shop_id, topic, job_id, json!({}));
+            if !self.news.contains(&one) {
+                self.news.push(one);
+            }
         }
     }
 
