@@ -94,7 +94,7 @@ impl Words {
         let mut says = match entry.kind.as_str() {
             "job_taken" => self.taken(body),
             "job_assigned" => self.assigned(body),
-            _ => Vec::new(),
+            kind => self.waited(kind, body),
         };
         if entry.kind != "job_taken" {
             says.extend(self.changed(body, entry.kind == "job_assigned"));
@@ -114,6 +114,50 @@ impl Words {
             says.push(sentence(&format!("Job {words}")));
         }
         says
+    }
+
+    /// What happened because nobody answered, or because it could wait.
+    fn waited(&self, kind: &str, body: &Value) -> Vec<String> {
+        let time = |field: &str| self.value("not_before", &body[field]);
+        let says = match kind {
+            "job_ladder_started" if body["weekend"] == true => {
+                "Nobody has it: a ladder started, by the steps for days on which the shop is \
+                 closed."
+                    .to_owned()
+            }
+            "job_ladder_started" => "Nobody has it: a ladder started.".to_owned(),
+            "job_ladder_fired" => match (self.named(&body["asked"]), self.named(&body["told"])) {
+                (None, None) => "Nobody was left whom the ladder could reach.".to_owned(),
+                (Some(asked), None) => format!("The ladder asked {asked}."),
+                (None, Some(told)) => format!("The ladder told {told}."),
+                (Some(asked), Some(told)) => format!("The ladder asked {asked}, and told {told}."),
+            },
+            "job_ladder_held" => format!(
+                "The ladder waited: quiet hours of whoever is next end {}.",
+                time("held_until")
+            ),
+            "job_declined" => "Said no to it.".to_owned(),
+            "job_deferred" => format!("Deferred until {}.", time("until")),
+            "job_returned" => "Back on the board: its working day has come.".to_owned(),
+            "job_deferral_ended" => "Put back on the board before its day.".to_owned(),
+            "job_worse" => format!(
+                "The customer says that it got worse: {}, and nobody has it.",
+                self.value("urgency", &body["urgency"])
+            ),
+            _ => return Vec::new(),
+        };
+        vec![says]
+    }
+
+    /// Names of a list of people; nothing for nobody.
+    fn named(&self, people: &Value) -> Option<String> {
+        let names: Vec<&str> = people
+            .as_array()?
+            .iter()
+            .filter_map(|id| id.as_str().and_then(|id| Uuid::parse_str(id).ok()))
+            .filter_map(|id| self.names.get(&id).map(String::as_str))
+            .collect();
+        (!names.is_empty()).then(|| names.join(", "))
     }
 
     fn taken(&self, body: &Value) -> Vec<String> {
