@@ -3,8 +3,8 @@
 //! Belongs here: whether it is quiet at a moment, and until when, over the nights on which
 //! clocks change. Does not belong here: whose quiet hours a step minds ([`super::climb`]).
 
-use chrono::{DateTime, Datelike as _, Days, LocalResult, NaiveDateTime, NaiveTime, TimeDelta};
-use chrono::{TimeZone as _, Timelike as _, Utc, Weekday};
+use chrono::{DateTime, Days, LocalResult, NaiveDateTime, NaiveTime, TimeDelta};
+use chrono::{TimeZone as _, Timelike as _, Utc};
 use chrono_tz::Tz;
 
 use super::Hours;
@@ -67,11 +67,6 @@ fn first_after(zone: Tz, wall: NaiveDateTime, now: DateTime<Utc>) -> Option<Date
         }
     }
     None
-}
-
-/// Whether it is Saturday or Sunday there.
-pub fn is_weekend(at: DateTime<Utc>, zone: Tz) -> bool {
-    matches!(at.with_timezone(&zone).weekday(), Weekday::Sat | Weekday::Sun)
 }
 
 /// A zone by its IANA name.

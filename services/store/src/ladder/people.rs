@@ -5,6 +5,7 @@
 //! job, beyond what is asked of everyone.
 
 use chrono::{DateTime, TimeDelta, Utc};
+use roster::duty::Kind;
 use roster::ladder::climb::Colleague;
 use roster::ladder::quiet::zone_of;
 use roster::ladder::taker::{Taker, takers};
@@ -19,6 +20,7 @@ use super::fire::Fired;
 use super::setting::of_shop;
 use crate::db::sql;
 use crate::error::StoreError;
+use crate::rota;
 
 /// How far ahead a climb is foreseen: the latest step of a ladder, and the nights it may wait.
 const FORESEEN_DAYS: i64 = 10;
@@ -223,12 +225,26 @@ impl Staff {
 
 /// Who is down for what in a span.
 async fn spells<C: ConnectionTrait>(
-    _conn: &C,
-    _shop_id: Uuid,
-    _from: DateTime<Utc>,
-    _to: DateTime<Utc>,
+    conn: &C,
+    shop_id: Uuid,
+    from: DateTime<Utc>,
+    to: DateTime<Utc>,
 ) -> Result<Vec<Spell>, StoreError> {
-    Ok(Vec::new())
+    let entries = rota::spans(conn, shop_id, from, to).await?;
+    Ok(entries
+        .into_iter()
+        .map(|entry| Spell {
+            person: entry.person_id,
+            duty: match entry.kind {
+                Kind::Shift => OnDuty::Shift,
+                Kind::OnCall => OnDuty::OnCall,
+                Kind::Second => OnDuty::Second,
+                Kind::Leave => OnDuty::Leave,
+            },
+            start: entry.span.start,
+            end: entry.span.end,
+        })
+        .collect())
 }
 
 /// Who answers for money in the managers' stead at a moment.

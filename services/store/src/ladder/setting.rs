@@ -5,8 +5,9 @@
 
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
+use roster::calendar::Calendar;
 use roster::ladder::check::{Member, check};
-use roster::ladder::quiet::{is_weekend, zone_of};
+use roster::ladder::quiet::zone_of;
 use roster::ladder::{Ladders, Variant};
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde_json::{Value, json};
@@ -15,10 +16,10 @@ use uuid::Uuid;
 use crate::db::{Store, sql};
 use crate::error::{StoreError, by_constraint};
 use crate::evidence::Named;
-use crate::live_feed;
 use crate::person::{Caller, Role, person_list};
 use crate::record::{self, Entry};
 use crate::text::Faults;
+use crate::{calendar, live_feed};
 
 /// Longest reason for a change, characters.
 const WHY_CHARS_MAX: usize = 500;
@@ -27,7 +28,7 @@ const WHY_CHARS_MAX: usize = 500;
 const LISTED_MAX: i64 = 50;
 
 /// A version of a shop's ladders.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub struct Setting {
     /// Which; 0 for what ships.
     pub version: i32,
@@ -35,6 +36,8 @@ pub struct Setting {
     pub ladders: Ladders<Uuid>,
     /// The shop's zone.
     pub zone: Tz,
+    /// When the shop is open.
+    pub calendar: Calendar,
 }
 
 /// A version as listed.
@@ -53,7 +56,8 @@ pub struct Version {
 impl Setting {
     /// Which steps a ladder climbs by that starts now.
     pub fn variant_at(&self, now: DateTime<Utc>) -> Variant {
-        if is_weekend(now, self.zone) { Variant::Weekend } else { Variant::Week }
+        let closed = self.calendar.open_on(self.calendar.date(now)).is_empty();
+        if closed { Variant::Weekend } else { Variant::Week }
     }
 }
 
@@ -88,6 +92,7 @@ pub async fn of_shop<C: ConnectionTrait>(conn: &C, shop_id: Uuid) -> Result<Sett
         ladders,
         // A zone that PostgreSQL knows and chrono-tz does not is a legacy name.
         zone: zone_of(&row.zone).unwrap_or(Tz::UTC),
+        calendar: calendar::of_shop(conn, shop_id).await?,
     })
 }
 
@@ -147,7 +152,7 @@ pub async fn save(
     record::append(&txn, now, entry).await?;
     live_feed::announce(&txn, now, caller.shop_id, "ladders", caller.shop_id, json!({})).await?;
     txn.commit().await?;
-    Ok(Setting { version: next, ladders, zone: before.zone })
+    Ok(Setting { version: next, ladders, ..before })
 }
 
 /// Notes what is wrong with ladders for a shop's people, below `/ladders`.
