@@ -29,7 +29,8 @@ const AT_ONCE: usize = 32;
 /// How long the last deliveries are waited for.
 const TRAILING: Duration = Duration::from_secs(20);
 
-type Ws = WebSocketStream<MaybeTlsStream<TcpStream>>;
+/// A socket's near end.
+pub(crate) type Ws = WebSocketStream<MaybeTlsStream<TcpStream>>;
 
 /// Everybody.
 pub(crate) struct Crowd {
@@ -224,20 +225,22 @@ impl Times {
     }
 }
 
-fn half_and_99(mut ms: Vec<f64>) -> [f64; 2] {
+pub(crate) fn half_and_99(mut ms: Vec<f64>) -> [f64; 2] {
     ms.sort_by(f64::total_cmp);
     let at = |share: f64| ms[((ms.len() as f64 * share) as usize).min(ms.len() - 1)];
     [at(0.5), at(0.99)]
 }
 
-async fn sign_in(http: &reqwest::Client, base: &str, person: usize) -> String {
+/// Signs one of the people in; the answer is their access token.
+pub(crate) async fn sign_in(http: &reqwest::Client, base: &str, person: usize) -> String {
     let body = json!({ "email": email(person), "password": PASSWORD });
     let answer = http.post(format!("{base}/api/session")).json(&body).send().await.unwrap();
     let opened: Value = answer.json().await.unwrap();
     opened["access_token"].as_str().expect("signed in").to_owned()
 }
 
-async fn open(
+/// Opens a socket that is welcomed, following these threads.
+pub(crate) async fn open(
     http: &reqwest::Client,
     base: &str,
     token: &str,
@@ -304,7 +307,7 @@ async fn write(mut sink: SplitSink<Ws, Message>, mut said: mpsc::UnboundedReceiv
 }
 
 /// Parsing every frame whole would measure this program.
-fn number_after(text: &str, name: &str) -> u64 {
+pub(crate) fn number_after(text: &str, name: &str) -> u64 {
     let Some((_, rest)) = text.split_once(name) else { return 0 };
     let digits: &str = &rest[..rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len())];
     digits.parse().unwrap_or(0)

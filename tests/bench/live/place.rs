@@ -30,7 +30,8 @@ pub(crate) struct Place {
     /// The jobs.
     pub(crate) jobs: Vec<Uuid>,
     service: Child,
-    url: String,
+    /// The service's database.
+    pub(crate) url: String,
     server: PrivatePg,
     _folder: tempfile::TempDir,
 }
