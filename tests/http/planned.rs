@@ -172,6 +172,35 @@ async fn what_speaks_against_somebody_wants_a_reason_that_goes_on_the_record() {
 }
 
 #[tokio::test]
+async fn whoever_is_off_duty_or_on_leave_is_said_to_be_and_may_be_sent_with_a_reason() {
+    let world = World::new("planned_duty").await;
+    let (pia, bo, fay) =
+        (world.client("pia").await, world.client("bo").await, world.client("fay").await);
+    let job = call(&world, &pia, json!({})).await;
+    let path = assignment(&job);
+    let entry = |who: &Client, kind: &str, start: &str, end: &str| {
+        json!({ "person_id": who.id, "kind": kind, "start": at(start), "end": at(end) })
+    };
+    for body in [entry(&bo, "shift", "07:00", "15:00"), entry(&fay, "leave", "06:00", "20:00")] {
+        pia.post("/api/rota/entries", &body).await.done();
+    }
+
+    let late = put(&job, &bo, Some(["15:00", "16:00"]));
+    let refused = pia.post(&path, &late).await.refused(409, "needs-reason");
+    assert!(refused["detail"].as_str().unwrap().contains("is not on duty then"), "{refused}");
+    let away = put(&job, &fay, Some(["10:00", "11:00"]));
+    let refused = pia.post(&path, &away).await.refused(409, "needs-reason");
+    assert!(refused["detail"].as_str().unwrap().contains("is on leave then"), "{refused}");
+    let mut anyway = late.clone();
+    anyway["because"] = json!("He offered to stay.");
+    let given = pia.post(&path, &anyway).await.done();
+    let on_shift = put(&given, &bo, Some(["14:45", "16:00"]));
+    let given = pia.post(&path, &on_shift).await.done();
+
+    assert_eq!(planned(&given), [&json!(at("14:45")), &json!(at("16:00"))]);
+}
+
+#[tokio::test]
 async fn a_plan_that_cannot_be_is_refused() {
     let world = World::new("planned_bad").await;
     let (pia, bo) = (world.client("pia").await, world.client("bo").await);

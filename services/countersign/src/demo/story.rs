@@ -136,6 +136,8 @@ impl Telling<'_> {
                 version: job.version,
                 person_id: Some(technician.person_id),
                 window: Some(window),
+                // Recorded only where something speaks against it, such as the hour.
+                because: Some("Nobody else was nearer.".to_owned()),
                 ..Assign::default()
             };
             job_assign(self.store, &self.people.priya, job.id, assign).await?;

@@ -1,22 +1,24 @@
 //! Whether somebody fits a job: what speaks against it, said before it is done.
 //!
-//! Belongs here: a missing qualification, a time before or after what was agreed. Does not
-//! belong here: what cannot be at all, such as two places at once ([`super::assign`]).
+//! Belongs here: a missing qualification, leave, no duty, a time before or after what was agreed.
+//! Does not belong here: what cannot be at all, such as two places at once ([`super::assign`]).
 //!
 //! None of it forbids: whoever gives out the work may know better, and then says why.
 
 use chrono::{DateTime, Utc};
+use roster::duty::Kind;
 use sea_orm::ConnectionTrait;
 
 use super::assign::local_words;
 use super::{Job, Window};
 use crate::error::StoreError;
 use crate::person::{Person, Qualification};
+use crate::rota;
 
 /// One thing that speaks against it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Against {
-    /// "qualification", "too_early" or "late".
+    /// "qualification", "leave", "off_duty", "too_early" or "late".
     pub kind: &'static str,
     /// In a sentence.
     pub says: String,
@@ -46,6 +48,24 @@ pub async fn against<C: ConnectionTrait>(
         });
     }
     let Some(slot) = planned else { return Ok(against) };
+    let duty = rota::duty_at(conn, person.shop_id, slot.start).await?;
+    match duty.of(person.id) {
+        Some(is) if is.kind == Kind::Leave => against.push(Against {
+            kind: "leave",
+            says: format!("{} is on leave then.", person.name),
+        }),
+        Some(is) if is.can_be_called => {}
+        // The second rota may still be opened; until then they are at home.
+        Some(_) => against.push(Against {
+            kind: "off_duty",
+            says: format!("{} is on the second rota then, which is not open.", person.name),
+        }),
+        None if duty.known => against.push(Against {
+            kind: "off_duty",
+            says: format!("{} is not on duty then.", person.name),
+        }),
+        None => {}
+    }
     let local = |at: DateTime<Utc>| local_words(conn, person.shop_id, at);
     if let Some(not_before) = job.not_before.filter(|not_before| slot.start < *not_before) {
         against.push(Against {

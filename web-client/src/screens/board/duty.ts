@@ -12,11 +12,11 @@ export interface DutySpan {
   end_ms: number;
 }
 
-export const dutyWord: Record<DutyKind, string> = { shift: 'shift', on_call: 'on call', second: 'second on call', leave: 'leave' };
+export const dutyWord: Record<DutyKind, string> = { shift: 'shift', on_call: 'on call', second: 'second rota', leave: 'leave' };
 
 interface Entry {
   id: Uuid;
-  person_id: Uuid;
+  person: { id: Uuid };
   kind: string;
   start: Instant;
   end: Instant;
@@ -34,9 +34,16 @@ export async function dutyOf(get: <T>(path: string) => Promise<T>, from_ms: numb
   }
 }
 
+/** When somebody can be called, by time; null where nobody's duty is known, and then nobody is off. */
+export function dutyOfPerson(spans: DutySpan[], person_id: Uuid): DutySpan[] | null {
+  const called = spans.filter((one) => one.kind === 'shift' || one.kind === 'on_call');
+  if (called.length === 0) return null;
+  return called.filter((one) => one.person_id === person_id).sort((a, b) => a.start_ms - b.start_ms);
+}
+
 /** Only what can be drawn: a kind that this page does not know is left to the rota's own page. */
 export function dutySpans(entries: Entry[]): DutySpan[] {
-  return entries.flatMap(({ id, person_id, kind, start, end }) =>
-    kind in dutyWord ? [{ id, person_id, kind: kind as DutyKind, start_ms: Date.parse(start), end_ms: Date.parse(end) }] : [],
+  return entries.flatMap(({ id, person, kind, start, end }) =>
+    kind in dutyWord ? [{ id, person_id: person.id, kind: kind as DutyKind, start_ms: Date.parse(start), end_ms: Date.parse(end) }] : [],
   );
 }

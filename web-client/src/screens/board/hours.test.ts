@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { BoardJob } from '../../lib/wire';
-import { dayOf, freeFrom, HOUR_MS, snap, spanOf, weekendOf } from './hours';
+import { dayOf, freeFrom, freeOnDuty, HOUR_MS, snap, spanOf, weekendOf } from './hours';
 
 const ZONE = 'America/Denver';
 
@@ -48,6 +48,15 @@ describe('room', () => {
   const day = [{ start: 0, end: 60 }, { start: 240, end: 300 }, { start: 90, end: 150 }];
   test('a gap that is long enough is taken and a shorter one is not', () => {
     expect([freeFrom(day, 0, 30), freeFrom(day, 0, 31), freeFrom(day, 0, 91), freeFrom(day, 160, 60), freeFrom([], 5, 60)]).toEqual([60, 150, 300, 160, 5]);
+  });
+  test('room is looked for while they are on duty, and anywhere when there is none', () => {
+    const quarter = 15 * 60_000;
+    const taken = [{ start: 8 * quarter, end: 10 * quarter }];
+    const duty = [{ start_ms: 8 * quarter, end_ms: 12 * quarter }, { start_ms: 20 * quarter, end_ms: 30 * quarter }];
+    expect(freeOnDuty(taken, duty, 0, quarter)).toBe(10 * quarter);
+    expect(freeOnDuty(taken, duty, 12 * quarter, quarter)).toBe(20 * quarter);
+    expect(freeOnDuty(taken, [], 3 * quarter, quarter)).toBe(3 * quarter);
+    expect(freeOnDuty(taken, null, 8 * quarter, quarter)).toBe(10 * quarter);
   });
   test('moves go by quarters of an hour', () => {
     expect(snap(7 * 60_000)).toBe(0);

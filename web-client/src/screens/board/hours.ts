@@ -107,6 +107,15 @@ export function freeFrom(taken: { start: number; end: number }[], from_ms: numbe
   return at;
 }
 
+/** The same within what they are on duty; their plain next free time where no duty has room. */
+export function freeOnDuty(taken: { start: number; end: number }[], duty: { start_ms: number; end_ms: number }[] | null, from_ms: number, length_ms: number): number {
+  for (const { start_ms, end_ms } of duty ?? []) {
+    const at = snapUp(freeFrom(taken, snapUp(Math.max(from_ms, start_ms)), length_ms));
+    if (at >= start_ms && at < end_ms) return at;
+  }
+  return snapUp(freeFrom(taken, from_ms, length_ms));
+}
+
 /** The nearest quarter of an hour. */
 export const snap = (ms: number): number => Math.round(ms / STEP_MS) * STEP_MS;
 export const snapUp = (ms: number): number => Math.ceil(ms / STEP_MS) * STEP_MS;

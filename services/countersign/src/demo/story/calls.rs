@@ -138,6 +138,7 @@ impl Telling<'_> {
                     version: job.version,
                     person_id: Some(who.person_id),
                     planned: Some(Window { start, end }),
+                    because: Some("As they agreed on the telephone.".to_owned()),
                     ..Assign::default()
                 };
                 job_assign(self.store, priya, job.id, assign).await?;
