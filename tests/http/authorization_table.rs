@@ -336,22 +336,12 @@ pub(crate) const ROWS: &[Row] = &[
     row("GET /api/plans", "401 403 403 may may may may", On::Ready, none),
     row("POST /api/plans", "401 403 403 may may may may", On::Ready, |_| super::plan::ask()),
     row("GET /api/plans/{id}", "401 403 403 may may may 404", On::Plan, none),
-    row(
-        "POST /api/plans/{id}/take",
-        "401 403 403 may may may 404",
-        On::Plan,
-        |_| json!({}),
-    ),
+    row("POST /api/plans/{id}/take", "401 403 403 may may may 404", On::Plan, |_| json!({})),
     row("POST /api/plans/{id}/drop", "401 403 403 may may may 404", On::Plan, none),
     row("POST /api/plans/{id}/undo", "401 403 403 may may may 404", On::PlanTaken, none),
     row("GET /api/ways", "401 may may may may may may", On::Ready, none),
     row("GET /api/ways/table", "401 403 403 may may may may", On::Ready, none),
-    row(
-        "PATCH /api/ways",
-        "401 403 403 may may may may",
-        On::Ready,
-        |_| json!({ "factor": 1.4 }),
-    ),
+    row("PATCH /api/ways", "401 403 403 may may may may", On::Ready, |_| json!({ "factor": 1.4 })),
     // Evidence and talk.
     row("GET /api/jobs/{job_id}/evidence", "401 may may may may may 404", On::Ready, none),
     row(

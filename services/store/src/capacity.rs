@@ -14,5 +14,5 @@ pub mod setting;
 
 pub use days::SpanName;
 pub use inputs::Inputs;
-pub use outlook::{Cache, Forecast, forecast};
+pub use outlook::{Cache, Forecast, forecast, forecast_lately};
 pub use setting::{CapacitySetting, SettingChange, WeatherDay};

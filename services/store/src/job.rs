@@ -23,11 +23,11 @@ use crate::record::{self, Kept};
 
 pub(crate) use assign::assignment_end;
 pub use assign::{Assign, job_assign};
-pub(crate) use put::put;
 pub use change::{JobChange, JobNew, job_add, job_change};
 pub use climb::{call_out, job_decline};
 pub(crate) use climb::{climb, settle};
 pub use intake::Intake;
+pub(crate) use put::put;
 pub use roster::intake::{Answer, Answers, Work};
 
 /// How long a job can wait, most urgent first.

@@ -9,9 +9,113 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The board. */
+        /** A page of the board. */
         get: operations["board_show"];
         put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/board/jobs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The rows of some jobs, as they are now; what is not the shop's is left out. */
+        get: operations["board_rows"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/calendar": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's calendar. */
+        get: operations["calendar_show"];
+        /** Replaces what the shop says of its hours and days. It is on the record. */
+        put: operations["calendar_change"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/calendar/countries": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The countries whose public holidays are known. */
+        get: operations["calendar_countries"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/capacity": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The chance that a call waits longer than it may, the load and what is short, hour by hour. */
+        get: operations["capacity_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/capacity/settings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How long each class may wait, and the usual way to a call. */
+        get: operations["capacity_setting_show"];
+        /** Changes them, on the record. */
+        put: operations["capacity_setting_change"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/capacity/weather": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Enters the outdoor temperature of a day, or takes it back. No service outside is asked. */
+        put: operations["weather_change"];
         post?: never;
         delete?: never;
         options?: never;
@@ -168,6 +272,23 @@ export interface paths {
         put?: never;
         /** Adds a customer. */
         post: operations["customer_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/customers/search": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Finds customers by a piece of a name, a telephone number or an address, as somebody types. */
+        get: operations["customer_search"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -534,6 +655,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/jobs/{id}/decline": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Says no to an urgent job that the caller is asked to take; the next are asked when nobody is
+         *     left to answer.
+         */
+        post: operations["job_decline"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs/{id}/history": {
         parameters: {
             query?: never;
@@ -545,6 +686,79 @@ export interface paths {
         get: operations["job_history"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/holdover": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A job's latest holdover, standing or ended; null where there was none. */
+        get: operations["holdover_show"];
+        put?: never;
+        /**
+         * Defers a job until a working day, with what makes the site safe until then. The customer is
+         *     told by mail, with a link to say that it got worse.
+         */
+        post: operations["holdover_add"];
+        /** Takes a deferral back: the job is on the board again at once. */
+        delete: operations["holdover_end"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/holdover/asks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is asked before a job is deferred. */
+        get: operations["holdover_asks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/ladder": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The latest ladder of a job that nobody had; null where there was none. */
+        get: operations["job_ladder_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/pin": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Pins a job: proposals leave it with its person and its time. */
+        post: operations["job_pin"];
         delete?: never;
         options?: never;
         head?: never;
@@ -688,6 +902,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/ladders": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's ladders in force, what ships, and who changed them when. */
+        get: operations["ladders_show"];
+        /** Saves the shop's ladders as the next version. What climbs already goes on as it started. */
+        put: operations["ladders_save"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/ladders/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Tells what would happen at a moment if nobody ever answered; keeps nothing. */
+        post: operations["ladders_preview"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/live/ticket": {
         parameters: {
             query?: never;
@@ -809,6 +1058,24 @@ export interface paths {
         patch: operations["person_change"];
         trace?: never;
     };
+    "/api/people/{id}/quiet-hours": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Somebody's quiet hours: their own, or the shop's. */
+        get: operations["quiet_show"];
+        /** Changes somebody's quiet hours: one's own, or anybody's for those who manage. */
+        put: operations["quiet_put"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/photos/{photo_id}": {
         parameters: {
             query?: never;
@@ -820,6 +1087,92 @@ export interface paths {
         get: operations["photo_show"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plans": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The latest proposals, newest first. */
+        get: operations["plan_list"];
+        put?: never;
+        /** Asks for a proposal; it takes some seconds, and is not kept where nobody waits for it. */
+        post: operations["plan_ask"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plans/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A proposal beside the board as it was, what was taken of it, and what has changed since. */
+        get: operations["plan_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plans/{id}/drop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Lets the plan go; what was taken of it stays. */
+        post: operations["plan_drop"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plans/{id}/take": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes the plan over, whole or for some jobs; all of them or none. */
+        post: operations["plan_take"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plans/{id}/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Gives the last taking back, while nothing of it has begun. */
+        post: operations["plan_undo"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1173,6 +1526,160 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/rota": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The rota from one moment to another, at most 400 days; five weeks from now where not asked. */
+        get: operations["rota_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/duty": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who is on duty now, each with since when and until when without a break. */
+        get: operations["duty_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/entries": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Puts one entry in. */
+        post: operations["entry_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/entries/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Takes one entry out. A body is only needed to say why. */
+        delete: operations["entry_remove"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rules": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's rules with their latest firings, and what a condition may speak of. */
+        get: operations["rule_list"];
+        put?: never;
+        /** Adds a rule. */
+        post: operations["rule_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rules/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What is wrong with a condition, keeping nothing. */
+        post: operations["rule_check"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rules/rehearse": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a rule would have done last weekend, or would do on ones that are drawn; keeps nothing. */
+        post: operations["rule_rehearse"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rules/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A rule with its versions and firings. */
+        get: operations["rule_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rules/{id}/versions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Saves a new version of a rule; none is ever changed. */
+        post: operations["rule_change"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/session": {
         parameters: {
             query?: never;
@@ -1327,6 +1834,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/standing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What stands on the shop's open jobs: ladders with their next step, and deferrals. */
+        get: operations["standing_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/threads/search": {
         parameters: {
             query?: never;
@@ -1365,6 +1889,78 @@ export interface paths {
         patch: operations["unit_change"];
         trace?: never;
     };
+    "/api/ways": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How ways between the shop's places are reckoned. */
+        get: operations["ways_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Changes how ways are reckoned, or puts a whole table of known ways in. */
+        patch: operations["ways_change"];
+        trace?: never;
+    };
+    "/api/ways/table": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A table of ways to fill in, as CSV: every two places of open jobs, with the minutes as
+         *     reckoned now.
+         */
+        get: operations["ways_table"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/worse": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes a customer's answer; a repeat changes nothing. */
+        post: operations["worse_answer"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/worse/look": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a customer's link is about. */
+        post: operations["worse_look"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1380,35 +1976,6 @@ export interface components {
         AddReading: {
             /** @description The reading. */
             reading: components["schemas"]["NewReading"];
-        };
-        /** @description One answer to a test and what it would mean. */
-        Answer: {
-            /** @description "C–R OL", "C–R about 0.5 Ω". */
-            shows: string;
-            /**
-             * Format: double
-             * @description How likely this answer is, 0 to 1.
-             */
-            chance: number;
-            /** @description In a sentence. */
-            means: string;
-            /** @description The component that would then lead, and its share. */
-            leads_to: string;
-            /**
-             * Format: double
-             * @description Its share then, 0 to 1.
-             */
-            share: number;
-        };
-        /** @description What was answered to the plain questions; absent is not asked, and counts as no. */
-        Answers: {
-            co_alarm?: components["schemas"]["Answer"] | null;
-            food?: components["schemas"]["Answer"] | null;
-            gas_smell?: components["schemas"]["Answer"] | null;
-            no_heat_cool?: components["schemas"]["Answer"] | null;
-            smoke?: components["schemas"]["Answer"] | null;
-            vulnerable?: components["schemas"]["Answer"] | null;
-            water?: components["schemas"]["Answer"] | null;
         };
         /** @description A decision about the money. */
         Approval: {
@@ -1514,24 +2081,72 @@ export interface components {
              */
             window_start?: string | null;
         };
-        /** @description The board at one moment. */
+        /** @description A page of the board at one moment. */
         Board: {
             /**
              * Format: int64
              * @description Every change up to this number of the live stream is in it.
              */
             as_of_live: number;
+            /** @description How many open jobs there are, whatever was asked. */
+            counts: components["schemas"]["BoardCounts"];
             /** @description Open jobs first, by urgency and promised time; then those that ended lately. */
             jobs: components["schemas"]["BoardJob"][];
+            /**
+             * Format: int64
+             * @description How many match what was asked, on all pages; null on all pages but the first.
+             */
+            matching?: number | null;
+            /** @description Hand this back as `after` for the next page; null on the last. */
+            next?: string | null;
         };
-        /** @description One job on the board. */
+        /** @description How many open jobs there are. */
+        BoardCounts: {
+            /**
+             * Format: int64
+             * @description Comfort.
+             */
+            comfort: number;
+            /**
+             * Format: int64
+             * @description Stored food.
+             */
+            food_storage: number;
+            /**
+             * Format: int64
+             * @description Nobody is there yet and the promised time is over.
+             */
+            late: number;
+            /**
+             * Format: int64
+             * @description No heat or no cooling.
+             */
+            no_heat_cool: number;
+            /**
+             * Format: int64
+             * @description No heat, with somebody who cannot bear it.
+             */
+            no_heat_vulnerable: number;
+            /**
+             * Format: int64
+             * @description Given to nobody.
+             */
+            not_given: number;
+            /**
+             * Format: int64
+             * @description All that are not over.
+             */
+            open: number;
+            /**
+             * Format: int64
+             * @description Water.
+             */
+            water: number;
+        };
+        /** @description One job on the board: what a row or a bar draws. The live stream sends the same as `row`. */
         BoardJob: {
-            /** @description The site's address. */
-            address: string;
             assigned_to?: components["schemas"]["PersonRef"] | null;
-            /** @description Its circuit. */
-            circuit: string;
-            /** @description What the customer says is wrong. */
+            /** @description What the customer says is wrong; the beginning of it where it is long. */
             complaint: string;
             /** @description The customer. */
             customer_name: string;
@@ -1608,6 +2223,32 @@ export interface components {
             /** @description The site's zone; its times are shown local to it. */
             zone: string;
         };
+        /** @description What a shop says of its hours and days. */
+        CalendarPut: {
+            /** @description Whose public holidays; null for none. */
+            country?: string | null;
+            /** @description Days of the shop's own: closed ones added, public holidays struck out. */
+            own_days?: components["schemas"]["OwnDay"][];
+            /** @description The rest rule. */
+            rest: components["schemas"]["RestRule"];
+            /** @description Opening by weekday, Monday first: seven lists, each in order. */
+            week: components["schemas"]["OpenHours"][][];
+        };
+        /**
+         * @description What a caller says to a plain question.
+         * @enum {string}
+         */
+        CallAnswer: "yes" | "no" | "unsure";
+        /** @description What was answered to the plain questions; absent is not asked, and counts as no. */
+        CallAnswers: {
+            co_alarm?: components["schemas"]["CallAnswer"] | null;
+            food?: components["schemas"]["CallAnswer"] | null;
+            gas_smell?: components["schemas"]["CallAnswer"] | null;
+            no_heat_cool?: components["schemas"]["CallAnswer"] | null;
+            smoke?: components["schemas"]["CallAnswer"] | null;
+            vulnerable?: components["schemas"]["CallAnswer"] | null;
+            water?: components["schemas"]["CallAnswer"] | null;
+        };
         /** @description Somebody who may read it. */
         Candidate: {
             /**
@@ -1627,6 +2268,246 @@ export interface components {
             excluded: components["schemas"]["ExcludedCandidate"][];
             /** @description Best placed first. */
             ranked: components["schemas"]["Candidate"][];
+        };
+        /** @description A chance with what the number of runs leaves open. */
+        CapacityChance: {
+            /**
+             * Format: double
+             * @description Calls that it is about, each run.
+             */
+            calls: number;
+            /**
+             * Format: double
+             * @description The estimate, 0 to 1.
+             */
+            chance: number;
+            /**
+             * Format: double
+             * @description Upper end of it.
+             */
+            high: number;
+            /**
+             * Format: double
+             * @description Lower end of the 95 % interval.
+             */
+            low: number;
+            /** @description "1 in 12". */
+            words: string;
+        };
+        /** @description A class over a span. */
+        CapacityClass: {
+            /**
+             * Format: double
+             * @description Calls expected.
+             */
+            calls: number;
+            /** @description The chance that one waits longer. */
+            chance: components["schemas"]["CapacityChance"];
+            /** @description The class. */
+            class: string;
+            /**
+             * Format: double
+             * @description How long it may wait, minutes.
+             */
+            tolerable_min: number;
+        };
+        /** @description One hour of a span. */
+        CapacityHour: {
+            /**
+             * Format: date-time
+             * @description When it begins.
+             */
+            at: string;
+            /** @description Whether the load reaches the supply: `no`, `may` (in one run of ten), `will` (on average). */
+            crosses: string;
+            /**
+             * Format: double
+             * @description Calls waiting at its end that are later than they may be, all classes together.
+             */
+            late: number;
+            /**
+             * Format: double
+             * @description People that would be busy if everybody were served at once, on average.
+             */
+            load: number;
+            /**
+             * Format: double
+             * @description One run in ten has more.
+             */
+            load_high: number;
+            /**
+             * Format: double
+             * @description One run in ten has less.
+             */
+            load_low: number;
+            /**
+             * Format: double
+             * @description People further on call.
+             */
+            on_call_left: number;
+            /**
+             * Format: double
+             * @description People on the second rota.
+             */
+            second: number;
+            /**
+             * Format: double
+             * @description People on shift, and the first on call.
+             */
+            supply: number;
+            /**
+             * Format: double
+             * @description The same at a usual year's temperature, with nothing waiting from before.
+             */
+            usual: number;
+        };
+        /** @description What is to be expected of a span. */
+        CapacityOutlook: {
+            /** @description The whole span by class, most pressing first. */
+            classes: components["schemas"]["CapacityClass"][];
+            /**
+             * Format: date-time
+             * @description To.
+             */
+            end: string;
+            /** @description Each hour. */
+            hours: components["schemas"]["CapacityHour"][];
+            /** @description What it was reckoned from, a sentence each. */
+            notes: string[];
+            /** @description Each part of the span, by when a call comes in. */
+            parts: components["schemas"]["CapacityPart"][];
+            /**
+             * Format: date-time
+             * @description When it was reckoned.
+             */
+            reckoned_at: string;
+            /** @description The rules that are on and will probably fire. */
+            rules: components["schemas"]["CapacityRule"][];
+            /**
+             * Format: int64
+             * @description How often it was played.
+             */
+            runs: number;
+            /**
+             * Format: int64
+             * @description What was drawn with.
+             */
+            seed: number;
+            /** @description What is short, the most telling first. */
+            short: components["schemas"]["CapacityShort"][];
+            /** @description The span's name. */
+            span: string;
+            /**
+             * Format: date-time
+             * @description From.
+             */
+            start: string;
+            /** @description Outdoors on the days of the span. */
+            weather: components["schemas"]["CapacityWeather"][];
+        };
+        /** @description A part of a span. */
+        CapacityPart: {
+            /** @description By class. */
+            chances: {
+                [key: string]: components["schemas"]["CapacityChance"];
+            };
+            /**
+             * Format: date-time
+             * @description From.
+             */
+            from: string;
+            /**
+             * Format: date-time
+             * @description To.
+             */
+            to: string;
+        };
+        /** @description A rule that will probably fire. */
+        CapacityRule: {
+            /**
+             * Format: date-time
+             * @description When, in the middle of those.
+             */
+            at: string;
+            /** @description What it does, in words. */
+            does: string[];
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: uuid
+             * @description The rule.
+             */
+            rule_id: string;
+            /**
+             * Format: double
+             * @description Share of the drawn spans in which it fires.
+             */
+            share: number;
+        };
+        /** @description What a shop says about capacity. */
+        CapacitySettings: {
+            /** @description Whether the shop said so; defaults that are common practice, no source, otherwise. */
+            own: boolean;
+            /** @description Longest wait by class, minutes. */
+            tolerable_min: {
+                [key: string]: number;
+            };
+            /**
+             * Format: int64
+             * @description The usual way to a call, minutes.
+             */
+            travel_min: number;
+        };
+        /** @description What to change of it: all. */
+        CapacitySettingsPut: {
+            /** @description Longest wait by class, minutes. */
+            tolerable_min: {
+                [key: string]: number;
+            };
+            /**
+             * Format: int64
+             * @description The usual way to a call, minutes.
+             */
+            travel_min: number;
+        };
+        /** @description Something that is short. */
+        CapacityShort: {
+            /**
+             * Format: double
+             * @description Calls late for this.
+             */
+            calls: number;
+            /**
+             * Format: date-time
+             * @description From.
+             */
+            from: string;
+            /** @description The qualification, where it is one. */
+            qualification?: string | null;
+            /** @description In a sentence. */
+            says: string;
+            /**
+             * Format: date-time
+             * @description To.
+             */
+            to: string;
+            /** @description `hours`, `qualification` or `place`. */
+            what: string;
+        };
+        /** @description Outdoors on a day. */
+        CapacityWeather: {
+            /**
+             * Format: date
+             * @description The day.
+             */
+            day: string;
+            /** @description Somebody entered it; guessed from the season or from calls otherwise. */
+            entered: boolean;
+            /**
+             * Format: int32
+             * @description °F.
+             */
+            outdoor_f: number;
         };
         /** @description One case: a circuit, what is known of the unit, the readings, what was seen, the claim. */
         Case: {
@@ -1847,6 +2728,27 @@ export interface components {
             /** @description The fault mode of that part. */
             mode?: string | null;
         };
+        /** @description A condition to check. */
+        ConditionCheck: {
+            /** @description The condition. */
+            condition: string;
+        };
+        /** @description What is wrong with a condition. */
+        ConditionChecked: {
+            /** @description In the order of the text; none when it can be saved. */
+            faults: components["schemas"]["ConditionFault"][];
+        };
+        /** @description Something wrong in a condition. */
+        ConditionFault: {
+            /** @description Column, from 1. */
+            column: number;
+            /** @description Line, from 1. */
+            line: number;
+            /** @description What is wrong, and what would be right. */
+            says: string;
+            /** @description What to write there instead, where that can be guessed. */
+            suggestion?: string | null;
+        };
         /** @description A countersignature. */
         Countersignature: {
             /**
@@ -1904,6 +2806,13 @@ export interface components {
             /** @description Telephone. */
             phone?: string | null;
         };
+        /** @description Customers who match. */
+        CustomerFinds: {
+            /** @description At most 12, by name; those whose name begins with the first word come first. */
+            customers: components["schemas"]["FoundCustomer"][];
+            /** @description Whether there are more: another letter helps. */
+            more: boolean;
+        };
         /** @description What to change of a customer; what is absent stays, null clears. */
         CustomerPatch: {
             /** @description Address for reports and offers. */
@@ -1939,6 +2848,23 @@ export interface components {
             /** @description Why. */
             reason: string;
         };
+        /** @description A job that was just deferred. */
+        Deferred: {
+            /**
+             * Format: uuid
+             * @description The holdover.
+             */
+            id: string;
+            /** @description What to read out on the telephone. */
+            read_out: string;
+            /** @description mail, or telephone where the customer has no address. */
+            told: string;
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            until: string;
+        };
         /** @description One of the demo's people. */
         DemoSignIn: {
             /** @description Address to sign in with. */
@@ -1949,6 +2875,23 @@ export interface components {
             password: string;
             /** @description What they are there for. */
             says: string;
+        };
+        /**
+         * @description What an entry is.
+         * @enum {string}
+         */
+        DutyKind: "shift" | "on_call" | "second" | "leave";
+        /** @description Who is on duty now. */
+        DutyNow: {
+            /** @description Whether the shop keeps a rota around now; where it does not, nobody is off duty. */
+            known: boolean;
+            /** @description Everybody with an entry that covers now. */
+            people: components["schemas"]["OnDuty"][];
+            /**
+             * Format: date-time
+             * @description Until when the second rota is open, where it is.
+             */
+            second_open_until?: string | null;
         };
         /** @description One value that cannot be accepted. */
         ErrorAt: {
@@ -2062,6 +3005,20 @@ export interface components {
              */
             stopped_min?: number | null;
         };
+        /** @description A customer who was found, with what is needed to take their call. */
+        FoundCustomer: {
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Name. */
+            name: string;
+            /** @description Telephone. */
+            phone?: string | null;
+            /** @description Their sites. */
+            sites: components["schemas"]["FoundSite"][];
+        };
         /** @description A message that was found. */
         FoundMessage: {
             /**
@@ -2092,6 +3049,32 @@ export interface components {
             snippet: components["schemas"]["SnippetPiece"][];
             /** @description The unit. */
             unit_label: string;
+        };
+        /** @description A site of theirs. */
+        FoundSite: {
+            /** @description Street and number. */
+            address: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Town. */
+            town: string;
+            /** @description Its units. */
+            units: components["schemas"]["FoundUnit"][];
+        };
+        /** @description A unit of theirs. */
+        FoundUnit: {
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description What people call it. */
+            label: string;
+            /** @description Maker and model; may be empty. */
+            model: string;
         };
         /** @description The case as its guest sees it: no customer, no site. */
         GuestCaseShape: {
@@ -2253,10 +3236,100 @@ export interface components {
          * @enum {string}
          */
         Hidden: "blind_first";
+        /** @description A job's latest holdover. */
+        Holdover: {
+            /**
+             * Format: date-time
+             * @description When it ended.
+             */
+            ended_at?: string | null;
+            /** @description returned, worse, taken_back, closed or deferred_again. */
+            ended_why?: string | null;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /**
+             * Format: date-time
+             * @description When it was made.
+             */
+            made_at: string;
+            made_by?: components["schemas"]["PersonRef"] | null;
+            /** @description What was done, in words. */
+            measures: string[];
+            /** @description Anything more. */
+            note: string;
+            /** @description What to read out on the telephone. */
+            read_out: string;
+            /** @description mail or telephone. */
+            told: string;
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            until: string;
+            /** @description Why. */
+            why: string;
+        };
+        /** @description The body that defers a job. */
+        HoldoverAdd: {
+            /** @description Questions answered with yes. */
+            checked?: string[];
+            /** @description What was done: ids of measures. */
+            measures?: string[];
+            /** @description Anything more, told to the customer. */
+            note?: string;
+            /** @description Why; the two most urgent classes need one of a manager. */
+            reason?: string;
+            /**
+             * Format: date-time
+             * @description Until when; the next working day where absent.
+             */
+            until?: string | null;
+            /**
+             * Format: int32
+             * @description The job's version that was looked at.
+             */
+            version: number;
+        };
+        /** @description What can be done to make a site safe, and what must be asked before a job is deferred. */
+        HoldoverAsks: {
+            /** @description Questions for the job's class whatever is done. */
+            checks: components["schemas"]["HoldoverCheck"][];
+            /** @description Whether the customer has an address for mail. */
+            customer_has_mail: boolean;
+            /** @description Measures, as they are offered. */
+            measures: components["schemas"]["Measure"][];
+            /** @description Whether only a manager may defer it, with a reason. */
+            needs_manager: boolean;
+            /**
+             * Format: date-time
+             * @description When the shop opens next: what "the next working day" means now.
+             */
+            next_open: string;
+        };
+        /** @description A question that must be answered with yes. */
+        HoldoverCheck: {
+            /** @description The question. */
+            asks: string;
+            /** @description As sent back. */
+            id: string;
+        };
+        /** @description A holiday as the shop keeps it. */
+        Holiday: {
+            /**
+             * Format: date
+             * @description The day.
+             */
+            date: string;
+            /** @description Its name. */
+            name: string;
+        };
         /** @description What was asked when a call was taken, and the class that it made. */
         Intake: {
             /** @description What was answered. */
-            answers: components["schemas"]["Answers"];
+            answers: components["schemas"]["CallAnswers"];
             /** @description Why, in a sentence. */
             because: string;
             /** @description The class that the answers make. */
@@ -2370,7 +3443,7 @@ export interface components {
         };
         /** @description A new job. */
         JobAdd: {
-            answers?: components["schemas"]["Answers"] | null;
+            answers?: components["schemas"]["CallAnswers"] | null;
             /**
              * Format: uuid
              * @description Who is to go.
@@ -2430,6 +3503,11 @@ export interface components {
             /** @description What kind of work it is. */
             work?: components["schemas"]["Work"];
         };
+        /** @description The body that says no to an urgent job. */
+        JobDecline: {
+            /** @description Why, 5 characters or more. */
+            reason: string;
+        };
         /** @description Something that happened to a job. */
         JobEvent: {
             actor?: components["schemas"]["PersonRef"] | null;
@@ -2440,12 +3518,14 @@ export interface components {
             at: string;
             /** @description What was known, as on the record. */
             body: unknown;
-            /** @description "job_taken", "job_changed" or "job_assigned". */
+            /** @description "job_taken", "job_changed", "job_assigned", or what another noun did to the job. */
             kind: string;
+            /** @description What happened, a sentence each, with names and the shop's own clock. */
+            says: string[];
         };
         /** @description What to change of a job; what is absent stays. */
         JobPatch: {
-            answers?: components["schemas"]["Answers"] | null;
+            answers?: components["schemas"]["CallAnswers"] | null;
             /** @description What the customer says is wrong. */
             complaint?: string | null;
             /**
@@ -2521,15 +3601,31 @@ export interface components {
              */
             width_px: number;
         };
-        /** @description A search for a reader. */
+        /** @description Why the shipped steps of a kind are as they are. */
+        KindBecause: {
+            /** @description second_read, urgent_job or approval. */
+            kind: string;
+            /** @description In words. */
+            says: string;
+        };
+        /** @description A ladder: what was done because nobody answered, and what comes next. */
         Ladder: {
+            /** @description second_read, urgent_job or approval. */
+            kind: string;
             /**
              * Format: date-time
-             * @description When the next rung fires; null when none will.
+             * @description When the next step fires; null when none will.
              */
             next_at?: string | null;
-            /** @description Its rungs, lowest first. */
+            /** @description What the next step does; null when none will. */
+            next_words?: string | null;
+            /** @description Its steps, lowest first. */
             rungs: components["schemas"]["Rung"][];
+            /**
+             * Format: int32
+             * @description By which version of the shop's ladders; 0 for what ships.
+             */
+            setting_version: number;
             /**
              * Format: date-time
              * @description When it started.
@@ -2537,9 +3633,138 @@ export interface components {
             started_at: string;
             /**
              * Format: date-time
-             * @description When it stopped, because somebody accepted or no reader is wanted any more.
+             * @description When it stopped, because somebody accepted or nobody is wanted any more.
              */
             stopped_at?: string | null;
+            /** @description Why. */
+            stopped_why?: string | null;
+            /** @description Whether it climbs by the steps for days on which the shop is closed. */
+            weekend: boolean;
+        };
+        /** @description The shop's ladders in force. */
+        LadderSetting: {
+            /** @description Why what ships is as it is. */
+            because: components["schemas"]["KindBecause"][];
+            /** @description The ladders. */
+            ladders: components["schemas"]["ShopLadders"];
+            /** @description What ships, to go back to. */
+            shipped: components["schemas"]["ShopLadders"];
+            /**
+             * Format: int32
+             * @description Which version; 0 for what ships. Send it with the next change.
+             */
+            version: number;
+            /** @description The shop's versions, newest first. */
+            versions: components["schemas"]["LadderVersion"][];
+            /** @description The shop's zone. */
+            zone: string;
+        };
+        /** @description One step of a ladder, as the shop has it. */
+        LadderStep: {
+            /**
+             * Format: int32
+             * @description Minutes after the start, 0 to 10080.
+             */
+            after_min: number;
+            /** @description How. */
+            how: components["schemas"]["StepHow"];
+            /** @description Whom it reaches, one to six groups. */
+            who: components["schemas"]["StepWho"][];
+        };
+        /** @description The steps of one kind. */
+        LadderSteps: {
+            /** @description On working days, one to eight steps, each later than the one before. */
+            week: components["schemas"]["LadderStep"][];
+            /** @description On days the shop is closed; null for the same as in the week. */
+            weekend?: components["schemas"]["LadderStep"][] | null;
+        };
+        /** @description What would happen if nobody ever answered. */
+        LadderStory: {
+            /** @description Whether quiet hours would be minded. */
+            minds_quiet: boolean;
+            /** @description Whether a ladder would start at all: a job of this class may wait. */
+            starts: boolean;
+            /** @description What happens, in order. */
+            steps: components["schemas"]["LadderStoryStep"][];
+            /** @description Whether it would climb by the steps for days on which the shop is closed. */
+            weekend: boolean;
+        };
+        /** @description One thing that would happen. */
+        LadderStoryStep: {
+            /** @description Who would be asked. */
+            asked: components["schemas"]["PersonRef"][];
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /**
+             * Format: date-time
+             * @description Until when the step would wait; null where it reaches somebody, or nobody is left.
+             */
+            held_until?: string | null;
+            /** @description Who would be left alone. */
+            quiet: components["schemas"]["LeftAlone"][];
+            /** @description Which step, from 0. */
+            rung: number;
+            /** @description Who would be told. */
+            told: components["schemas"]["PersonRef"][];
+            /** @description The step in words. */
+            words: string;
+        };
+        /** @description One version that the shop made. */
+        LadderVersion: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who made it. */
+            made_by: components["schemas"]["PersonRef"];
+            /**
+             * Format: int32
+             * @description Which.
+             */
+            version: number;
+            /** @description Why. */
+            why: string;
+        };
+        /** @description The body that asks what would happen. */
+        LaddersAsk: {
+            /**
+             * Format: date-time
+             * @description When it would start.
+             */
+            at: string;
+            /** @description second_read, urgent_job or approval. */
+            kind: string;
+            ladders?: components["schemas"]["ShopLadders"] | null;
+            /** @description What the job or the part would ask of people. */
+            required?: components["schemas"]["Qualification"][];
+            /** @description How urgent the job would be. */
+            urgency: components["schemas"]["Urgency"];
+        };
+        /** @description The body that saves ladders. */
+        LaddersPut: {
+            /** @description The ladders, all of them. */
+            ladders: components["schemas"]["ShopLadders"];
+            /**
+             * Format: int32
+             * @description The version that was looked at.
+             */
+            version: number;
+            /** @description Why they change; may be empty. */
+            why?: string;
+        };
+        /** @description Somebody who has quiet hours. */
+        LeftAlone: {
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            until: string;
         };
         /** @description A mail that was sent, or kept for want of a mail server. */
         Mail: {
@@ -2570,6 +3795,19 @@ export interface components {
         Me: components["schemas"]["Person"] & {
             /** @description Their shop. */
             shop: components["schemas"]["Shop"];
+        };
+        /** @description One measure. */
+        Measure: {
+            /** @description What they must mind; null where nothing. */
+            caution?: string | null;
+            /** @description Questions that it adds. */
+            checks: components["schemas"]["HoldoverCheck"][];
+            /** @description As sent back. */
+            id: string;
+            /** @description Where its numbers come from. */
+            source?: string | null;
+            /** @description As the customer is told. */
+            words: string;
         };
         /** @description Somebody who wrote in the thread or was shown it. */
         MemberShape: {
@@ -2907,6 +4145,43 @@ export interface components {
         };
         /** @description The body of a move that carries nothing; it may be left out. */
         Nothing: Record<string, never>;
+        /**
+         * @description What happens to a change of the rota that breaks the rest rule.
+         * @enum {string}
+         */
+        OnBreak: "warn" | "refuse";
+        /** @description Somebody and what they are now. */
+        OnDuty: {
+            /** @description Whether they can be called now. */
+            can_be_called: boolean;
+            /** @description What. */
+            kind: components["schemas"]["DutyKind"];
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+            /**
+             * Format: date-time
+             * @description Since when without a break.
+             */
+            since: string;
+            /**
+             * Format: date-time
+             * @description Until when without a break.
+             */
+            until: string;
+        };
+        /** @description A stretch of opening in a day, by the clock on the shop's wall. */
+        OpenHours: {
+            /**
+             * Format: int32
+             * @description Minutes after midnight, 0 to 1439.
+             */
+            from_min: number;
+            /**
+             * Format: int32
+             * @description Minutes after midnight, above `from_min`, at most 1440.
+             */
+            to_min: number;
+        };
         /** @description What is in the way of a planned time, and the next one that is free. */
         Overlap: {
             /**
@@ -2972,6 +4247,18 @@ export interface components {
             /** @description In a sentence. */
             words: string;
         };
+        /** @description A day that the shop itself says something about. */
+        OwnDay: {
+            /**
+             * Format: date
+             * @description The day.
+             */
+            date: string;
+            /** @description What it is called. */
+            name: string;
+            /** @description Whether the shop is open on it as on any such weekday; otherwise it is a holiday. */
+            open: boolean;
+        };
         /** @description A person of the shop. */
         Person: {
             /** @description Whether they may sign in and be asked. */
@@ -3028,6 +4315,22 @@ export interface components {
             /** @description Roles; at least one. */
             roles?: components["schemas"]["Role"][] | null;
         };
+        /** @description Whose quiet hours hold for somebody. */
+        PersonQuiet: {
+            hours?: components["schemas"]["QuietHours"] | null;
+            /** @description Whether they are their own; the shop's otherwise. */
+            own: boolean;
+            /** @description IANA zone of their clock. */
+            zone: string;
+        };
+        /** @description The body that changes somebody's quiet hours. */
+        PersonQuietPut: {
+            hours?: components["schemas"]["QuietHours"] | null;
+            /** @description Their own; false for the shop's. */
+            own: boolean;
+            /** @description IANA zone of their clock; needed for their own. */
+            zone?: string | null;
+        };
         /** @description A person, as named beside what they did. */
         PersonRef: {
             /**
@@ -3037,6 +4340,275 @@ export interface components {
             id: string;
             /** @description Name. */
             name: string;
+        };
+        /** @description Whether proposals leave a job where it is. */
+        PinPut: {
+            /** @description Whether they do. */
+            pinned: boolean;
+        };
+        /** @description A proposal. */
+        Plan: {
+            /** @description The plan. */
+            after: components["schemas"]["PlanTotals"];
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            asked_at: string;
+            /** @description Who asked. */
+            asked_by_name: string;
+            /** @description The board as it was. */
+            before: components["schemas"]["PlanTotals"];
+            /**
+             * Format: date-time
+             * @description From.
+             */
+            from: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description What is in it. */
+            jobs: components["schemas"]["PlanJob"][];
+            /** @description Whether that is the caller. */
+            mine: boolean;
+            /** @description What was guessed or left aside, in sentences. */
+            notes: string[];
+            /** @description Who is in it. */
+            people: components["schemas"]["PlanPerson"][];
+            /** @description Where it stands. */
+            state: components["schemas"]["PlanState"];
+            /** @description What was taken of it, oldest first. */
+            takings: components["schemas"]["PlanTaking"][];
+            /**
+             * Format: date-time
+             * @description Until.
+             */
+            until: string;
+            /** @description Waits by class, most urgent first; classes without jobs are left out. */
+            waits: components["schemas"]["PlanWait"][];
+        };
+        /** @description Asking for a plan. */
+        PlanAsk: {
+            /**
+             * Format: date-time
+             * @description From then on; what is past of it is left out.
+             */
+            from: string;
+            /**
+             * Format: int32
+             * @description Seconds to search for, 1 to 30; 4 where absent.
+             */
+            seconds?: number | null;
+            /**
+             * Format: date-time
+             * @description Until then, at most 96 hours later.
+             */
+            until: string;
+        };
+        /** @description A job in a plan. */
+        PlanJob: {
+            after?: components["schemas"]["PlanPlace"] | null;
+            before?: components["schemas"]["PlanPlace"] | null;
+            /** @description Whether somebody changed it since. */
+            changed_since: boolean;
+            /** @description Whether taking the plan over does anything to it. */
+            changes: boolean;
+            /** @description The customer. */
+            customer_name: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description What happens to it. */
+            kind: components["schemas"]["PlanKind"];
+            /**
+             * Format: int32
+             * @description Counted per shop.
+             */
+            number: number;
+            /** @description Whether it is pinned. */
+            pinned: boolean;
+            /** @description Whether it was taken over. */
+            taken: boolean;
+            /** @description The site's town. */
+            town: string;
+            /** @description How long it can wait. */
+            urgency: components["schemas"]["Urgency"];
+            /** @description Why, in a sentence. */
+            why: string;
+        };
+        /**
+         * @description What a plan does with a job.
+         * @enum {string}
+         */
+        PlanKind: "held" | "stays" | "placed" | "moved" | "left_out";
+        /** @description Somebody in a plan. */
+        PlanPerson: {
+            /**
+             * Format: double
+             * @description Weekend work and call-outs so far this quarter, hours.
+             */
+            burden_h: number;
+            /** @description Minutes driven to jobs as the board is, and in the plan. */
+            driven_min: number[];
+            /** @description When they work. */
+            duty: components["schemas"]["PlanSpan"][];
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Name. */
+            name: string;
+            /** @description Pauses that they take. */
+            pauses: components["schemas"]["PlanSpan"][];
+            /** @description Minutes of work as the board is, and in the plan. */
+            work_min: number[];
+        };
+        /** @description A person and a time. */
+        PlanPlace: {
+            /**
+             * Format: int64
+             * @description Driving to it, minutes.
+             */
+            drive_min: number;
+            /**
+             * Format: date-time
+             * @description To.
+             */
+            end: string;
+            /**
+             * Format: uuid
+             * @description Who.
+             */
+            person_id: string;
+            /**
+             * Format: date-time
+             * @description From.
+             */
+            start: string;
+        };
+        /** @description A proposal in a list. */
+        PlanRow: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            asked_at: string;
+            /** @description Who asked. */
+            asked_by_name: string;
+            /**
+             * Format: int64
+             * @description How many jobs it changes.
+             */
+            changes: number;
+            /**
+             * Format: date-time
+             * @description From.
+             */
+            from: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Where it stands: "open", "taken" or "dropped". */
+            state: string;
+            /**
+             * Format: date-time
+             * @description Until.
+             */
+            until: string;
+        };
+        /** @description A span. */
+        PlanSpan: {
+            /**
+             * Format: date-time
+             * @description To.
+             */
+            end: string;
+            /**
+             * Format: date-time
+             * @description From.
+             */
+            start: string;
+        };
+        /**
+         * @description Where a plan stands.
+         * @enum {string}
+         */
+        PlanState: "open" | "taken" | "dropped";
+        /** @description Taking a plan over. */
+        PlanTake: {
+            /** @description Only these jobs; all that are left where absent. */
+            jobs?: string[] | null;
+        };
+        /** @description Something that was taken over at once. */
+        PlanTaking: {
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description The jobs. */
+            jobs: string[];
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            taken_at: string;
+            /** @description Who took it. */
+            taken_by_name: string;
+            /**
+             * Format: date-time
+             * @description When it was given back.
+             */
+            undone_at?: string | null;
+        };
+        /** @description What one side costs. */
+        PlanTotals: {
+            /**
+             * @description Jobs that break a promise: outside their window, by somebody who may not, not to be
+             *     reached in time, or in somebody's rest.
+             */
+            broken: number;
+            /**
+             * Format: int64
+             * @description Minutes driven to jobs by all together.
+             */
+            driven_min: number;
+            /** @description Jobs with a person and a time. */
+            placed: number;
+            /** @description Jobs without. */
+            without: number;
+        };
+        /** @description How long a class waits. */
+        PlanWait: {
+            /** @description Which jobs. */
+            class: string;
+            /**
+             * Format: int64
+             * @description The longest in the plan.
+             */
+            longest_after_min?: number | null;
+            /**
+             * Format: int64
+             * @description The longest as the board is, minutes; null where none has a time.
+             */
+            longest_before_min?: number | null;
+            /**
+             * Format: double
+             * @description The mean in the plan.
+             */
+            mean_after_min?: number | null;
+            /**
+             * Format: double
+             * @description The mean as the board is.
+             */
+            mean_before_min?: number | null;
         };
         /** @description Thresholds and rates. All are probabilities between 0 and 1. */
         Policy: {
@@ -3107,6 +4679,19 @@ export interface components {
             id: string;
             /** @description As it is asked. */
             words: string;
+        };
+        /** @description Quiet hours, in minutes after midnight. */
+        QuietHours: {
+            /**
+             * Format: int32
+             * @description First quiet minute.
+             */
+            from_min: number;
+            /**
+             * Format: int32
+             * @description First minute that is not quiet any more; before `from_min` for hours over midnight.
+             */
+            to_min: number;
         };
         /** @description A blind read. */
         Read: {
@@ -3233,6 +4818,7 @@ export interface components {
         /** @description A condemn request, as the caller may see it. */
         Request: {
             approval?: components["schemas"]["Approval"] | null;
+            approval_ladder?: components["schemas"]["Ladder"] | null;
             /** @description Who was asked to read, oldest first. */
             asked: components["schemas"]["ReaderAsk"][];
             /** @description Whether the caller is asked to read it and has not answered. */
@@ -3329,12 +4915,424 @@ export interface components {
             /** @description Its state. */
             state: string;
         };
+        /** @description The shop's rest rule. The defaults are common practice, no source; local law decides. */
+        RestRule: {
+            /**
+             * Format: int64
+             * @description Longest run of work without a rest, minutes, 240 to 1440.
+             */
+            duty_max_min: number;
+            /**
+             * Format: int32
+             * @description Most nights on call in a row, 1 to 31.
+             */
+            nights_on_call_max: number;
+            /** @description What happens to a change that breaks it. */
+            on_break: components["schemas"]["OnBreak"];
+            /**
+             * Format: int64
+             * @description Minutes without work that make a rest, 240 to 1440.
+             */
+            rest_min: number;
+        };
         /**
          * @description What a person may do.
          * @enum {string}
          */
         Role: "technician" | "service_manager" | "scheduler" | "owner";
-        /** @description One rung of the search. */
+        /** @description The rota over a span. */
+        Rota: {
+            /** @description The days, with holidays and opening hours. */
+            days: components["schemas"]["RotaDay"][];
+            /** @description The entries that stand, by time. */
+            entries: components["schemas"]["RotaEntry"][];
+            /** @description The zone of the shop's wall. */
+            zone: string;
+        };
+        /** @description One day of the shop's. */
+        RotaDay: {
+            /**
+             * Format: date
+             * @description The day.
+             */
+            date: string;
+            /**
+             * Format: date-time
+             * @description When it ends; 23 or 25 hours later where the clocks are changed.
+             */
+            end: string;
+            /** @description The holiday's name. */
+            holiday?: string | null;
+            /** @description When the shop is open. */
+            open: components["schemas"]["Span"][];
+            /**
+             * Format: date-time
+             * @description When it begins.
+             */
+            start: string;
+            /** @description Whether it is a Saturday, a Sunday or a holiday. */
+            weekend: boolean;
+        };
+        /** @description An entry of the rota. */
+        RotaEntry: {
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            end: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description What. */
+            kind: components["schemas"]["DutyKind"];
+            /** @description A word about it; often empty. */
+            note: string;
+            /** @description Whose. */
+            person: components["schemas"]["PersonRef"];
+            /**
+             * Format: date-time
+             * @description From when.
+             */
+            start: string;
+        };
+        /** @description A new entry. */
+        RotaEntryAdd: {
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            end: string;
+            /** @description What. */
+            kind: components["schemas"]["DutyKind"];
+            /** @description A word about it. */
+            note?: string;
+            /**
+             * Format: uuid
+             * @description Whose.
+             */
+            person_id: string;
+            /**
+             * Format: date-time
+             * @description From when.
+             */
+            start: string;
+        };
+        /** @description An entry that was put in. */
+        RotaEntryDone: {
+            /** @description The entry. */
+            entry: components["schemas"]["RotaEntry"];
+            /** @description What it breaks. */
+            warnings: components["schemas"]["RotaWarning"][];
+        };
+        /** @description Why an entry is taken out. */
+        RotaEntryRemove: {
+            /** @description In a few words; may be empty. */
+            why?: string;
+        };
+        /** @description Something that a change breaks, and that the shop lets pass. */
+        RotaWarning: {
+            /** @description Whose rest. */
+            person: components["schemas"]["PersonRef"];
+            /** @description What is wrong and what would be right, in a sentence or two. */
+            says: string;
+        };
+        /** @description A rule as it is now. */
+        Rule: components["schemas"]["RuleVersion"] & {
+            /**
+             * Format: int64
+             * @description How often it fired in the last 28 days.
+             */
+            fired_28d: number;
+            /**
+             * Format: date-time
+             * @description When it last fired.
+             */
+            fired_at?: string | null;
+            /** @description Whether its condition held then. */
+            held?: boolean | null;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /**
+             * Format: date-time
+             * @description When it was last looked at.
+             */
+            looked_at?: string | null;
+            /** @description Why it could not be told or carried out at the last look. */
+            trouble?: string | null;
+        };
+        /** @description Something that a rule does when it fires. */
+        RuleAction: {
+            /** @enum {string} */
+            do: "call_out_next";
+        } | {
+            /** @enum {string} */
+            do: "open_second_rota";
+        } | {
+            /**
+             * Format: int32
+             * @description Most calls that one firing puts off.
+             */
+            at_most: number;
+            /** @enum {string} */
+            do: "defer_comfort";
+            /** @description What makes do until then, told to the customer. */
+            holdover: string;
+        } | {
+            /** @enum {string} */
+            do: "offer_remote_read";
+        } | {
+            /** @enum {string} */
+            do: "widen_readers";
+        } | {
+            /** @enum {string} */
+            do: "delegate_approvals";
+            /**
+             * Format: int64
+             * @description For how long, hours.
+             */
+            hours: number;
+            /**
+             * Format: uuid
+             * @description Who; must be named before the rule can be on.
+             */
+            person_id?: string | null;
+            /**
+             * Format: int64
+             * @description Below this amount, cents.
+             */
+            up_to_cents: number;
+        } | {
+            /** @enum {string} */
+            do: "ask_neighbour";
+            /** @description Where they read their mail; must be named before the rule can be on. */
+            email: string;
+            /** @description What is asked of them. */
+            message: string;
+            /** @description Whom; must be named before the rule can be on. */
+            name: string;
+        };
+        /** @description A new version of a rule. */
+        RuleChange: {
+            /** @description What it says from now on. */
+            rule: components["schemas"]["RuleNew"];
+            /**
+             * Format: int32
+             * @description The version that was looked at.
+             */
+            version: number;
+        };
+        /** @description What became of a span. */
+        RuleCourse: {
+            /**
+             * Format: int32
+             * @description Calls.
+             */
+            calls: number;
+            /**
+             * Format: int32
+             * @description Urgent calls that waited longer than they may.
+             */
+            late: number;
+            /**
+             * Format: double
+             * @description The longest wait of an urgent call, minutes.
+             */
+            longest_urgent_min: number;
+            /**
+             * Format: int32
+             * @description Calls put off.
+             */
+            put_off: number;
+        };
+        /** @description A time that a rule fired. */
+        RuleFiring: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description Whether anything was done; only noted otherwise. */
+            live: boolean;
+            /** @description Its name then. */
+            name: string;
+            /** @description What came of each action: `[{"do", "done", "says"}]`. */
+            outcomes: unknown;
+            /**
+             * Format: uuid
+             * @description The rule.
+             */
+            rule_id: string;
+            /** @description What the condition looked at, by name, as it was. */
+            values: unknown;
+            /**
+             * Format: int32
+             * @description Its version then.
+             */
+            version: number;
+        };
+        /** @description A rule to add. */
+        RuleNew: {
+            /** @description What it does. */
+            actions: components["schemas"]["RuleAction"][];
+            /** @description When it fires, in the Common Expression Language. */
+            condition: string;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Minutes before it may fire again.
+             */
+            rearm_min: number;
+            /** @description Why it is changed; may be empty. */
+            reason?: string;
+            /** @description Whether it does anything. */
+            state: components["schemas"]["RuleState"];
+            /** @description Why one would want it; may be empty. */
+            why?: string;
+        };
+        /** @description What a rule would have done. */
+        RuleRehearsal: {
+            /** @description Each time it would have fired. */
+            fired: components["schemas"]["RuleWouldFire"][];
+            /** @description Hours. */
+            hours: number;
+            /** @description What was assumed, a sentence each. */
+            notes: string[];
+            /** @description Over all drawn weekends, in words. */
+            on_average?: string | null;
+            /** @description In words. */
+            says: string;
+            /**
+             * Format: date-time
+             * @description From.
+             */
+            start: string;
+            /** @description Why the condition could not be told, where it could not. */
+            untold?: string | null;
+            /** @description With it. */
+            with: components["schemas"]["RuleCourse"];
+            /** @description Without the rule. */
+            without: components["schemas"]["RuleCourse"];
+        };
+        /**
+         * @description Whether a rule does anything.
+         * @enum {string}
+         */
+        RuleState: "off" | "tried" | "on";
+        /** @description A rule with its history. */
+        RuleStory: {
+            /** @description Newest first. */
+            firings: components["schemas"]["RuleFiring"][];
+            /** @description As it is now. */
+            rule: components["schemas"]["Rule"];
+            /** @description Newest first. */
+            versions: components["schemas"]["RuleVersion"][];
+        };
+        /** @description A rule to try. */
+        RuleTry: {
+            /** @description What it does. */
+            actions: components["schemas"]["RuleAction"][];
+            /** @description When it fires. */
+            condition: string;
+            /** @description On which span. */
+            over: components["schemas"]["RuleTryOver"];
+            /**
+             * Format: int64
+             * @description Minutes before it may fire again.
+             */
+            rearm_min: number;
+            /**
+             * Format: int32
+             * @description What is drawn with.
+             */
+            seed?: number;
+        };
+        /**
+         * @description On which span a rule is tried.
+         * @enum {string}
+         */
+        RuleTryOver: "last_weekend" | "simulated";
+        /** @description What a condition may speak of. */
+        RuleVariable: {
+            /** @description What may stand after its dot. */
+            fields: string[];
+            /** @description `bool`, `int`, `double`, `day`, `int_by_class` or `double_by_class`. */
+            kind: string;
+            /** @description Its name. */
+            name: string;
+            /** @description What it says. */
+            says: string;
+            /** @description Its unit; often empty. */
+            unit: string;
+        };
+        /** @description A version of a rule. */
+        RuleVersion: {
+            /** @description What it does. */
+            actions: components["schemas"]["RuleAction"][];
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            by?: components["schemas"]["PersonRef"] | null;
+            /** @description When it fires. */
+            condition: string;
+            /** @description The same in words. */
+            does: string[];
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Minutes before it may fire again.
+             */
+            rearm_min: number;
+            /** @description Why it was changed. */
+            reason: string;
+            /** @description Whether it does anything. */
+            state: components["schemas"]["RuleState"];
+            /**
+             * Format: int32
+             * @description Counted per rule, from 1.
+             */
+            version: number;
+            /** @description Why one would want it. */
+            why: string;
+        };
+        /** @description A time that a rule would have fired. */
+        RuleWouldFire: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /**
+             * Format: int32
+             * @description Comfort calls put off by it.
+             */
+            put_off: number;
+            /** @description What was seen then, by name. */
+            values: unknown;
+        };
+        /** @description The shop's rules. */
+        Rules: {
+            /** @description The latest firings, newest first. */
+            firings: components["schemas"]["RuleFiring"][];
+            /** @description As they are now. */
+            rules: components["schemas"]["Rule"][];
+            /** @description What a condition may speak of. */
+            variables: components["schemas"]["RuleVariable"][];
+        };
+        /** @description One step of a ladder. */
         Rung: {
             /** @description ask_best, ask_next or ask_everyone. */
             action: string;
@@ -3348,8 +5346,43 @@ export interface components {
              * @description When it did.
              */
             fired_at?: string | null;
-            /** @description The same in words. */
+            /**
+             * Format: date-time
+             * @description Until when it waits, since everybody it would reach has quiet hours.
+             */
+            held_until?: string | null;
+            /** @description What became of it, in words; empty where there is nothing to say. */
+            note: string;
+            /**
+             * Format: int32
+             * @description Which, from 0.
+             */
+            rung: number;
+            /**
+             * Format: date-time
+             * @description When it was skipped, since the ladder had stopped.
+             */
+            skipped_at?: string | null;
+            /** @description Whom it reached. */
+            told: components["schemas"]["RungTold"][];
+            /** @description What it does, in words. */
             words: string;
+        };
+        /** @description Somebody whom a step reached. */
+        RungTold: {
+            /** @description Asked to take it, or only told of it. */
+            asked: boolean;
+            /**
+             * Format: date-time
+             * @description When they said no.
+             */
+            declined_at?: string | null;
+            /** @description Whether by mail too. */
+            mailed: boolean;
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+            /** @description Why. */
+            reason: string;
         };
         /** @description The body that sends a request back. */
         SendBack: {
@@ -3417,10 +5450,35 @@ export interface components {
             id: string;
             /** @description Name. */
             name: string;
+            /** @description The telephone that customers are told to call. */
+            phone?: string | null;
             /** @description The thresholds of its verdicts. */
             policy: components["schemas"]["Policy"];
             /** @description IANA zone. */
             zone: string;
+        };
+        /** @description The shop's calendar. */
+        ShopCalendar: {
+            /** @description The holidays that follow, this year's and next year's. */
+            holidays: components["schemas"]["Holiday"][];
+            /** @description What the shop says. */
+            settings: components["schemas"]["CalendarPut"];
+            /** @description The zone of its wall. */
+            zone: string;
+        };
+        /** @description Everything that a shop says about its ladders. */
+        ShopLadders: {
+            /** @description For an approval that waits. */
+            approval: components["schemas"]["LadderSteps"];
+            /** @description Jobs of these classes are told in quiet hours too. */
+            never_quiet: components["schemas"]["Urgency"][];
+            quiet?: components["schemas"]["QuietHours"] | null;
+            /** @description For a second read. */
+            second_read: components["schemas"]["LadderSteps"];
+            /** @description Which jobs are urgent enough for a ladder when nobody has them. */
+            urgent: components["schemas"]["Urgency"][];
+            /** @description For an urgent job that nobody has. */
+            urgent_job: components["schemas"]["LadderSteps"];
         };
         /** @description What to change of a shop; what is absent stays. */
         ShopPatch: {
@@ -3432,6 +5490,8 @@ export interface components {
             approval_rules?: components["schemas"]["ApprovalRules"] | null;
             /** @description Name. */
             name?: string | null;
+            /** @description The telephone that customers are told to call; null for none. */
+            phone?: string | null;
             policy?: components["schemas"]["Policy"] | null;
             /** @description Why; needed where something is loosened, and kept with the change on the record. */
             reason?: string | null;
@@ -3555,6 +5615,19 @@ export interface components {
             /** @description The words. */
             text: string;
         };
+        /** @description From one moment to another. */
+        Span: {
+            /**
+             * Format: date-time
+             * @description Until when; not within.
+             */
+            end: string;
+            /**
+             * Format: date-time
+             * @description From when.
+             */
+            start: string;
+        };
         /** @description A value from the nameplate or the maker's sheet that replaces the circuit's family value. */
         Spec: {
             /**
@@ -3571,6 +5644,94 @@ export interface components {
             tolerance_pct?: number | null;
             /** @description Where it was read ("unit nameplate", "service sheet 4"). */
             source?: string | null;
+        };
+        /** @description What stands on the shop's jobs because nobody answered, and what waits for a working day. */
+        Standing: {
+            /** @description Jobs that wait. */
+            deferred: components["schemas"]["StandingDeferral"][];
+            /** @description Ladders that climb. */
+            ladders: components["schemas"]["StandingLadder"][];
+        };
+        /** @description A job that waits for a working day. */
+        StandingDeferral: {
+            /**
+             * Format: uuid
+             * @description The job.
+             */
+            job_id: string;
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            until: string;
+        };
+        /** @description A ladder that climbs. */
+        StandingLadder: {
+            /** @description Whether the caller is asked and has not answered. */
+            asks_me: boolean;
+            /** @description Whether it waits for quiet hours to end. */
+            held: boolean;
+            /**
+             * Format: uuid
+             * @description The job it is on, or whose request it is on.
+             */
+            job_id: string;
+            /** @description second_read, urgent_job or approval. */
+            kind: string;
+            /**
+             * Format: date-time
+             * @description When the next step fires; null after the last.
+             */
+            next_at?: string | null;
+            /** @description What it does. */
+            next_words?: string | null;
+        };
+        /**
+         * @description How people are told.
+         * @enum {string}
+         */
+        StepHow: "live" | "mail";
+        /** @description Whom a step reaches. */
+        StepWho: {
+            /** @enum {string} */
+            group: "best";
+        } | {
+            /**
+             * Format: int32
+             * @description 1 to 20.
+             */
+            count: number;
+            /** @enum {string} */
+            group: "next";
+        } | {
+            /** @enum {string} */
+            group: "everyone";
+        } | {
+            /** @enum {string} */
+            group: "on_call";
+        } | {
+            /** @enum {string} */
+            group: "second_rota";
+        } | {
+            /** @enum {string} */
+            group: "schedulers";
+        } | {
+            /** @enum {string} */
+            group: "managers";
+        } | {
+            /** @enum {string} */
+            group: "owners";
+        } | {
+            /** @enum {string} */
+            group: "delegate";
+        } | {
+            /** @enum {string} */
+            group: "person";
+            /**
+             * Format: uuid
+             * @description Who.
+             */
+            person_id: string;
         };
         /** @description The body that strikes a reading. */
         StrikeReading: {
@@ -3819,6 +5980,82 @@ export interface components {
             /** @description How much was considered and what was cut off. */
             considered: components["schemas"]["Considered"];
         };
+        /** @description How ways are reckoned. */
+        Ways: {
+            /**
+             * Format: double
+             * @description Road length over great circle; 1.3 unless changed, common practice, no source.
+             */
+            factor: number;
+            /**
+             * Format: double
+             * @description Average speed, km/h; 50 unless changed, common practice, no source.
+             */
+            km_per_h: number;
+            /**
+             * Format: int64
+             * @description How many ways are known.
+             */
+            known: number;
+            /** @description Most ways that can be known. */
+            known_max: number;
+            /**
+             * Format: double
+             * @description Where the shop is, degrees.
+             */
+            latitude?: number | null;
+            /**
+             * Format: double
+             * @description Where the shop is, degrees.
+             */
+            longitude?: number | null;
+            /**
+             * Format: int64
+             * @description Of the sites of open jobs, how many have no coordinates.
+             */
+            sites_without: number;
+        };
+        /** @description What to change of how ways are reckoned; what is absent stays. */
+        WaysPatch: {
+            /**
+             * Format: double
+             * @description 1 to 3.
+             */
+            factor?: number | null;
+            /**
+             * Format: double
+             * @description 5 to 130.
+             */
+            km_per_h?: number | null;
+            /**
+             * @description The whole table of known ways: lines of `from,to,minutes`, each place the id of a site or
+             *     "shop". An empty text takes the table out.
+             */
+            known_csv?: string | null;
+            /**
+             * Format: double
+             * @description Degrees; goes with `longitude`.
+             */
+            latitude?: number | null;
+            /**
+             * Format: double
+             * @description Degrees; goes with `latitude`.
+             */
+            longitude?: number | null;
+        };
+        /** @description The weather of a day to enter. */
+        WeatherPut: {
+            /**
+             * Format: date
+             * @description The day, on the shop's calendar.
+             */
+            day: string;
+            /**
+             * Format: int32
+             * @description °F; null takes it back.
+             */
+            outdoor_f?: number | null;
+        };
         /**
          * @description What kind of work a job is.
          * @enum {string}
@@ -3835,6 +6072,46 @@ export interface components {
             id: components["schemas"]["Work"];
             /** @description For people. */
             words: string;
+        };
+        /** @description What a customer answers. */
+        WorseAnswer: {
+            /** @description A smell of gas, smoke, or an alarm for carbon monoxide. */
+            danger: boolean;
+            /** @description Food or medicine gets warm. */
+            food: boolean;
+            /** @description No heat, or no cooling, at all. */
+            none_at_all: boolean;
+            /** @description In their own words; may be empty. */
+            says?: string;
+            /** @description From the link. */
+            token: string;
+            /** @description Somebody who cannot be without it. */
+            vulnerable: boolean;
+            /** @description Water comes out. */
+            water: boolean;
+        };
+        /** @description What a customer's link shows: nothing of them. */
+        WorseLink: {
+            /** @description What to do first where there is danger. */
+            danger_says: string;
+            /**
+             * Format: int32
+             * @description The job's number.
+             */
+            job_number: number;
+            /** @description The shop's name. */
+            shop_name: string;
+            /** @description Its telephone. */
+            shop_phone?: string | null;
+            /** @description open, told or over. */
+            standing: string;
+            /** @description When somebody comes at the earliest, by the clock at the site. */
+            until: string;
+        };
+        /** @description The body with a customer's token. */
+        WorseToken: {
+            /** @description From the link. */
+            token: string;
         };
         /** @description The unit that a meter showed. */
         Unit: "ohm" | "kilohm" | "megohm" | "microfarad" | "volt" | "ampere";
@@ -4077,6 +6354,25 @@ export interface components {
             state?: string | null;
             /** @description "compressor pin C to compressor pin R". */
             label: string;
+        };
+        /** @description One answer to a test and what it would mean. */
+        Answer: {
+            /** @description "C–R OL", "C–R about 0.5 Ω". */
+            shows: string;
+            /**
+             * Format: double
+             * @description How likely this answer is, 0 to 1.
+             */
+            chance: number;
+            /** @description In a sentence. */
+            means: string;
+            /** @description The component that would then lead, and its share. */
+            leads_to: string;
+            /**
+             * Format: double
+             * @description Its share then, 0 to 1.
+             */
+            share: number;
         };
         /** @description A reading beside what was expected. */
         ReadingJudged: {
@@ -4514,14 +6810,27 @@ export type $defs = Record<string, never>;
 export interface operations {
     board_show: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Only what is planned or promised on this day of the shop ("2026-11-28"), ended ones too. */
+                day?: string;
+                /** @description Only somebody's: an id, "me" (and what waits for a reader) or "nobody". */
+                person?: string;
+                /** @description Only these classes, with commas between them. */
+                urgency?: string;
+                /** @description Only where every word of this is found: number, complaint, customer, address, unit. */
+                q?: string;
+                /** @description The `next` of the page before. */
+                after?: string;
+                /** @description Rows at most: 1 to 1000, 100 where absent; 0 for the counts alone. */
+                limit?: number;
+            };
             header?: never;
             path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description The board */
+            /** @description The page */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4530,8 +6839,323 @@ export interface operations {
                     "application/json": components["schemas"]["Board"];
                 };
             };
+            /** @description Not a day, person, class or place */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
             /** @description Not signed in */
             401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too long a text to look for */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    board_rows: {
+        parameters: {
+            query: {
+                /** @description Ids with commas between them, at most 200. */
+                ids: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The rows */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BoardJob"][];
+                };
+            };
+            /** @description Not ids, or too many */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    calendar_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The calendar */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShopCalendar"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    calendar_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CalendarPut"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShopCalendar"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    calendar_countries: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Their English names, in order */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": string[];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    capacity_show: {
+        parameters: {
+            query?: {
+                /** @description Which span; the weekend where absent. */
+                span?: "tonight" | "saturday" | "sunday" | "weekend" | "long_weekend";
+                /** @description What is drawn with: the same seed gives the same answer. */
+                seed?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The outlook */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CapacityOutlook"];
+                };
+            };
+            /** @description No such span */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There is no long weekend near */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    capacity_setting_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The settings */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CapacitySettings"];
+                };
+            };
+        };
+    };
+    capacity_setting_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CapacitySettingsPut"];
+            };
+        };
+        responses: {
+            /** @description As they are now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CapacitySettings"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    weather_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WeatherPut"];
+            };
+        };
+        responses: {
+            /** @description Entered */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WeatherPut"];
+                };
+            };
+            /** @description Only for those who schedule */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nobody would believe it */
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -4920,6 +7544,47 @@ export interface operations {
                 };
             };
             /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    customer_search: {
+        parameters: {
+            query: {
+                /** @description 2 to 80 characters; every word must be found. */
+                q: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Those who match */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CustomerFinds"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too short or too long a text */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -6048,6 +8713,61 @@ export interface operations {
             };
         };
     };
+    job_decline: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["JobDecline"];
+            };
+        };
+        responses: {
+            /** @description The ladder as it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ladder"] | null;
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not asked, or answered already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A reason that says too little */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     job_history: {
         parameters: {
             query?: never;
@@ -6071,6 +8791,271 @@ export interface operations {
             };
             /** @description No such job */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    holdover_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The holdover */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Holdover"] | null;
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    holdover_add: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HoldoverAdd"];
+            };
+        };
+        responses: {
+            /** @description Deferred */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Deferred"];
+                };
+            };
+            /** @description Not the caller's job, or it takes a manager */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Closed, or changed meanwhile */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Questions not answered, or values that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    holdover_end: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The holdover as it ended */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Holdover"] | null;
+                };
+            };
+            /** @description Not the caller's job */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not deferred */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    holdover_asks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Measures and questions */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HoldoverAsks"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_ladder_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The ladder, with what each step did */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ladder"] | null;
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_pin: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The job */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PinPut"];
+            };
+        };
+        responses: {
+            /** @description As asked */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PinPut"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It has no person or no time */
+            409: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -6586,6 +9571,130 @@ export interface operations {
             };
         };
     };
+    ladders_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The ladders */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LadderSetting"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ladders_save: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LaddersPut"];
+            };
+        };
+        responses: {
+            /** @description As they are now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LadderSetting"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Somebody saved others meanwhile */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Delays that do not rise, a step that reaches nobody, … */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ladders_preview: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LaddersAsk"];
+            };
+        };
+        responses: {
+            /** @description What would happen */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LadderStory"];
+                };
+            };
+            /** @description Only for those who give out work or manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Ladders that could not be saved */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     ticket_give: {
         parameters: {
             query?: never;
@@ -6959,6 +10068,92 @@ export interface operations {
             };
         };
     };
+    quiet_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What holds for them */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonQuiet"];
+                };
+            };
+            /** @description No such person in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    quiet_put: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PersonQuietPut"];
+            };
+        };
+        responses: {
+            /** @description What holds for them now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PersonQuiet"];
+                };
+            };
+            /** @description Somebody else's */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such person in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not hours, or no zone */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     photo_show: {
         parameters: {
             query?: {
@@ -6993,6 +10188,311 @@ export interface operations {
             };
             /** @description No such photo in the shop */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    plan_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Proposals */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanRow"][];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    plan_ask: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanAsk"];
+            };
+        };
+        responses: {
+            /** @description Proposed; nothing is changed yet */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too much for one plan */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A span that cannot be planned */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The search failed */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    plan_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The plan */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The plan */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such plan */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    plan_drop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The plan */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Let go */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such plan */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It is settled already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    plan_take: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The plan */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanTake"];
+            };
+        };
+        responses: {
+            /** @description Taken */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such plan */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The board has changed meanwhile, or a slot has passed */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A job that the plan does not change */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    plan_undo: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The plan */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description As it was before */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such plan */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Something of it has begun or was changed */
+            409: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -8146,6 +11646,396 @@ export interface operations {
             };
         };
     };
+    rota_show: {
+        parameters: {
+            query?: {
+                /** @description From when; the beginning of today where absent. */
+                from?: string;
+                /** @description Until when; five weeks later where absent. */
+                to?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The entries that stand, by time */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Rota"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    duty_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Everybody with an entry that covers now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DutyNow"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    entry_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RotaEntryAdd"];
+            };
+        };
+        responses: {
+            /** @description Put in, with what it breaks */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RotaEntryDone"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such person */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description They have another entry then, or it breaks their rest */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    entry_remove: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The entry */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["RotaEntryRemove"] | null;
+            };
+        };
+        responses: {
+            /** @description Taken out */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such entry stands */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rule_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The rules */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Rules"];
+                };
+            };
+        };
+    };
+    rule_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RuleNew"];
+            };
+        };
+        responses: {
+            /** @description The rule */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Rule"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What is wrong with it, and where */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rule_check: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ConditionCheck"];
+            };
+        };
+        responses: {
+            /** @description What is wrong; nothing when it can be saved */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ConditionChecked"];
+                };
+            };
+        };
+    };
+    rule_rehearse: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RuleTry"];
+            };
+        };
+        responses: {
+            /** @description What it would have done */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RuleRehearsal"];
+                };
+            };
+            /** @description Only for those who schedule */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What is wrong with it, and where */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rule_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The rule */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RuleStory"];
+                };
+            };
+            /** @description No such rule */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rule_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RuleChange"];
+            };
+        };
+        responses: {
+            /** @description The rule */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Rule"];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Somebody changed it meanwhile */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What is wrong with it, and where */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     session_open: {
         parameters: {
             query?: never;
@@ -8496,6 +12386,35 @@ export interface operations {
             };
         };
     };
+    standing_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What stands */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Standing"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     thread_search: {
         parameters: {
             query?: {
@@ -8608,6 +12527,220 @@ export interface operations {
             };
             /** @description Some values cannot be accepted */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ways_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Roads */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ways"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ways_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WaysPatch"];
+            };
+        };
+        responses: {
+            /** @description As it is now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ways"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values or lines cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ways_table: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description from,to,minutes */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many places for one table */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    worse_answer: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WorseAnswer"];
+            };
+        };
+        responses: {
+            /** @description The shop knows */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WorseLink"];
+                };
+            };
+            /** @description Not one of ours */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The job is back on the shop's list already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A value that cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    worse_look: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WorseToken"];
+            };
+        };
+        responses: {
+            /** @description What it is about */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WorseLink"];
+                };
+            };
+            /** @description Not one of ours */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
                 headers: {
                     [name: string]: unknown;
                 };

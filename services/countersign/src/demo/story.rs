@@ -9,9 +9,9 @@ mod guest;
 mod past;
 mod talk;
 mod today;
+mod tomorrow;
 mod van;
 mod waits;
-mod tomorrow;
 
 use chrono::{DateTime, Duration, DurationRound as _, Utc};
 use engine::case::{Claim, Reading};

@@ -33,7 +33,7 @@ fn model() -> impl Strategy<Value = Model> {
                     left_out: 1.0,
                     wait: if pause { 0.0 } else { f64::from(kind) },
                     ready: at / 3,
-                with: (kind == 1).then_some(1),
+                    with: (kind == 1).then_some(1),
                 }
             });
         let tour = |from| Tour {

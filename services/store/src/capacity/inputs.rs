@@ -23,6 +23,10 @@ use crate::calendar;
 use crate::db::sql;
 use crate::error::StoreError;
 
+/// Most open jobs that a span begins with, the most pressing; with more no call is served in time
+/// anyway, and the rest change nothing.
+const STANDING_MAX: i64 = 400;
+
 /// A span with all that it is reckoned from.
 #[derive(Clone, Debug)]
 pub struct Inputs {
@@ -177,8 +181,9 @@ async fn standing<C: ConnectionTrait>(
          FROM job LEFT JOIN assignment \
              ON assignment.job_id = job.id AND assignment.ended_at IS NULL \
          WHERE job.shop_id = $1 AND job.state IN ('open', 'assigned') \
-         ORDER BY job.created_at, job.id",
-        [shop_id.into()],
+         ORDER BY array_position(ARRAY['no_heat_vulnerable', 'water', 'food_storage', \
+             'no_heat_cool', 'comfort'], job.urgency), job.created_at, job.id LIMIT $2",
+        [shop_id.into(), STANDING_MAX.into()],
     ))
     .all(conn)
     .await?;

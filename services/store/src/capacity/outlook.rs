@@ -33,6 +33,12 @@ pub const CACHE_MAX: usize = 64;
 /// How long one is remembered though nothing changed: the hours move on.
 const KEPT_MIN: i64 = 10;
 
+/// How long one stands though things changed, for whoever looks again and again. Minutes.
+const LATELY_MIN: i64 = 2;
+
+/// In place of the feed's number, which is never below 0.
+const LATELY: i64 = -1;
+
 /// A rule that is on, as it is expected to fire.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Expected {
@@ -125,6 +131,32 @@ pub async fn forecast(
     // The number first: what changes while it is read makes the next one asked for anew.
     let live_seq = live_feed::last_seq(store.conn(), shop_id).await?;
     let key = (shop_id, span, seed, live_seq, now.timestamp() / (KEPT_MIN * 60));
+    remembered(store, cache, key, now).await
+}
+
+/// The same, a little out of date at most: for whoever looks again and again.
+///
+/// # Errors
+/// As [`forecast`].
+pub async fn forecast_lately(
+    store: &Store,
+    cache: &Cache,
+    shop_id: Uuid,
+    span: SpanName,
+    seed: u64,
+) -> Result<Arc<Forecast>, StoreError> {
+    let now = store.now();
+    let key = (shop_id, span, seed, LATELY, now.timestamp() / (LATELY_MIN * 60));
+    remembered(store, cache, key, now).await
+}
+
+async fn remembered(
+    store: &Store,
+    cache: &Cache,
+    key: Key,
+    now: DateTime<Utc>,
+) -> Result<Arc<Forecast>, StoreError> {
+    let (shop_id, span, seed, ..) = key;
     if let Some(forecast) = cache.get(&key, now) {
         return Ok(forecast);
     }

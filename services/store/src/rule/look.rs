@@ -14,7 +14,7 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::{Live, RuleState, act, live_of_shop, now};
-use crate::capacity::{Cache, SpanName, forecast};
+use crate::capacity::{Cache, SpanName, forecast_lately};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::live_feed;
@@ -86,7 +86,7 @@ async fn look(store: &Store, cache: &Cache, shop_id: Uuid) -> Result<usize, Stor
     let asks_chance =
         |condition: &Condition| condition.uses().iter().any(|name| name.starts_with("chance_late"));
     if parsed.iter().any(|(_, condition)| condition.as_ref().is_ok_and(asks_chance)) {
-        let outlook = forecast(store, cache, shop_id, SpanName::Tonight, SEED).await?;
+        let outlook = forecast_lately(store, cache, shop_id, SpanName::Tonight, SEED).await?;
         values.chance_late = outlook.chance_at(now);
     }
     let mut fired = 0;
