@@ -16,8 +16,11 @@ use super::world::{COSTLY, World, agreeing, ask, at_pins, digest, pins, seen, st
 const MARKER: &str = "marker-ox-kettle-51";
 
 /// What would give the claim away, apart from the circuit's own description of itself.
-fn telltales(digest: &str) -> [String; 6] {
-    [MARKER, "run_winding", "run winding", "\"isolated\"", "187654", digest].map(str::to_owned)
+fn telltales(digest: &str) -> [String; 10] {
+    let claim = [MARKER, "run_winding", "run winding", "\"isolated\"", "187654", digest];
+    // What the engine concludes, by the names of the fields that say it.
+    let concluded = ["waterfall", "best_rival", "next_tests", "longest_min"];
+    std::array::from_fn(|at| claim.iter().chain(&concluded).nth(at).map_or("", |one| one).to_owned())
 }
 
 #[tokio::test]
@@ -62,6 +65,10 @@ async fn until_the_blind_read_is_in_nothing_received_tells_the_claim() {
     let evidence = bo.get(&format!("/api/jobs/{job}/evidence")).await.done();
     assert_eq!((&evidence["verdict"], &evidence["hidden"]), (&Value::Null, &json!("blind_first")));
     assert_eq!(evidence["readings"].as_array().unwrap().len(), 3, "the readings are shown");
+    // What is worth measuring next says what is suspected.
+    let plan = format!("/api/jobs/{job}/test-plan");
+    bo.get(&plan).await.refused(403, "blind-first");
+    assert_eq!(ana.get(&plan).await.done()["outcome"], "isolated", "the requester has it");
 
     let telltales = telltales(&digest_of_claim);
     for (asked, heard) in bo.heard() {
@@ -82,6 +89,10 @@ async fn until_the_blind_read_is_in_nothing_received_tells_the_claim() {
     assert_eq!(revealed["digest"], digest_of_claim);
     assert_eq!(revealed["reads"][0]["seen_thread_before"], false);
     bos_socket.until_said(MARKER).await;
+    bo.get(&plan).await.done();
+    let told = bo.get(&format!("/api/jobs/{job}/evidence")).await.done();
+    let waterfall = &told["verdict"]["explained"]["waterfall"];
+    assert_eq!(waterfall["steps"].as_array().unwrap().len(), 4, "before, and after each reading");
     let thread = bo.get(&format!("/api/jobs/{job}/thread")).await.done();
     assert!(thread["messages"].to_string().contains(MARKER), "{thread}");
 }

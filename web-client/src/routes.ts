@@ -9,6 +9,7 @@ export const { p, navigate, isActive, route } = createRouter({
   '/jobs': {
     '/new': () => import('./screens/board/NewCall.svelte'),
     '/:id': () => import('./screens/job/Job.svelte'),
+    '/:id/plan': () => import('./screens/job/TestPlan.svelte'),
     '/:id/condemn': () => import('./screens/request/ClaimForm.svelte'),
   },
   '/plan': () => import('./screens/plan/Plan.svelte'),

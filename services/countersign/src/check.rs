@@ -44,8 +44,11 @@ pub(crate) struct Arguments {
     /// Prints for people, within 80 columns, and not JSON.
     #[arg(long)]
     readable: bool,
+    /// Prints the whole plan of tests from where the case stands, and not the verdict.
+    #[arg(long)]
+    plan: bool,
     /// Prints a JSON Schema and judges nothing.
-    #[arg(long, value_name = "WHAT", conflicts_with_all = ["case", "readable"])]
+    #[arg(long, value_name = "WHAT", conflicts_with_all = ["case", "readable", "plan"])]
     schema: Option<Described>,
 }
 
@@ -98,10 +101,16 @@ pub(crate) fn run(arguments: &Arguments) -> Result<ExitCode, AppError> {
     let bytes = case_bytes(path)?;
     let judged = case_text(bytes)
         .and_then(|text| case_from_json(&text))
-        .and_then(|case| engine::check(&case).map(|verdict| (case, verdict)));
+        .and_then(|case| {
+            let plan = arguments.plan.then(|| engine::plan_of_tests(&case)).transpose()?;
+            engine::check(&case).map(|verdict| (case, verdict, plan))
+        });
     match judged {
-        Ok((case, verdict)) => {
-            if arguments.readable {
+        Ok((case, verdict, plan)) => {
+            if let Some(plan) = plan {
+                let text = if arguments.readable { readable::plan(&plan) } else { as_json(&plan)? };
+                tell::line(text.trim_end());
+            } else if arguments.readable {
                 tell::line(readable::verdict(&case, &verdict).trim_end());
             } else {
                 tell::line(as_json(&verdict)?.trim_end());

@@ -3,7 +3,9 @@
 //! Belongs here: the order of the steps and the rules of the outcome. Does not belong here:
 //! each step's own work, which has a module of its own.
 
+mod explained;
 mod outcome;
+mod told;
 
 use sha2::{Digest, Sha256};
 
@@ -12,31 +14,25 @@ use crate::checks::{self, Checked};
 use crate::circuit::Circuit;
 use crate::circuit_file;
 use crate::likelihood::{Mistakes, Prepared};
-use crate::meter;
 use crate::model::Model;
-use crate::next_test;
+use crate::next_test::{self, Known, plan};
 use crate::policy::Policy;
-use crate::posterior::{Kind, Weighed, faults_of};
-use crate::predict::Setup;
-use crate::predict::many::{Supposed, Work, predict_many};
+use crate::posterior::Weighed;
+use crate::predict::many::Work;
 use crate::problem::{Problem, Problems};
 use crate::sentences::{self, Headline};
-use crate::shares::{ModeOf, Shares, all_modes, best_by_evidence, best_size, excluded_by};
+use crate::shares::{ModeOf, Shares, all_modes};
 use crate::validate;
+use crate::verdict::plan::{PLAN_FORMAT, PlanStep, TestPlan};
 use crate::verdict::{
-    CheckResult, CircuitUsed, ClaimJudged, ComponentShare, Considered, Excluded, Outcome, Owed,
-    ReadingJudged, Retake, Suspect, VERDICT_FORMAT, Verdict,
+    CheckResult, CircuitUsed, ClaimJudged, Excluded, Outcome, Owed, Retake, Suspect,
+    VERDICT_FORMAT, Verdict,
 };
 use outcome::{Facts, MISTAKEN_MIN, outcome};
+use told::{component_shares, considered, excluded, readings_judged, suspects};
 
 /// Version of the engine; part of every evidence digest.
 pub const ENGINE_VERSION: &str = env!("CARGO_PKG_VERSION");
-/// Suspects below this share are not listed.
-const SUSPECT_SHARE_MIN: f64 = 0.005;
-/// A fault is excluded when the evidence is this much less likely under it than under the
-/// best single explanation.
-const EXCLUDED_RATIO: f64 = 0.05;
-
 /// Judges a case.
 ///
 /// ```
@@ -60,7 +56,65 @@ pub fn check(case: &Case) -> Result<Verdict, Problems> {
     if !problems.is_empty() {
         return Err(Problems { problems });
     }
-    Ok(judge(case, &circuit, &text, true).0)
+    Ok(judge(case, &circuit, &text, Ahead::NextTests).verdict)
+}
+
+/// The whole plan of tests from where a case stands: what to do after which answer.
+///
+/// ```
+/// let case: engine::case::Case = serde_json::from_str(
+///     r#"{"format": 1, "circuit": "compressor-1ph-plug"}"#).unwrap();
+/// let plan = engine::plan_of_tests(&case).unwrap();
+/// assert_eq!(plan.steps[0].number, 1);
+/// ```
+///
+/// # Errors
+/// Everything that is wrong with the case or its circuit file, each with its place.
+pub fn plan_of_tests(case: &Case) -> Result<TestPlan, Problems> {
+    let (circuit, text) = circuit_of(case)?;
+    let problems = validate::problems(case, &circuit);
+    if !problems.is_empty() {
+        return Err(Problems { problems });
+    }
+    let Judged {
+        verdict,
+        steps,
+        exact,
+        ..
+    } = judge(case, &circuit, &text, Ahead::Plan);
+    let (expected_min, longest_min) = plan::minutes(&steps);
+    let tenth = |minutes: f64| (minutes * 10.0).round() / 10.0;
+    Ok(TestPlan {
+        format: PLAN_FORMAT,
+        circuit: verdict.circuit.title,
+        evidence_digest: verdict.evidence_digest,
+        outcome: verdict.outcome,
+        sentence: verdict.sentence,
+        expected_min: tenth(expected_min),
+        longest_min: tenth(longest_min),
+        exact,
+        steps,
+    })
+}
+
+/// What is worked out beside the verdict proper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ahead {
+    /// Nothing.
+    Nothing,
+    /// The best next tests.
+    NextTests,
+    /// The whole plan, in place of the next tests.
+    Plan,
+}
+
+/// A judgement and what it took.
+pub(crate) struct Judged {
+    pub(crate) verdict: Verdict,
+    /// The plan's steps, where it was asked for, and whether they are exact.
+    steps: Vec<PlanStep>,
+    exact: bool,
+    pub(crate) work: Work,
 }
 
 /// The circuit that a case names or carries, and its text.
@@ -121,16 +175,14 @@ fn evidence_digest(case: &Case, policy: &Policy, circuit_text: &str) -> String {
 }
 
 fn sha256_hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
-/// Judges a valid case; without `wanted` no next tests are looked for.
-pub(crate) fn judge(
-    case: &Case,
-    circuit: &Circuit,
-    circuit_text: &str,
-    wanted: bool,
-) -> (Verdict, Work) {
+/// Judges a valid case.
+pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: Ahead) -> Judged {
     let policy = case.policy.clone().unwrap_or_default();
     let model = Model::new(circuit, &case.specs);
     let mut weighed = Weighed::new(
@@ -142,17 +194,22 @@ pub(crate) fn judge(
     );
     let checked = checks::run(circuit, case);
     let claimed = case.claim.as_ref().and_then(|claim| {
-        circuit.components.iter().position(|component| component.id == claim.component)
+        circuit
+            .components
+            .iter()
+            .position(|component| component.id == claim.component)
     });
     let shares = Shares::of(&weighed, &weighed.posterior, claimed);
     // Without a claim the leading component is judged as if it were claimed.
     let judged = claimed.or_else(|| shares.leading());
     let leave_one_out =
         judged.and_then(|component| leave_one_out(&mut weighed, component, claimed));
+    let explained = explained::explained(&mut weighed, &shares, case, judged, claimed);
     let suspects = suspects(&weighed, &shares);
     let excluded = excluded(&weighed, &shares, case);
-    let mistaken: Vec<f64> =
-        (0..case.readings.len()).map(|reading| weighed.mistaken_share(reading)).collect();
+    let mistaken: Vec<f64> = (0..case.readings.len())
+        .map(|reading| weighed.mistaken_share(reading))
+        .collect();
     let retake = retakes(case, circuit, &checked, &mistaken);
     let owed = owed(case, &checked);
     let facts = Facts {
@@ -171,10 +228,23 @@ pub(crate) fn judge(
     let claim = claim_judged(case, &facts, leave_one_out.as_ref());
     let component_share = judged.map_or(0.0, |component| shares.components[component]);
     let mut work = weighed.work;
-    let (next_tests, nothing_left) = if wanted {
-        next_test::best(&weighed, &shares, case, claimed, outcome, &retake, &owed, &mut work)
-    } else {
-        (Vec::new(), true)
+    let known = Known {
+        weighed: &weighed,
+        shares: &shares,
+        case,
+        policy: &policy,
+        claimed,
+        outcome,
+        retake: &retake,
+        owed: &owed,
+    };
+    let (next_tests, nothing_left) = match ahead {
+        Ahead::NextTests => next_test::best(&known, &mut work),
+        Ahead::Nothing | Ahead::Plan => (Vec::new(), true),
+    };
+    let (steps, exact) = match ahead {
+        Ahead::Plan => plan::steps(&known, &mut work),
+        Ahead::Nothing | Ahead::NextTests => (Vec::new(), false),
     };
     let because = because(&facts, outcome, &reasons, &suspects, &excluded, &next_tests);
     let sentence = sentences::headline(&Headline {
@@ -205,6 +275,7 @@ pub(crate) fn judge(
         components: component_shares(circuit, &shares, claimed),
         suspects,
         excluded,
+        explained: Some(explained),
         checks: checked.checks,
         owed,
         retake,
@@ -213,7 +284,12 @@ pub(crate) fn judge(
         readings: readings_judged(&weighed, case, &mistaken),
         considered: considered(&weighed, &shares, policy.clone()),
     };
-    (verdict, work)
+    Judged {
+        verdict,
+        steps,
+        exact,
+        work,
+    }
 }
 
 /// The lowest share of a component with any one reading or observation left out, and which
@@ -237,7 +313,9 @@ fn leave_one_out(
 
 /// The fault modes that a claim names: exactly, of the part, or of the whole component.
 fn claimed_modes(model: &Model<'_>, case: &Case) -> Vec<ModeOf> {
-    let Some(claim) = &case.claim else { return Vec::new() };
+    let Some(claim) = &case.claim else {
+        return Vec::new();
+    };
     all_modes(model)
         .into_iter()
         .filter(|mode| {
@@ -258,8 +336,14 @@ fn claim_judged(
 ) -> Option<ClaimJudged> {
     let claim = case.claim.as_ref()?;
     let circuit = facts.weighed.model.circuit;
-    let component = circuit.components.iter().find(|known| known.id == claim.component)?;
-    let part = claim.part.as_ref().and_then(|id| circuit.parts.iter().find(|p| p.id == *id));
+    let component = circuit
+        .components
+        .iter()
+        .find(|known| known.id == claim.component)?;
+    let part = claim
+        .part
+        .as_ref()
+        .and_then(|id| circuit.parts.iter().find(|p| p.id == *id));
     let mode = claim
         .mode
         .as_ref()
@@ -269,8 +353,11 @@ fn claim_judged(
         (Some(part), None) => format!("{} failed", part.label),
         _ => format!("{} failed", component.label),
     };
-    let share: f64 =
-        facts.claimed_modes.iter().filter_map(|mode| facts.shares.modes.get(mode)).sum();
+    let share: f64 = facts
+        .claimed_modes
+        .iter()
+        .filter_map(|mode| facts.shares.modes.get(mode))
+        .sum();
     Some(ClaimJudged {
         component: claim.component.clone(),
         part: claim.part.clone(),
@@ -278,7 +365,9 @@ fn claim_judged(
         label,
         share: rounded(share),
         component_share: rounded(
-            facts.component.map_or(0.0, |component| facts.shares.components[component]),
+            facts
+                .component
+                .map_or(0.0, |component| facts.shares.components[component]),
         ),
         leave_one_out_share: leave_one_out.map(|(share, _)| rounded(*share)),
         leans_on: leave_one_out.map(|(_, piece)| match piece.checked_sub(case.readings.len()) {
@@ -286,97 +375,6 @@ fn claim_judged(
             Some(observation) => case.observations[observation].id.clone(),
         }),
     })
-}
-
-fn suspects(weighed: &Weighed<'_, '_>, shares: &Shares) -> Vec<Suspect> {
-    let model = weighed.model;
-    let mut listed: Vec<(ModeOf, f64)> = shares
-        .modes
-        .iter()
-        .filter(|(_, share)| **share >= SUSPECT_SHARE_MIN)
-        .map(|(mode, share)| (*mode, *share))
-        .collect();
-    listed.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-    let explains: Vec<usize> = listed.iter().map(|(mode, _)| best_size(weighed, *mode)).collect();
-    let same = |a: usize, b: usize| {
-        (weighed.log_likelihood[a] - weighed.log_likelihood[b]).abs() < 1e-6
-            && (0..weighed.prepared.len()).all(|reading| {
-                let (x, y) = (
-                    weighed.reading_likelihood(a, reading),
-                    weighed.reading_likelihood(b, reading),
-                );
-                (x - y).abs() <= 1e-6 * x.max(y)
-            })
-    };
-    listed
-        .iter()
-        .enumerate()
-        .filter_map(|(place, (mode, share))| {
-            let fault = model
-                .faults
-                .iter()
-                .find(|fault| fault.part == mode.part && fault.mode == mode.mode)?;
-            let part = &model.circuit.parts[mode.part];
-            let not_told_apart_from = listed
-                .iter()
-                .enumerate()
-                .filter(|(other, _)| *other != place && same(explains[place], explains[*other]))
-                .filter_map(|(_, (mode, _))| {
-                    model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)
-                })
-                .map(|fault| model.fault_key(fault))
-                .collect();
-            Some(Suspect {
-                part: part.id.clone(),
-                mode: part.modes[mode.mode].id.clone(),
-                component: part.component.clone(),
-                label: model.fault_label(fault),
-                share: rounded(*share),
-                not_told_apart_from,
-            })
-        })
-        .collect()
-}
-
-fn excluded(weighed: &Weighed<'_, '_>, shares: &Shares, case: &Case) -> Vec<Excluded> {
-    let model = weighed.model;
-    let best = weighed
-        .hypotheses
-        .all
-        .iter()
-        .zip(&weighed.log_likelihood)
-        .filter(|(hypothesis, _)| matches!(hypothesis.kind, Kind::Sound | Kind::Single(_)))
-        .map(|(_, log)| *log)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let by_evidence = best_by_evidence(weighed);
-    all_modes(model)
-        .into_iter()
-        .filter_map(|mode| {
-            let share = shares.modes.get(&mode).copied().unwrap_or(0.0);
-            let hypothesis = best_size(weighed, mode);
-            let ratio = (weighed.log_likelihood[hypothesis] - best).exp();
-            if share >= SUSPECT_SHARE_MIN || ratio > EXCLUDED_RATIO {
-                return None;
-            }
-            let by: Vec<String> = excluded_by(weighed, mode, &by_evidence)
-                .into_iter()
-                .map(|index| match index.checked_sub(case.readings.len()) {
-                    None => case.readings[index].id.clone(),
-                    Some(place) => case.observations[place].id.clone(),
-                })
-                .collect();
-            let fault = model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)?;
-            let part = &model.circuit.parts[mode.part];
-            (!by.is_empty()).then(|| Excluded {
-                part: part.id.clone(),
-                mode: part.modes[mode.mode].id.clone(),
-                component: part.component.clone(),
-                label: model.fault_label(fault),
-                share: rounded(share),
-                by,
-            })
-        })
-        .collect()
 }
 
 fn retakes(case: &Case, circuit: &Circuit, checked: &Checked, mistaken: &[f64]) -> Vec<Retake> {
@@ -467,9 +465,14 @@ fn because(
 /// What took the other components out, most telling piece of evidence first.
 fn ruled_out(facts: &Facts<'_, '_, '_>, excluded: &[Excluded]) -> Option<String> {
     let circuit = facts.weighed.model.circuit;
-    let own = facts.component.map(|component| circuit.components[component].id.as_str());
+    let own = facts
+        .component
+        .map(|component| circuit.components[component].id.as_str());
     let mut by: Vec<&str> = Vec::new();
-    for other in excluded.iter().filter(|other| Some(other.component.as_str()) != own) {
+    for other in excluded
+        .iter()
+        .filter(|other| Some(other.component.as_str()) != own)
+    {
         for piece in other.by.iter().take(2) {
             if !by.contains(&piece.as_str()) {
                 by.push(piece);
@@ -477,93 +480,12 @@ fn ruled_out(facts: &Facts<'_, '_, '_>, excluded: &[Excluded]) -> Option<String>
         }
     }
     by.sort_unstable();
-    (!by.is_empty())
-        .then(|| format!("No other component explains {}.", sentences::joined(&by, "and")))
-}
-
-fn component_shares(
-    circuit: &Circuit,
-    shares: &Shares,
-    claimed: Option<usize>,
-) -> Vec<ComponentShare> {
-    let mut listed: Vec<ComponentShare> = circuit
-        .components
-        .iter()
-        .enumerate()
-        .map(|(index, component)| ComponentShare {
-            component: component.id.clone(),
-            label: component.label.clone(),
-            share: shares.components[index],
-            claimed: claimed == Some(index),
-            replaceable: true,
-        })
-        .collect();
-    for (id, label, share) in [
-        ("passing_state", "a passing state (open because it is hot)", shares.passing),
-        ("nothing_wrong", "nothing wrong", shares.sound),
-        ("unknown_fault", "a fault that the circuit does not know", shares.unknown),
-    ] {
-        listed.push(ComponentShare {
-            component: id.into(),
-            label: label.into(),
-            share,
-            claimed: false,
-            replaceable: false,
-        });
-    }
-    listed.sort_by(|a, b| b.share.total_cmp(&a.share));
-    for share in &mut listed {
-        share.share = rounded(share.share);
-    }
-    listed
-}
-
-fn readings_judged(weighed: &Weighed<'_, '_>, case: &Case, mistaken: &[f64]) -> Vec<ReadingJudged> {
-    let leading = (0..weighed.posterior.len())
-        .filter(|&index| weighed.hypotheses.all[index].kind != Kind::Unknown)
-        .max_by(|&a, &b| weighed.posterior[a].total_cmp(&weighed.posterior[b]).then(b.cmp(&a)))
-        .unwrap_or(0);
-    let leading = Supposed::of(&faults_of(weighed.model, weighed.hypotheses.all[leading].kind));
-    let setups: Vec<&Setup> = weighed.prepared.iter().map(|prepared| &prepared.setup).collect();
-    let suppositions = [Supposed::default(), leading];
-    let mut work = Work::default();
-    let expected = predict_many(weighed.model, &setups, &suppositions, weighed.scale, &mut work);
-    case.readings
-        .iter()
-        .enumerate()
-        .map(|(index, reading)| {
-            let prepared = &weighed.prepared[index];
-            let show = |predicted| {
-                sentences::prediction(reading.quantity, predicted, prepared.meter.highest)
-            };
-            let expected = expected.of(index);
-            let (meter_share, meter_says) = meter::below(reading).unzip();
-            ReadingJudged {
-                reading: reading.id.clone(),
-                label: sentences::reading(weighed.model.circuit, reading),
-                expected_sound: show(expected[0]),
-                expected_leading: show(expected[1]),
-                mistaken_share: rounded(mistaken[index]),
-                used: prepared.is_used(),
-                meter_share: meter_share.map(rounded),
-                meter_says,
-            }
-        })
-        .collect()
-}
-
-fn considered(weighed: &Weighed<'_, '_>, shares: &Shares, policy: Policy) -> Considered {
-    let count = |wanted: fn(&Kind) -> bool| {
-        weighed.hypotheses.all.iter().filter(|hypothesis| wanted(&hypothesis.kind)).count() as u32
-    };
-    Considered {
-        hypotheses: weighed.hypotheses.all.len() as u32,
-        singles: count(|kind| matches!(kind, Kind::Single(_))),
-        doubles: count(|kind| matches!(kind, Kind::Double(..))),
-        cut_off: rounded(weighed.hypotheses.cut_off),
-        unknown_share: rounded(shares.unknown),
-        policy,
-    }
+    (!by.is_empty()).then(|| {
+        format!(
+            "No other component explains {}.",
+            sentences::joined(&by, "and")
+        )
+    })
 }
 
 /// Six decimals: enough to compare, few enough that the last bits do not show.

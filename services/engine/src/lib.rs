@@ -36,4 +36,4 @@ pub mod validate;
 pub mod verdict;
 pub mod work;
 
-pub use judge::check;
+pub use judge::{check, plan_of_tests};

@@ -21,6 +21,8 @@ const SOURCE_OHM_DEFAULT: f64 = 0.05;
 /// One fault of one part at one size.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Fault {
+    /// Its place among the model's faults.
+    pub(crate) index: usize,
     pub(crate) part: usize,
     pub(crate) mode: usize,
     pub(crate) effect: Effect,
@@ -94,10 +96,18 @@ pub(crate) struct Model<'a> {
 impl<'a> Model<'a> {
     /// Compiles a validated circuit with the unit's specs.
     pub(crate) fn new(circuit: &'a Circuit, specs: &BTreeMap<String, Spec>) -> Self {
-        let points: BTreeMap<&str, usize> =
-            circuit.points.iter().enumerate().map(|(index, p)| (p.id.as_str(), index)).collect();
-        let part_index: BTreeMap<&str, usize> =
-            circuit.parts.iter().enumerate().map(|(index, p)| (p.id.as_str(), index)).collect();
+        let points: BTreeMap<&str, usize> = circuit
+            .points
+            .iter()
+            .enumerate()
+            .map(|(index, p)| (p.id.as_str(), index))
+            .collect();
+        let part_index: BTreeMap<&str, usize> = circuit
+            .parts
+            .iter()
+            .enumerate()
+            .map(|(index, p)| (p.id.as_str(), index))
+            .collect();
         let component_index: BTreeMap<&str, usize> = circuit
             .components
             .iter()
@@ -162,9 +172,14 @@ impl<'a> Model<'a> {
                 scaled,
             });
             for (mode_index, mode) in part.modes.iter().enumerate() {
-                let sizes: &[f64] = if mode.sizes.is_empty() { &[0.0] } else { &mode.sizes };
+                let sizes: &[f64] = if mode.sizes.is_empty() {
+                    &[0.0]
+                } else {
+                    &mode.sizes
+                };
                 for &size in sizes {
                     faults.push(Fault {
+                        index: faults.len(),
                         part: index,
                         mode: mode_index,
                         effect: mode.effect,
@@ -179,7 +194,13 @@ impl<'a> Model<'a> {
         let opens = circuit
             .connectors
             .iter()
-            .map(|connector| connector.opens.iter().map(|id| part_index[id.as_str()]).collect())
+            .map(|connector| {
+                connector
+                    .opens
+                    .iter()
+                    .map(|id| part_index[id.as_str()])
+                    .collect()
+            })
             .collect();
         Model {
             circuit,

@@ -86,8 +86,15 @@ impl<'m, 'c> Weighed<'m, 'c> {
                     .collect()
             })
             .collect();
-        let cells =
-            Cells::of(model, &hypotheses, readings, &prepared, &scales, &mistakes, &mut work);
+        let cells = Cells::of(
+            model,
+            &hypotheses,
+            readings,
+            &prepared,
+            &scales,
+            &mistakes,
+            &mut work,
+        );
         let hot = (0..hypotheses.all.len())
             .filter(|&index| {
                 indices_of(hypotheses.all[index].kind).any(|fault| model.faults[fault].passing)
@@ -112,11 +119,13 @@ impl<'m, 'c> Weighed<'m, 'c> {
         };
         weighed.by_occasion = (0..weighed.occasions.len())
             .map(|occasion| {
-                (0..scales.len()).map(|scale| weighed.of_occasion(occasion, scale, None)).collect()
+                (0..scales.len())
+                    .map(|scale| weighed.of_occasion(occasion, scale, &|_| true))
+                    .collect()
             })
             .collect();
         weighed.scale = weighed.likeliest_scale(&scales);
-        weighed.likelihood = weighed.likelihoods(None);
+        weighed.likelihood = weighed.likelihoods(&|_| true);
         weighed.log_likelihood = weighed.likelihood.iter().map(|value| value.ln()).collect();
         weighed.posterior = weighed.posterior_from(&weighed.likelihood);
         weighed
@@ -125,7 +134,16 @@ impl<'m, 'c> Weighed<'m, 'c> {
     /// Calls `look` with the evidence less one piece weighed anew, and puts it back. Pieces
     /// are the readings, then the observations.
     pub(crate) fn without<T>(&mut self, piece: usize, look: impl FnOnce(&Self) -> T) -> T {
-        let likelihood = self.likelihoods(Some(piece));
+        self.with_only(&|known| known != piece, look)
+    }
+
+    /// The same with some pieces only.
+    pub(crate) fn with_only<T>(
+        &mut self,
+        keeps: &dyn Fn(usize) -> bool,
+        look: impl FnOnce(&Self) -> T,
+    ) -> T {
+        let likelihood = self.likelihoods(keeps);
         let posterior = self.posterior_from(&likelihood);
         let whole = (
             std::mem::replace(&mut self.likelihood, likelihood),
@@ -136,53 +154,83 @@ impl<'m, 'c> Weighed<'m, 'c> {
         seen
     }
 
-    /// Likelihood of the evidence under each hypothesis, one piece left out.
-    fn likelihoods(&self, without: Option<usize>) -> Vec<f64> {
+    /// The readings of each occasion: what was lifted and how warm it was is the same.
+    pub(crate) fn occasions(&self) -> Vec<Vec<usize>> {
+        self.occasions
+            .iter()
+            .map(|occasion| occasion.readings.clone())
+            .collect()
+    }
+
+    /// Likelihood of the kept pieces of evidence under each hypothesis.
+    fn likelihoods(&self, keeps: &dyn Fn(usize) -> bool) -> Vec<f64> {
         let count = self.hypotheses.all.len();
         let mut sum = vec![0.0; count];
-        let anew = without.and_then(|piece| {
-            self.occasions.iter().position(|occasion| occasion.readings.contains(&piece))
-        });
         for (scale, weight) in self.scale_weights.iter().enumerate() {
             let mut product = vec![*weight; count];
             for (occasion, known) in self.by_occasion.iter().enumerate() {
-                if anew == Some(occasion) {
-                    let less = self.of_occasion(occasion, scale, without);
-                    product.iter_mut().zip(&less).for_each(|(product, value)| *product *= value);
+                let readings = &self.occasions[occasion].readings;
+                let anew;
+                let column = if readings.iter().all(|&reading| keeps(reading)) {
+                    &known[scale]
+                } else if readings.iter().any(|&reading| keeps(reading)) {
+                    anew = self.of_occasion(occasion, scale, keeps);
+                    &anew
                 } else {
-                    let known = &known[scale];
-                    product.iter_mut().zip(known).for_each(|(product, value)| *product *= value);
-                }
+                    continue;
+                };
+                product
+                    .iter_mut()
+                    .zip(column)
+                    .for_each(|(product, value)| *product *= value);
             }
-            sum.iter_mut().zip(&product).for_each(|(sum, product)| *sum += product);
+            sum.iter_mut()
+                .zip(&product)
+                .for_each(|(sum, product)| *sum += product);
         }
-        let left_out = without.and_then(|piece| piece.checked_sub(self.prepared.len()));
         for (sign, column) in self.sign_cells.iter().enumerate() {
-            if left_out != Some(sign) {
-                sum.iter_mut().zip(column).for_each(|(sum, value)| *sum *= value);
+            if keeps(self.prepared.len() + sign) {
+                sum.iter_mut()
+                    .zip(column)
+                    .for_each(|(sum, value)| *sum *= value);
             }
         }
-        sum.iter_mut().for_each(|value| *value = value.max(f64::MIN_POSITIVE));
+        sum.iter_mut()
+            .for_each(|value| *value = value.max(f64::MIN_POSITIVE));
         sum
     }
 
-    /// Likelihood of one occasion's readings under each hypothesis, one of them left out.
-    fn of_occasion(&self, occasion: usize, scale: usize, without: Option<usize>) -> Vec<f64> {
+    /// Likelihood of one occasion's kept readings under each hypothesis.
+    fn of_occasion(
+        &self,
+        occasion: usize,
+        scale: usize,
+        keeps: &dyn Fn(usize) -> bool,
+    ) -> Vec<f64> {
         let occasion = &self.occasions[occasion];
-        let taken =
-            || occasion.readings.iter().copied().filter(|&reading| Some(reading) != without);
+        let taken = || {
+            occasion
+                .readings
+                .iter()
+                .copied()
+                .filter(|&reading| keeps(reading))
+        };
         let product = |column: fn(&Cells, usize, usize) -> &[f64]| -> Vec<f64> {
             let mut product = vec![1.0; self.hypotheses.all.len()];
             for reading in taken() {
                 let column = column(&self.cells, reading, scale);
-                product.iter_mut().zip(column).for_each(|(product, value)| *product *= value);
+                product
+                    .iter_mut()
+                    .zip(column)
+                    .for_each(|(product, value)| *product *= value);
             }
             product
         };
         let mut as_said = product(Cells::closed);
         for &hypothesis in &self.hot {
-            let open: f64 =
-                taken().map(|reading| self.cells.open(reading, scale)[hypothesis]).product();
+            let open: f64 = taken()
+                .map(|reading| self.cells.open(reading, scale)[hypothesis])
+                .product();
             as_said[hypothesis] =
                 occasion.open_chance * open + (1.0 - occasion.open_chance) * as_said[hypothesis];
         }
@@ -197,7 +245,10 @@ impl<'m, 'c> Weighed<'m, 'c> {
     }
 
     fn readings_likelihood(&self, hypothesis: usize, scale: usize) -> f64 {
-        self.by_occasion.iter().map(|by_scale| by_scale[scale][hypothesis]).product()
+        self.by_occasion
+            .iter()
+            .map(|by_scale| by_scale[scale][hypothesis])
+            .product()
     }
 
     fn supposes_hot_overload(&self, hypothesis: usize) -> bool {
@@ -290,7 +341,11 @@ impl<'m, 'c> Weighed<'m, 'c> {
         (0..self.scale_weights.len())
             .map(|scale| {
                 let closed = self.cells.closed(reading, scale)[hypothesis];
-                if hot { self.cells.open(reading, scale)[hypothesis].max(closed) } else { closed }
+                if hot {
+                    self.cells.open(reading, scale)[hypothesis].max(closed)
+                } else {
+                    closed
+                }
             })
             .fold(0.0, f64::max)
     }
@@ -354,7 +409,12 @@ pub fn bayes(priors: &[f64], log_likelihoods: &[f64]) -> Vec<f64> {
         .filter(|(prior, _)| **prior > 0.0)
         .map(|(_, log)| *log)
         .fold(f64::NEG_INFINITY, f64::max);
-    shares_of(priors.iter().zip(log_likelihoods).map(|(prior, log)| prior * (log - most).exp()))
+    shares_of(
+        priors
+            .iter()
+            .zip(log_likelihoods)
+            .map(|(prior, log)| prior * (log - most).exp()),
+    )
 }
 
 /// Weights made to add up to 1.
@@ -397,12 +457,17 @@ fn occasions(model: &Model<'_>, prepared: &[Prepared]) -> Vec<Occasion> {
 
 /// Scales of the alike parts and their weights: log-normal over ±[`SCALE_REACH`].
 pub(crate) fn scale_grid(model: &Model<'_>) -> (Vec<f64>, Vec<f64>) {
-    let Some(spread) = model.scale_spread else { return (vec![1.0], vec![1.0]) };
+    let Some(spread) = model.scale_spread else {
+        return (vec![1.0], vec![1.0]);
+    };
     let sigma = spread / 2.0;
     let steps: Vec<f64> = (0..SCALES)
         .map(|step| (step as f64 / (SCALES - 1) as f64 * 2.0 - 1.0) * SCALE_REACH)
         .collect();
-    let raw: Vec<f64> = steps.iter().map(|step| (-step * step / 2.0).exp()).collect();
+    let raw: Vec<f64> = steps
+        .iter()
+        .map(|step| (-step * step / 2.0).exp())
+        .collect();
     let sum: f64 = raw.iter().sum();
     (
         steps.iter().map(|step| (step * sigma).exp()).collect(),
@@ -413,11 +478,20 @@ pub(crate) fn scale_grid(model: &Model<'_>) -> (Vec<f64>, Vec<f64>) {
 /// Probability of what was seen, given the faults: each that explains it may cause it, and
 /// so may something else.
 fn sign_likelihood(model: &Model<'_>, observation: &Observation, kind: Kind) -> f64 {
-    let Some(sign) = model.circuit.signs.iter().find(|sign| sign.id == observation.sign) else {
+    let Some(sign) = model
+        .circuit
+        .signs
+        .iter()
+        .find(|sign| sign.id == observation.sign)
+    else {
         return 1.0;
     };
     let chance = sign_chance(model, sign, kind);
-    if observation.present { chance } else { 1.0 - chance }
+    if observation.present {
+        chance
+    } else {
+        1.0 - chance
+    }
 }
 
 /// Probability that a sign is present, given the faults.
@@ -429,8 +503,10 @@ pub(crate) fn sign_chance(model: &Model<'_>, sign: &Sign, kind: Kind) -> f64 {
     for fault in faults_of(model, kind) {
         let part = &model.circuit.parts[fault.part];
         for explains in &sign.explained_by {
-            let same_mode =
-                explains.mode.as_ref().is_none_or(|mode| part.modes[fault.mode].id == *mode);
+            let same_mode = explains
+                .mode
+                .as_ref()
+                .is_none_or(|mode| part.modes[fault.mode].id == *mode);
             if explains.part == part.id && same_mode {
                 absent *= 1.0 - explains.chance;
             }

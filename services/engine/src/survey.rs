@@ -12,6 +12,7 @@ use crate::circuit::{Circuit, PartKind};
 use crate::likelihood::reachable;
 use crate::model::{Fault, Model};
 use crate::posterior::{Kind, sign_chance};
+use crate::predict::many::{Supposed, Work, predict_many};
 use crate::predict::{Predicted, Setup, predict};
 use crate::problem::Problems;
 use crate::units::{Quantity, Unit};
@@ -75,7 +76,10 @@ pub fn faults(circuit: &Circuit) -> Vec<FaultOf> {
     let model = Model::new(circuit, &BTreeMap::new());
     let mut by_mode: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
     for (index, fault) in model.faults.iter().enumerate() {
-        by_mode.entry((fault.part, fault.mode)).or_default().push(index);
+        by_mode
+            .entry((fault.part, fault.mode))
+            .or_default()
+            .push(index);
     }
     by_mode
         .into_iter()
@@ -101,7 +105,10 @@ pub fn shown(
     reading: &PlannedReading,
 ) -> Option<Shown> {
     let model = Model::new(circuit, &BTreeMap::new());
-    let faults: Vec<&Fault> = fault.map(|fault| &model.faults[fault.index]).into_iter().collect();
+    let faults: Vec<&Fault> = fault
+        .map(|fault| &model.faults[fault.index])
+        .into_iter()
+        .collect();
     meter_shows(&model, &faults, &setup_of(&model, reading))
 }
 
@@ -109,8 +116,12 @@ fn setup_of(model: &Model<'_>, reading: &PlannedReading) -> Setup {
     let powered = reading.quantity.needs_power();
     Setup {
         state: powered.then(|| model.state(reading.state.as_deref()).unwrap_or(0)),
-        ..setup(reading.quantity, model.point(&reading.from), model.point(&reading.to))
-            .lifting(model.lifted(&reading.lifted))
+        ..setup(
+            reading.quantity,
+            model.point(&reading.from),
+            model.point(&reading.to),
+        )
+        .lifting(model.lifted(&reading.lifted))
     }
 }
 
@@ -134,6 +145,11 @@ impl Setup {
 }
 
 fn meter_shows(model: &Model<'_>, faults: &[&Fault], setup: &Setup) -> Option<Shown> {
+    displayed(setup, predict(model, setup, faults, 1.0))
+}
+
+/// What a prediction looks like on a usual meter.
+fn displayed(setup: &Setup, predicted: Predicted) -> Option<Shown> {
     let (unit, highest) = match setup.quantity {
         Quantity::Resistance => (Unit::Ohm, OHMS_HIGHEST),
         Quantity::Insulation => (Unit::Ohm, INSULATION_HIGHEST),
@@ -141,12 +157,16 @@ fn meter_shows(model: &Model<'_>, faults: &[&Fault], setup: &Setup) -> Option<Sh
         Quantity::Voltage | Quantity::Diode => (Unit::Volt, f64::INFINITY),
         Quantity::Current => (Unit::Ampere, f64::INFINITY),
     };
-    match predict(model, setup, faults, 1.0) {
+    match predicted {
         Predicted::Value(value) if value >= highest => Some(Shown::OverLimit),
-        Predicted::Value(value) => Some(Shown::Value { value: as_displayed(value), unit }),
-        Predicted::Ghost { up_to } => {
-            Some(Shown::Value { value: GHOST_VOLT.min(up_to), unit: Unit::Volt })
-        }
+        Predicted::Value(value) => Some(Shown::Value {
+            value: as_displayed(value),
+            unit,
+        }),
+        Predicted::Ghost { up_to } => Some(Shown::Value {
+            value: GHOST_VOLT.min(up_to),
+            unit: Unit::Volt,
+        }),
         Predicted::NoPath { charging: true } => Some(Shown::Climbing),
         Predicted::NoPath { charging: false } => Some(Shown::OverLimit),
         Predicted::Nothing => None,
@@ -179,13 +199,22 @@ pub fn conditions(circuit: &Circuit) -> Vec<Condition> {
                     format!("power off, {} off", circuit.connectors[connector].label)
                 }
             };
-            Condition { label, groups: groups(&model, &singles, &off_setups(&model, &lifted)) }
+            Condition {
+                label,
+                groups: groups(&model, &singles, &off_setups(&model, &lifted)),
+            }
         })
         .collect();
-    conditions.extend(circuit.states.iter().enumerate().map(|(index, state)| Condition {
-        label: state.label.clone(),
-        groups: groups(&model, &singles, &live_setups(&model, index)),
-    }));
+    conditions.extend(
+        circuit
+            .states
+            .iter()
+            .enumerate()
+            .map(|(index, state)| Condition {
+                label: state.label.clone(),
+                groups: groups(&model, &singles, &live_setups(&model, index)),
+            }),
+    );
     conditions
 }
 
@@ -216,7 +245,10 @@ fn off_setups(model: &Model<'_>, lifted: &[usize]) -> Vec<Setup> {
             .filter(|ends| ends.iter().all(|end| points.contains(end)))
             .map(|[from, to]| setup(Quantity::Capacitance, from, to)),
     );
-    setups.into_iter().map(|setup| setup.lifting(lifted.to_vec())).collect()
+    setups
+        .into_iter()
+        .map(|setup| setup.lifting(lifted.to_vec()))
+        .collect()
 }
 
 fn live_setups(model: &Model<'_>, state: usize) -> Vec<Setup> {
@@ -225,7 +257,11 @@ fn live_setups(model: &Model<'_>, state: usize) -> Vec<Setup> {
         .collect();
     let mut setups = Vec::new();
     for (place, &from) in points.iter().enumerate() {
-        setups.extend(points[place + 1..].iter().map(|&to| setup(Quantity::Voltage, from, to)));
+        setups.extend(
+            points[place + 1..]
+                .iter()
+                .map(|&to| setup(Quantity::Voltage, from, to)),
+        );
     }
     setups.extend(
         model
@@ -236,36 +272,61 @@ fn live_setups(model: &Model<'_>, state: usize) -> Vec<Setup> {
             .filter(|ends| ends.iter().all(|end| points.contains(end)))
             .map(|[from, to]| setup(Quantity::Current, from, to)),
     );
-    setups.into_iter().map(|setup| Setup { state: Some(state), ..setup }).collect()
+    setups
+        .into_iter()
+        .map(|setup| Setup {
+            state: Some(state),
+            ..setup
+        })
+        .collect()
 }
 
 /// Splits "nothing wrong" and the faults by one reading after the other; what stays together
 /// to the end is a group. A group of one needs no further reading, which is most of the work.
 fn groups(model: &Model<'_>, singles: &[FaultOf], setups: &[Setup]) -> Vec<Vec<String>> {
-    let mut open: Vec<Vec<Option<&FaultOf>>> =
-        vec![std::iter::once(None).chain(singles.iter().map(Some)).collect()];
-    for setup in setups {
+    let suppositions: Vec<Supposed<'_>> = std::iter::once(Supposed::default())
+        .chain(
+            singles
+                .iter()
+                .map(|fault| Supposed::of(&[&model.faults[fault.index]])),
+        )
+        .collect();
+    let of: Vec<&Setup> = setups.iter().collect();
+    let predictions = predict_many(model, &of, &suppositions, 1.0, &mut Work::default());
+    // Members by their place among the suppositions: nothing wrong, then the faults.
+    let mut open: Vec<Vec<usize>> = vec![(0..suppositions.len()).collect()];
+    for (index, setup) in setups.iter().enumerate() {
+        let predicted = predictions.of(index);
         let mut next = Vec::with_capacity(open.len());
         for group in open {
-            let mut split: Vec<(Option<Shown>, Vec<Option<&FaultOf>>)> = Vec::new();
+            let mut split: Vec<(Option<Shown>, Vec<usize>)> = Vec::new();
             for member in group {
-                let faults: Vec<&Fault> =
-                    member.map(|fault| &model.faults[fault.index]).into_iter().collect();
-                let shows = meter_shows(model, &faults, setup);
-                match split.iter_mut().find(|(known, _)| looks_alike(setup, known, &shows)) {
+                let shows = displayed(setup, predicted[member]);
+                match split
+                    .iter_mut()
+                    .find(|(known, _)| looks_alike(setup, known, &shows))
+                {
                     Some((_, members)) => members.push(member),
                     None => split.push((shows, vec![member])),
                 }
             }
-            next.extend(split.into_iter().map(|(_, members)| members).filter(|m| m.len() > 1));
+            next.extend(
+                split
+                    .into_iter()
+                    .map(|(_, members)| members)
+                    .filter(|m| m.len() > 1),
+            );
         }
         open = next;
     }
     open.sort_by_key(|group| std::cmp::Reverse(group.len()));
-    let label = |member: &Option<&FaultOf>| {
-        member.map_or("nothing wrong".to_owned(), |fault| fault.label.clone())
+    let label = |member: usize| match member.checked_sub(1) {
+        None => "nothing wrong".to_owned(),
+        Some(fault) => singles[fault].label.clone(),
     };
-    open.iter().map(|group| group.iter().map(label).collect()).collect()
+    open.iter()
+        .map(|group| group.iter().map(|&member| label(member)).collect())
+        .collect()
 }
 
 /// Whether two displays say the same to someone who does not know the unit's own values.
@@ -349,7 +410,9 @@ fn answered(
 ) -> Vec<String> {
     let mut answers = Vec::new();
     for take in &test.takes {
-        let Some(shown) = meter_shows(model, &[of_fault], &setup_of(model, take)) else { continue };
+        let Some(shown) = meter_shows(model, &[of_fault], &setup_of(model, take)) else {
+            continue;
+        };
         answers.push(match &shown {
             Shown::Value { value, unit } => {
                 format!("{}–{} {value} {}", take.from, take.to, unit.sign())
@@ -364,7 +427,11 @@ fn answered(
             from: take.from.clone(),
             to: take.to.clone(),
             lifted: take.lifted.clone(),
-            power: if powered { Power::Energised } else { Power::Off },
+            power: if powered {
+                Power::Energised
+            } else {
+                Power::Off
+            },
             state: take.state.clone(),
             shown,
             part_temp_c: (!powered).then_some(PART_TEMP_C),
@@ -378,7 +445,11 @@ fn answered(
         .and_then(|sign| model.circuit.signs.iter().find(|known| known.id == *sign));
     if let Some(sign) = sign {
         let present = sign_chance(model, sign, Kind::Single(fault.index)) >= 0.5;
-        answers.push(if present { "yes".to_owned() } else { "no".to_owned() });
+        answers.push(if present {
+            "yes".to_owned()
+        } else {
+            "no".to_owned()
+        });
         case.observations.push(Observation {
             id: format!("o{}", case.observations.len() + 1),
             sign: sign.id.clone(),

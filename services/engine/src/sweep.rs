@@ -78,7 +78,11 @@ impl Schedule {
                 schedule.slot_made(a, b);
             }
         }
-        let all = if joints == 0 { 0 } else { u64::MAX >> (64 - joints) };
+        let all = if joints == 0 {
+            0
+        } else {
+            u64::MAX >> (64 - joints)
+        };
         let mut left = all & !keep;
         while left != 0 {
             // Fewest spokes first keeps the mesh sparse; ties go to the first.
@@ -87,9 +91,14 @@ impl Schedule {
                 .unwrap_or_default();
             left &= !(1u64 << joint);
             let spokes = joined[joint];
-            let mut step = Step { joint, spokes: Vec::new(), pairs: Vec::new() };
+            let mut step = Step {
+                joint,
+                spokes: Vec::new(),
+                pairs: Vec::new(),
+            };
             for first in bits(spokes) {
-                step.spokes.push((first as u16, schedule.slot_made(joint, first)));
+                step.spokes
+                    .push((first as u16, schedule.slot_made(joint, first)));
                 for second in bits(spokes & !((2u64 << first).wrapping_sub(1))) {
                     step.pairs.push(schedule.slot_made(first, second));
                 }
@@ -162,7 +171,11 @@ impl Schedule {
 fn inverted(total: &Lane) -> Lane {
     let mut inverse = [0.0; LANES];
     for lane in 0..LANES {
-        inverse[lane] = if total[lane] > 0.0 { 1.0 / total[lane] } else { 0.0 };
+        inverse[lane] = if total[lane] > 0.0 {
+            1.0 / total[lane]
+        } else {
+            0.0
+        };
     }
     inverse
 }
@@ -197,10 +210,16 @@ struct Child {
 impl Ports {
     /// `pairs` are of different joints, none twice.
     pub(crate) fn new(joints: usize, edges: &[(usize, usize)], pairs: &[(usize, usize)]) -> Self {
-        let keep = pairs.iter().fold(0u64, |set, &(a, b)| set | 1 << a | 1 << b);
+        let keep = pairs
+            .iter()
+            .fold(0u64, |set, &(a, b)| set | 1 << a | 1 << b);
         let schedule = Schedule::new(joints, edges, keep);
         let place = |joint: usize| {
-            schedule.kept.iter().position(|&known| known == joint).unwrap_or_default()
+            schedule
+                .kept
+                .iter()
+                .position(|&known| known == joint)
+                .unwrap_or_default()
         };
         let wanted: Vec<(usize, usize, usize)> = pairs
             .iter()
@@ -209,7 +228,12 @@ impl Ports {
             .collect();
         let width = schedule.kept.len();
         let root = node(width, &wanted);
-        Ports { schedule, pairs: pairs.len(), root, width }
+        Ports {
+            schedule,
+            pairs: pairs.len(),
+            root,
+            width,
+        }
     }
 
     /// The conductance between each pair, siemens; exactly 0 where nothing joins them.
@@ -224,7 +248,6 @@ impl Ports {
             for (column, &second) in self.schedule.kept.iter().enumerate().skip(row + 1) {
                 if let Some(slot) = self.schedule.slot(first, second) {
                     room[row * width + column] = siemens[slot];
-                    room[column * width + row] = siemens[slot];
                 }
             }
         }
@@ -259,10 +282,15 @@ fn node(size: usize, wanted: &[(usize, usize, usize)]) -> Node {
         stay.dedup();
         let out: Vec<usize> = (0..size).filter(|joint| !stay.contains(joint)).collect();
         let place = |joint: usize| stay.partition_point(|&known| known < joint);
-        let inner: Vec<(usize, usize, usize)> =
-            these.iter().map(|&(a, b, answer)| (place(a), place(b), answer)).collect();
-        let node =
-            if out.is_empty() { one_by_one(stay.len(), &inner) } else { node(stay.len(), &inner) };
+        let inner: Vec<(usize, usize, usize)> = these
+            .iter()
+            .map(|&(a, b, answer)| (place(a), place(b), answer))
+            .collect();
+        let node = if out.is_empty() {
+            one_by_one(stay.len(), &inner)
+        } else {
+            node(stay.len(), &inner)
+        };
         children.push(Child { out, stay, node });
     }
     Node::Parted(children)
@@ -277,7 +305,9 @@ fn one_by_one(size: usize, wanted: &[(usize, usize, usize)]) -> Node {
         wanted
             .iter()
             .map(|&(a, b, answer)| Child {
-                out: (0..size).filter(|&joint| joint != a && joint != b).collect(),
+                out: (0..size)
+                    .filter(|&joint| joint != a && joint != b)
+                    .collect(),
                 stay: vec![a.min(b), a.max(b)],
                 node: Node::Answer(answer),
             })
@@ -298,6 +328,7 @@ fn answer(node: &Node, from: usize, size: usize, room: &mut Vec<Lane>, answers: 
                 let inner = room.len();
                 for &row in &child.stay {
                     for &column in &child.stay {
+                        // Below the diagonal nothing is ever read.
                         let value = room[work + row * size + column];
                         room.push(value);
                     }
@@ -308,31 +339,31 @@ fn answer(node: &Node, from: usize, size: usize, room: &mut Vec<Lane>, answers: 
     }
 }
 
-/// Takes joints out of a dense mesh.
+/// Takes joints out of a dense mesh, of which only what lies above the diagonal counts.
 fn taken_out(mesh: &mut [Lane], size: usize, out: &[usize]) {
+    let at = |a: usize, b: usize| a.min(b) * size + a.max(b);
     for (done, &joint) in out.iter().enumerate() {
         let gone = |other: usize| other == joint || out[..done].contains(&other);
         let others: Vec<usize> = (0..size).filter(|&other| !gone(other)).collect();
         let mut total = [0.0; LANES];
         for &other in &others {
-            let spoke = &mesh[joint * size + other];
+            let spoke = &mesh[at(joint, other)];
             for lane in 0..LANES {
                 total[lane] += spoke[lane];
             }
         }
         let inverse = inverted(&total);
         for (place, &first) in others.iter().enumerate() {
-            let mut share = mesh[joint * size + first];
+            let mut share = mesh[at(joint, first)];
             for lane in 0..LANES {
                 share[lane] *= inverse[lane];
             }
             for &second in &others[place + 1..] {
-                let spoke = mesh[joint * size + second];
-                let into = &mut mesh[first * size + second];
+                let spoke = mesh[at(joint, second)];
+                let into = &mut mesh[at(first, second)];
                 for lane in 0..LANES {
                     into[lane] += share[lane] * spoke[lane];
                 }
-                mesh[second * size + first] = mesh[first * size + second];
             }
         }
     }

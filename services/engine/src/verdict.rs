@@ -3,6 +3,9 @@
 //! Belongs here: the shapes that `countersign check` prints and the service sends. Does not
 //! belong here: how they are worked out ([`crate::judge`]).
 
+pub mod explained;
+pub mod plan;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -55,6 +58,10 @@ pub struct Verdict {
     pub suspects: Vec<Suspect>,
     /// Faults that the readings exclude, and which readings did.
     pub excluded: Vec<Excluded>,
+    /// What the verdict rests on, and how it came about; absent in verdicts kept from before
+    /// there was such a thing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub explained: Option<explained::Explained>,
     /// Checks beside the model, each with its source.
     pub checks: Vec<Check>,
     /// What must still be measured or answered before anything can be isolated.

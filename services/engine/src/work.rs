@@ -8,7 +8,7 @@ pub use crate::predict::many::Work;
 
 use crate::case::Case;
 use crate::circuit::Circuit;
-use crate::judge;
+use crate::judge::{self, Ahead};
 use crate::likelihood::Prepared;
 use crate::model::Model;
 use crate::policy::Policy;
@@ -34,7 +34,13 @@ pub fn judged(
     if !problems.is_empty() {
         return Err(Problems { problems });
     }
-    Ok(judge::judge(case, circuit, text, next_tests))
+    let ahead = if next_tests {
+        Ahead::NextTests
+    } else {
+        Ahead::Nothing
+    };
+    let judged = judge::judge(case, circuit, text, ahead);
+    Ok((judged.verdict, judged.work))
 }
 
 /// The sum of all values that the hypotheses predict of a valid case's readings, solved
@@ -47,11 +53,17 @@ pub fn together(circuit: &Circuit, case: &Case) -> f64 {
         .iter()
         .map(|hypothesis| Supposed::of(&faults_of(&model, hypothesis.kind)))
         .collect();
-    let setups: Vec<Setup> =
-        case.readings.iter().map(|reading| Prepared::setup_of(&model, reading)).collect();
+    let setups: Vec<Setup> = case
+        .readings
+        .iter()
+        .map(|reading| Prepared::setup_of(&model, reading))
+        .collect();
     let of: Vec<&Setup> = setups.iter().collect();
     let predictions = predict_many(&model, &of, &suppositions, 1.0, &mut Work::default());
-    (0..of.len()).flat_map(|setup| predictions.of(setup)).map(|&predicted| valued(predicted)).sum()
+    (0..of.len())
+        .flat_map(|setup| predictions.of(setup))
+        .map(|&predicted| valued(predicted))
+        .sum()
 }
 
 /// The same by one factorisation for each hypothesis and reading: what the ratio of the
@@ -67,7 +79,12 @@ pub fn one_by_one(circuit: &Circuit, case: &Case) -> f64 {
                 .all
                 .iter()
                 .map(|hypothesis| {
-                    valued(predict(&model, &setup, &faults_of(&model, hypothesis.kind), 1.0))
+                    valued(predict(
+                        &model,
+                        &setup,
+                        &faults_of(&model, hypothesis.kind),
+                        1.0,
+                    ))
                 })
                 .sum::<f64>()
         })

@@ -98,6 +98,7 @@ fn engine_schemas() -> serde_json::Map<String, Value> {
     let mut generator = SchemaGenerator::new(settings);
     generator.subschema_for::<engine::case::Case>();
     generator.subschema_for::<engine::verdict::Verdict>();
+    generator.subschema_for::<engine::verdict::plan::TestPlan>();
     generator.subschema_for::<engine::circuit::Circuit>();
     generator.subschema_for::<engine::policy::Policy>();
     generator.take_definitions(true)
@@ -140,6 +141,10 @@ engine_shape!(
 engine_shape!(
     /// A verdict.
     VerdictShape = engine::verdict::Verdict as "Verdict"
+);
+engine_shape!(
+    /// A plan of tests.
+    TestPlanShape = engine::verdict::plan::TestPlan as "TestPlan"
 );
 engine_shape!(
     /// A circuit.

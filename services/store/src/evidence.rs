@@ -10,6 +10,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use engine::case::{CASE_FORMAT, Case, Claim, Observation, Reading, Spec};
 use engine::policy::Policy;
 use engine::verdict::Verdict;
+use engine::verdict::plan::TestPlan;
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde_json::Value;
 use uuid::Uuid;
@@ -201,21 +202,68 @@ pub struct Shown {
 /// # Errors
 /// `NotFound`, or when the database or the engine fails.
 pub async fn shown_to(store: &Store, caller: &Caller, job_id: Uuid) -> Result<Shown, StoreError> {
+    let (evidence, sees) = seen_by(store, caller, job_id).await?;
+    let (verdict, claimless) = match sees {
+        Sees::Nothing => (None, true),
+        Sees::Request(request) => (Some(request.verdict), false),
+        Sees::Readings => (Some(judge::run(evidence.case()).await?), true),
+    };
+    Ok(Shown { evidence, verdict, claimless })
+}
+
+/// The whole plan of tests from where a job's evidence stands, with the claim where the caller
+/// sees the verdict on it.
+///
+/// # Errors
+/// `NotFound`; `Forbidden` while the caller sees no verdict, since what is worth measuring next
+/// says what is suspected; or when the database or the engine fails.
+pub async fn test_plan(store: &Store, caller: &Caller, job_id: Uuid) -> Result<TestPlan, StoreError> {
+    let (evidence, sees) = seen_by(store, caller, job_id).await?;
+    let case = match sees {
+        Sees::Nothing => {
+            return Err(StoreError::Forbidden {
+                code: "blind-first",
+                says: "You may be the one who reads this job's evidence for a second opinion. \
+                       What to measure next is shown once your own judgement is in, so that \
+                       nothing leads you."
+                    .to_owned(),
+            });
+        }
+        Sees::Request(request) => {
+            evidence.case_for(request.claim, &request.circuit_name, &request.circuit_text)
+        }
+        Sees::Readings => evidence.case(),
+    };
+    judge::plan(case).await
+}
+
+/// What a caller sees of what the evidence proves.
+enum Sees {
+    /// Nothing yet: they could still read it blind.
+    Nothing,
+    /// The verdict on a request's claim.
+    Request(Box<request::Request>),
+    /// The verdict on the readings alone.
+    Readings,
+}
+
+async fn seen_by(
+    store: &Store,
+    caller: &Caller,
+    job_id: Uuid,
+) -> Result<(Evidence, Sees), StoreError> {
     let evidence = of_job(store.conn(), caller.shop_id, job_id).await?;
     let requests = request::list_of_job(store.conn(), store.now(), caller.shop_id, job_id).await?;
     let hidden = requests.iter().any(|request| request.hidden_while_open(caller));
     if hidden && !evidence.takers().contains(&caller.person_id) {
-        return Ok(Shown { evidence, verdict: None, claimless: true });
+        return Ok((evidence, Sees::Nothing));
     }
     let judged = requests
         .into_iter()
         .rev()
         .find(|request| request.visible_to(caller) && request.judged_revision == evidence.revision);
-    if let Some(request) = judged {
-        return Ok(Shown { evidence, verdict: Some(request.verdict), claimless: false });
-    }
-    let verdict = judge::run(evidence.case()).await?;
-    Ok(Shown { evidence, verdict: Some(verdict), claimless: true })
+    let sees = judged.map_or(Sees::Readings, |request| Sees::Request(Box::new(request)));
+    Ok((evidence, sees))
 }
 
 #[derive(FromQueryResult)]

@@ -59,6 +59,10 @@ export type Check = Api['Check'];
 export type PlannedReading = Api['PlannedReading'];
 export type NextTest = Api['NextTest'];
 export type Verdict = Api['Verdict'];
+export type Explained = Api['Explained'];
+export type Waterfall = Api['Waterfall'];
+export type TestPlan = Api['TestPlan'];
+export type PlanBranch = Api['PlanBranch'];
 
 // ---------------------------------------------------------------- evidence
 

@@ -5,6 +5,7 @@
 
 use engine::case::Case;
 use engine::problem::Problems;
+use engine::verdict::plan::{PlanBranch, PlanEnd, TestPlan};
 use engine::verdict::{Check, CheckResult, NextTest, Outcome, Verdict};
 
 /// No line is longer, so that a terminal, a mail and a printed sheet all hold it.
@@ -117,6 +118,54 @@ pub(crate) fn verdict(case: &Case, verdict: &Verdict) -> String {
     sheet.put("  ", &format!("Circuit {}, engine {}.", verdict.circuit.name, verdict.engine));
     sheet.put("  evidence ", &verdict.evidence_digest);
     sheet.0
+}
+
+/// The plan of tests on a sheet.
+pub(crate) fn plan(plan: &TestPlan) -> String {
+    let mut sheet = Sheet::default();
+    sheet.put("", &plan.circuit);
+    sheet.head(outcome(plan.outcome));
+    sheet.put("  ", &plan.sentence);
+    if plan.steps.is_empty() {
+        sheet.head("No test is left that would change the answer.");
+        return sheet.0;
+    }
+    let order = if plan.exact { "no other order is quicker" } else { "a good order" };
+    sheet.head(&format!(
+        "Plan: {:.0} min to be expected, {:.0} at most; {order}",
+        plan.expected_min, plan.longest_min
+    ));
+    for step in &plan.steps {
+        sheet.line("");
+        sheet.put(
+            &format!("{:>3}. ", step.number),
+            &format!("{} ({:.0} min)", step.test.title, step.test.minutes),
+        );
+        for caution in &step.test.cautions {
+            sheet.put("     ! ", &caution.says);
+        }
+        for line in &step.test.steps {
+            sheet.put("     - ", line);
+        }
+        for branch in &step.branches {
+            sheet.put(
+                &format!("     {:>3} % ", percent(branch.chance)),
+                &format!("{}: {}", branch.shows, follows(branch)),
+            );
+        }
+    }
+    sheet.0
+}
+
+fn follows(branch: &PlanBranch) -> String {
+    let leads = format!("{} {} %", branch.leads_to, percent(branch.share));
+    match (branch.then, branch.ends) {
+        (Some(step), _) => format!("go to {step} ({leads})"),
+        (None, Some(PlanEnd::Settled)) => format!("settled, {leads}"),
+        (None, Some(PlanEnd::NothingToReplace)) => "nothing to replace".to_owned(),
+        (None, Some(PlanEnd::NothingLeft)) => format!("no further test tells more ({leads})"),
+        (None, Some(PlanEnd::PlanAgain) | None) => "plan again".to_owned(),
+    }
 }
 
 fn outcome(outcome: Outcome) -> &'static str {

@@ -43,9 +43,15 @@ pub(super) fn capacitor_under_load(
     const VOLT_MIN: f64 = 20.0;
     let volts = latest(case, Quantity::Voltage, &points[0], &points[1]);
     let amps = latest(case, Quantity::Current, &amps_through[0], &amps_through[1]);
-    let (Some(volts), Some(amps)) = (volts, amps) else { return };
-    let (Some(volt), Some(ampere)) = (value(volts), value(amps)) else { return };
-    let Some((nominal, tolerance)) = label_of(circuit, case, part, tolerance_pct) else { return };
+    let (Some(volts), Some(amps)) = (volts, amps) else {
+        return;
+    };
+    let (Some(volt), Some(ampere)) = (value(volts), value(amps)) else {
+        return;
+    };
+    let Some((nominal, tolerance)) = label_of(circuit, case, part, tolerance_pct) else {
+        return;
+    };
     if !same_state(volts, amps) || volt < VOLT_MIN {
         return;
     }
@@ -59,7 +65,10 @@ pub(super) fn capacitor_under_load(
         figures(nominal)
     );
     let (result, says) = if (pct - 100.0).abs() <= tolerance {
-        (CheckResult::Pass, format!("Under load {numbers}: within ±{tolerance} %."))
+        (
+            CheckResult::Pass,
+            format!("Under load {numbers}: within ±{tolerance} %."),
+        )
     } else {
         (
             CheckResult::Fail,
@@ -86,7 +95,9 @@ pub(super) fn contact_drop(
 ) {
     /// From here the contact is open or the circuit is off, not a worn contact, volt.
     const OPEN_VOLT: f64 = 50.0;
-    let Some(reading) = latest(case, Quantity::Voltage, &points[0], &points[1]) else { return };
+    let Some(reading) = latest(case, Quantity::Voltage, &points[0], &points[1]) else {
+        return;
+    };
     let Some(volt) = value(reading) else { return };
     let numbers = format!("{} V from {} to {}", figures(volt), points[0], points[1]);
     let (result, says) = if volt <= max_volt {
@@ -102,7 +113,10 @@ pub(super) fn contact_drop(
             ),
         )
     } else {
-        (CheckResult::Fail, format!("{numbers}: open where it should be closed."))
+        (
+            CheckResult::Fail,
+            format!("{numbers}: open where it should be closed."),
+        )
     };
     checked.checks.push(Check {
         id: "contact_drop".into(),

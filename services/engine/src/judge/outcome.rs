@@ -55,11 +55,20 @@ impl Facts<'_, '_, '_> {
 
 /// The rules of the outcome, in order, with the reasons that kept it from being isolated.
 pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
-    let used = facts.weighed.prepared.iter().filter(|prepared| prepared.is_used()).count();
+    let used = facts
+        .weighed
+        .prepared
+        .iter()
+        .filter(|prepared| prepared.is_used())
+        .count();
     if facts.checked.inconsistent {
         return (Outcome::Inconsistent, Vec::new());
     }
-    let mistaken = facts.mistaken.iter().filter(|share| **share > MISTAKEN_MIN).count();
+    let mistaken = facts
+        .mistaken
+        .iter()
+        .filter(|share| **share > MISTAKEN_MIN)
+        .count();
     if facts.shares.unknown > UNKNOWN_MAX || mistaken >= 2 {
         return (Outcome::Inconsistent, Vec::new());
     }
@@ -86,8 +95,11 @@ pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
 
 /// The claimed fault holds next to nothing, and it is the evidence that took it away.
 fn contradicted(facts: &Facts<'_, '_, '_>) -> bool {
-    let share: f64 =
-        facts.claimed_modes.iter().filter_map(|mode| facts.shares.modes.get(mode)).sum();
+    let share: f64 = facts
+        .claimed_modes
+        .iter()
+        .filter_map(|mode| facts.shares.modes.get(mode))
+        .sum();
     let ratio = (facts.best_of(&facts.claimed_modes) - facts.best_single()).exp();
     // Another part of the same component may be what failed: that condemns it all the same.
     let component_isolated = facts
@@ -99,7 +111,9 @@ fn contradicted(facts: &Facts<'_, '_, '_>) -> bool {
 fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<String> {
     let mut reasons = Vec::new();
     let circuit = facts.weighed.model.circuit;
-    let Some(component) = facts.component else { return vec!["Nothing is suspected.".into()] };
+    let Some(component) = facts.component else {
+        return vec!["Nothing is suspected.".into()];
+    };
     let label = &circuit.components[component].label;
     let share = facts.shares.components[component];
     if share < facts.policy.isolated_min {
@@ -159,6 +173,11 @@ fn ambiguity_mate(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String>
         .iter()
         .filter(|mode| of(mode).is_some_and(|(owner, passing)| owner != component && !passing))
         .find(|&&mode| facts.best_of(&[mode]) >= best + MATE_RATIO.ln())
-        .and_then(|mode| model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode))
+        .and_then(|mode| {
+            model
+                .faults
+                .iter()
+                .find(|f| f.part == mode.part && f.mode == mode.mode)
+        })
         .map(|fault| model.fault_label(fault))
 }

@@ -24,6 +24,7 @@ pub(super) fn danger_min(caution: Caution) -> f64 {
 }
 
 /// What is open and lifted on site, as the latest readings tell.
+#[derive(Clone)]
 pub(super) struct AtWork {
     pub(super) open_places: Vec<usize>,
     pub(super) lifted: Vec<usize>,
@@ -84,7 +85,11 @@ impl AtWork {
 /// The place at which a connector is lifted.
 pub(super) fn place_of_connector(model: &Model<'_>, connector: usize) -> Option<usize> {
     let place = &model.circuit.connectors[connector].place;
-    model.circuit.places.iter().position(|known| known.id == *place)
+    model
+        .circuit
+        .places
+        .iter()
+        .position(|known| known.id == *place)
 }
 
 /// The place of a point; the shell is bare metal anywhere and costs nothing to reach.
@@ -93,7 +98,11 @@ pub(super) fn place_of(model: &Model<'_>, point: usize) -> Option<usize> {
         return None;
     }
     let place = model.circuit.points[point].place.as_ref()?;
-    model.circuit.places.iter().position(|known| known.id == *place)
+    model
+        .circuit
+        .places
+        .iter()
+        .position(|known| known.id == *place)
 }
 
 /// Minutes to set up, minutes that danger counts for, and the cautions.
@@ -113,8 +122,12 @@ pub(super) fn setting_up(
         minutes += spec.minutes;
         needed.extend(place_of_connector(model, connector));
     }
-    minutes +=
-        at_work.lifted.iter().filter(|known| !lifted.contains(known)).count() as f64 * PUT_BACK_MIN;
+    minutes += at_work
+        .lifted
+        .iter()
+        .filter(|known| !lifted.contains(known))
+        .count() as f64
+        * PUT_BACK_MIN;
     needed.sort_unstable();
     needed.dedup();
     let mut cautions: Vec<Caution> = Vec::new();
@@ -168,7 +181,9 @@ pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> V
         }
     }
     for part in &model.parts {
-        let Some([from, to]) = part.ends else { continue };
+        let Some([from, to]) = part.ends else {
+            continue;
+        };
         let both = reachable(model, from, lifted) && reachable(model, to, lifted);
         match part.kind {
             PartKind::Capacitor if both => setups.push(of(Quantity::Capacitance, from, to)),
@@ -221,7 +236,9 @@ pub(super) fn powered_setups(model: &Model<'_>, at_work: &AtWork, state: usize) 
         }
     }
     for part in &model.parts {
-        let Some([from, to]) = part.ends else { continue };
+        let Some([from, to]) = part.ends else {
+            continue;
+        };
         if matches!(part.kind, PartKind::Lead | PartKind::Contact) && reached(from) && reached(to) {
             setups.push(of(Quantity::Current, from, to));
         }

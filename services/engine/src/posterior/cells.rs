@@ -52,28 +52,38 @@ impl Cells {
             let lifted: Vec<usize> = (0..prepared.len())
                 .filter(|&reading| prepared[reading].unlifted().is_some())
                 .collect();
-            let setups =
-                lifted.iter().filter_map(|&reading| prepared[reading].unlifted()).collect();
+            let setups = lifted
+                .iter()
+                .filter_map(|&reading| prepared[reading].unlifted())
+                .collect();
             let mut all: Vec<Option<Prepared>> = (0..prepared.len()).map(|_| None).collect();
             for (reading, known) in lifted.into_iter().zip(Prepared::many(model, setups, work)) {
                 all[reading] = Some(known);
             }
             all
         };
-        let beside: Vec<Vec<Setup>> =
-            prepared.iter().map(|prepared| neighbours(model, &prepared.setup)).collect();
+        let beside: Vec<Vec<Setup>> = prepared
+            .iter()
+            .map(|prepared| neighbours(model, &prepared.setup))
+            .collect();
         let suppositions: Vec<Supposed<'_>> = hypotheses
             .all
             .iter()
             .map(|hypothesis| {
                 let mut faults = indices_of(hypothesis.kind).map(|fault| &model.faults[fault]);
-                Supposed { faults: [faults.next(), faults.next()], moved: None }
+                Supposed {
+                    faults: [faults.next(), faults.next()],
+                    moved: None,
+                }
             })
             .collect();
         // Nothing wrong, the unknown fault and the single ones come first.
         let singles = &suppositions[..2 + model.faults.len()];
-        let setups: Vec<&Setup> =
-            prepared.iter().chain(unlifted.iter().flatten()).map(|known| &known.setup).collect();
+        let setups: Vec<&Setup> = prepared
+            .iter()
+            .chain(unlifted.iter().flatten())
+            .map(|known| &known.setup)
+            .collect();
         let beside_setups: Vec<&Setup> = beside.iter().flatten().collect();
         let of_faults = OfFaults::new(model);
         for (scale, &value) in scales.iter().enumerate() {
@@ -142,9 +152,15 @@ impl Cells {
         let closed = self.closed(reading, scale)[hypothesis];
         let open = self.open(reading, scale)[hypothesis];
         let (total, mistaken) = if hot && open > closed {
-            (open, self.column(&self.open_mistaken, reading, scale)[hypothesis])
+            (
+                open,
+                self.column(&self.open_mistaken, reading, scale)[hypothesis],
+            )
         } else {
-            (closed, self.column(&self.closed_mistaken, reading, scale)[hypothesis])
+            (
+                closed,
+                self.column(&self.closed_mistaken, reading, scale)[hypothesis],
+            )
         };
         if total > 0.0 { mistaken / total } else { 0.0 }
     }
@@ -160,7 +176,11 @@ impl OfFaults {
     fn new(model: &Model<'_>) -> Self {
         OfFaults {
             size_spread: model.faults.iter().map(size_spread).collect(),
-            loose: model.faults.iter().map(|fault| is_loose(model, fault)).collect(),
+            loose: model
+                .faults
+                .iter()
+                .map(|fault| is_loose(model, fault))
+                .collect(),
         }
     }
 }
@@ -185,9 +205,10 @@ impl Told<'_> {
         careful: bool,
         memo: &mut Memo,
     ) -> Judged {
-        let predicted = self.predicted[hypothesis];
+        let predicted = Memo::rounded(self.predicted[hypothesis]);
         let mut judged = memo.judged(predicted, size_spread, || {
-            self.prepared.likelihood(self.shown, predicted, size_spread, self.mistakes)
+            self.prepared
+                .likelihood(self.shown, predicted, size_spread, self.mistakes)
         });
         if predicted != Predicted::Nothing && self.mistakes.flip.is_none() {
             let (first, count) = match self.beside {
@@ -198,7 +219,9 @@ impl Told<'_> {
                 Some((there, ..)) => there.of(setup)[hypothesis],
                 None => Predicted::Nothing,
             });
-            judged.mistaken += self.prepared.beside(self.shown, there, size_spread, self.mistakes);
+            judged.mistaken += self
+                .prepared
+                .beside(self.shown, there, size_spread, self.mistakes);
         }
         judged
     }
@@ -212,9 +235,26 @@ struct Memo {
 impl Memo {
     /// Places; one prediction pushes out another in the same place.
     const PLACES: usize = 256;
+    /// Bits of a prediction that are rounded away: what is left is good to a part in 10⁹, so
+    /// that hypotheses which differ by rounding alone share a likelihood.
+    const ROUNDED: u32 = 22;
 
     fn new() -> Self {
-        Memo { places: vec![None; Memo::PLACES] }
+        Memo {
+            places: vec![None; Memo::PLACES],
+        }
+    }
+
+    /// The prediction as the likelihoods see it, whichever hypothesis asks first.
+    fn rounded(predicted: Predicted) -> Predicted {
+        match predicted {
+            Predicted::Value(value) if value.is_finite() => {
+                let half = 1u64 << (Memo::ROUNDED - 1);
+                let kept = !((1u64 << Memo::ROUNDED) - 1);
+                Predicted::Value(f64::from_bits((value.to_bits() + half) & kept))
+            }
+            _ => predicted,
+        }
     }
 
     fn judged(
@@ -223,7 +263,9 @@ impl Memo {
         size_spread: f64,
         work_out: impl FnOnce() -> Judged,
     ) -> Judged {
-        let Predicted::Value(value) = predicted else { return work_out() };
+        let Predicted::Value(value) = predicted else {
+            return work_out();
+        };
         let key = (value.to_bits(), size_spread.to_bits());
         let mixed = (key.0 ^ key.1.rotate_left(17)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
         let place = &mut self.places[(mixed >> 56) as usize];
@@ -251,8 +293,12 @@ impl Column<'_, '_> {
     fn fill(&self, cells: &mut Cells, at: usize) {
         let (mut memo, mut memo_unlifted) = (Memo::new(), Memo::new());
         let setup = &self.as_said.prepared.setup;
-        let at_work: Vec<f64> =
-            self.model.faults.iter().map(|fault| presence(self.model, fault, setup)).collect();
+        let at_work: Vec<f64> = self
+            .model
+            .faults
+            .iter()
+            .map(|fault| presence(self.model, fault, setup))
+            .collect();
         for (index, hypothesis) in self.hypotheses.all.iter().enumerate() {
             let cell = at + index;
             if hypothesis.kind == Kind::Unknown {
@@ -280,7 +326,8 @@ impl Column<'_, '_> {
                 None => closed.total(),
                 Some(told) => {
                     let (hypothesis, spread) = self.supposing(index, faults, at_rest);
-                    told.judged(hypothesis, spread, false, &mut memo_unlifted).total()
+                    told.judged(hypothesis, spread, false, &mut memo_unlifted)
+                        .total()
                 }
             };
         }
@@ -326,14 +373,20 @@ impl Column<'_, '_> {
         let chance_of = |fault: usize| {
             let loose = careful && self.of_faults.loose[fault];
             let comes_and_goes = self.as_said.mistakes.comes_and_goes;
-            if loose { at_work[fault] * (1.0 - comes_and_goes) } else { at_work[fault] }
+            if loose {
+                at_work[fault] * (1.0 - comes_and_goes)
+            } else {
+                at_work[fault]
+            }
         };
         let unsure = (0..2).find_map(|place| {
             let fault = these[place].filter(|&fault| !self.model.faults[fault].passing)?;
             let chance = chance_of(fault);
             (chance < 1.0).then_some((place, chance))
         });
-        let Some((place, chance)) = unsure else { return with };
+        let Some((place, chance)) = unsure else {
+            return with;
+        };
         let mut fewer = these;
         fewer[place] = None;
         let without = judged(fewer);

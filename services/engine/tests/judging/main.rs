@@ -10,6 +10,8 @@ mod bad_input;
 mod cases;
 mod check_values;
 mod good_windings;
+mod hardening;
+mod plans;
 mod properties;
 mod support;
 mod surveys;

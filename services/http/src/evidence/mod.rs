@@ -16,11 +16,13 @@ use crate::problem::{Problem, ProblemBody};
 
 pub mod shapes;
 
+use crate::openapi::TestPlanShape;
 use shapes::{AddObservation, AddReading, Evidence, StrikeReading};
 
 /// The routes of this noun.
 pub fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(evidence_show)
+        .service(test_plan_show)
         .service(reading_add)
         .service(reading_strike)
         .service(observation_add);
@@ -43,6 +45,27 @@ async fn evidence_show(
 ) -> Result<HttpResponse, Problem> {
     let shown = evidence::shown_to(&state.store, &caller, job_id.into_inner()).await?;
     Ok(HttpResponse::Ok().json(Evidence::from(shown)))
+}
+
+/// What to measure after which answer, from where the job's evidence stands: one sheet for the
+/// truck.
+#[utoipa::path(
+    tag = "evidence",
+    params(("job_id" = Uuid, Path)),
+    responses(
+        (status = 200, description = "The plan", body = TestPlanShape),
+        (status = 403, description = "The caller could still read the evidence blind", body = ProblemBody),
+        (status = 404, description = "No such job in the shop", body = ProblemBody),
+    )
+)]
+#[get("/api/jobs/{job_id}/test-plan")]
+async fn test_plan_show(
+    caller: SignedIn,
+    job_id: web::Path<Uuid>,
+    state: web::Data<AppState>,
+) -> Result<HttpResponse, Problem> {
+    let plan = evidence::test_plan(&state.store, &caller, job_id.into_inner()).await?;
+    Ok(HttpResponse::Ok().json(TestPlanShape(plan)))
 }
 
 /// Keeps a reading, once the engine has found nothing wrong with it.

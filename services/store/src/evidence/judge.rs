@@ -6,6 +6,7 @@
 use engine::case::Case;
 use engine::problem::Problems;
 use engine::verdict::Verdict;
+use engine::verdict::plan::TestPlan;
 
 use crate::error::{Fault, StoreError};
 
@@ -14,7 +15,7 @@ use crate::error::{Fault, StoreError};
 /// # Errors
 /// `InvalidMany` with everything that is wrong with the case.
 pub async fn run_given(case: Case) -> Result<Verdict, StoreError> {
-    off_thread(case).await?.map_err(|problems| StoreError::InvalidMany(faults(&problems)))
+    off_thread(case, engine::check).await?.map_err(|problems| StoreError::InvalidMany(faults(&problems)))
 }
 
 /// Judges a case made of what is stored.
@@ -22,7 +23,17 @@ pub async fn run_given(case: Case) -> Result<Verdict, StoreError> {
 /// # Errors
 /// `Corrupt` when what is stored makes no case: it was judged before it was stored.
 pub async fn run(case: Case) -> Result<Verdict, StoreError> {
-    off_thread(case).await?.map_err(|problems| StoreError::corrupt("case", problems))
+    off_thread(case, engine::check).await?.map_err(|problems| StoreError::corrupt("case", problems))
+}
+
+/// The whole plan of tests of a case made of what is stored.
+///
+/// # Errors
+/// `Corrupt` when what is stored makes no case: it was judged before it was stored.
+pub async fn plan(case: Case) -> Result<TestPlan, StoreError> {
+    off_thread(case, engine::plan_of_tests)
+        .await?
+        .map_err(|problems| StoreError::corrupt("case", problems))
 }
 
 /// The engine's problems, with their places.
@@ -34,9 +45,12 @@ pub fn faults(problems: &Problems) -> Vec<Fault> {
         .collect()
 }
 
-async fn off_thread(case: Case) -> Result<Result<Verdict, Problems>, StoreError> {
+async fn off_thread<T: Send + 'static>(
+    case: Case,
+    of: fn(&Case) -> Result<T, Problems>,
+) -> Result<Result<T, Problems>, StoreError> {
     let span = tracing::Span::current();
-    tokio::task::spawn_blocking(move || span.in_scope(|| engine::check(&case))).await.map_err(
+    tokio::task::spawn_blocking(move || span.in_scope(|| of(&case))).await.map_err(
         |source| StoreError::Unavailable { what: "the engine", source: Some(Box::new(source)) },
     )
 }
