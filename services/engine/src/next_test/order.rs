@@ -383,6 +383,9 @@ impl<'p> Start<'p> {
     }
 }
 
+/// Rows that answer every test alike: their weight, and the share of each group.
+type Merged = (f64, Vec<f64>);
+
 /// Suspects told apart by sharp tests.
 struct Apart<'p, 'm, 'c> {
     pool: &'p Pool<'m, 'c>,
@@ -407,7 +410,7 @@ impl<'p, 'm, 'c> Apart<'p, 'm, 'c> {
         rows: &Rows,
         policy: &'p Policy,
     ) -> Option<Self> {
-        let mut merged: BTreeMap<Vec<usize>, (f64, Vec<f64>)> = BTreeMap::new();
+        let mut merged: BTreeMap<Vec<usize>, Merged> = BTreeMap::new();
         for (index, row) in rows.all.iter().enumerate() {
             if pool.unknown[index] {
                 continue;
@@ -430,7 +433,7 @@ impl<'p, 'm, 'c> Apart<'p, 'm, 'c> {
                 groups[group] += row.share * share;
             }
         }
-        let mut suspects: Vec<(Vec<usize>, (f64, Vec<f64>))> = merged.into_iter().collect();
+        let mut suspects: Vec<(Vec<usize>, Merged)> = merged.into_iter().collect();
         suspects.sort_by(|a, b| b.1.0.total_cmp(&a.1.0).then(a.0.cmp(&b.0)));
         let left_out: f64 = suspects
             .iter()

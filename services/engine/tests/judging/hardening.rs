@@ -87,7 +87,7 @@ fn spoilt(text: &str, spoils: &[Spoil]) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 600, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 160, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn a_spoilt_circuit_file_is_refused_with_file_and_line_or_still_judges(
@@ -150,7 +150,7 @@ fn odd_values() -> Vec<Value> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 120, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn a_spoilt_case_is_refused_with_a_pointer_or_judged(

@@ -187,7 +187,7 @@ fn the_reading_on_which_it_turns_is_named_with_what_would_lead_without_it() {
     ];
     let verdict = judged(&compressor(None, readings.clone()));
     let explained = verdict.explained.expect("it is always explained");
-    for turns in &explained.turns_on {
+    if let Some(turns) = &explained.turns_on {
         let without: Vec<_> =
             readings.iter().filter(|reading| reading.id != turns.evidence).cloned().collect();
         let less = judged(&compressor(None, without));
