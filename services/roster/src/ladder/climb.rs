@@ -108,7 +108,7 @@ pub fn fire<Id: Clone + Ord>(
         for one in people.iter().filter(|one| is_in(who, one)) {
             let asks = one.place.is_some()
                 && (kind == Kind::Approval || matches!(who, Who::Person { .. }));
-            if kind == Kind::Approval && !asks || !asks && !one.told {
+            if !asks && (kind == Kind::Approval || !one.told) {
                 continue;
             }
             reach([one].into_iter(), 1, now, never_quiet, &mut fired, asks);
