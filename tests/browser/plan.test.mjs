@@ -54,8 +54,8 @@ test('a change on the board is seen on the plan without loading it again', async
   await proposed(phone.page, 'Tomorrow');
   await clean(phone.page, 'plan, phone');
   await picture(phone.page, 'plan-phone');
-  const link = phone.page.getByRole('link', { name: /^Job \d+, / }).first();
-  const number = /Job (\d+)/.exec(await link.textContent())[1];
+  const take = phone.page.getByRole('button', { name: /^Take this one/ }).first();
+  const number = /job (\d+)/.exec(await take.textContent())[1];
 
   await office.page.goto('/plan');
   await office.page.getByRole('button', { name: `Take this one: job ${number}` }).click();
@@ -84,7 +84,7 @@ test('ways can be changed, and what cannot be says so at its field', async () =>
   const factor = page.getByLabel(/^Road factor/);
   await factor.fill('9');
   await page.getByRole('button', { name: 'Keep these' }).click();
-  await page.getByText('This must lie between 1 and 3.').waitFor();
+  await page.getByText('This must lie between 1 and 3.', { exact: true }).waitFor();
   await clean(page, 'ways, wrong');
   await factor.fill('1.4');
   await page.getByRole('button', { name: 'Keep these' }).click();

@@ -16,6 +16,7 @@ mod serve;
 mod talk;
 mod tell;
 mod verify_record;
+mod year;
 
 use std::io::{IsTerminal as _, stderr};
 use std::process::ExitCode;
@@ -55,6 +56,8 @@ enum Command {
     Talk(talk::Arguments),
     /// Brings the database's shape up to date, and ends.
     Migrate(migrate::Arguments),
+    /// Plays a simulated year of weekends with rules off and on, and says what they are worth.
+    Year(year::Arguments),
     /// Walks every shop's record and names the first entry that was tampered with.
     VerifyRecord(verify_record::Arguments),
     /// Writes the API's description into the repository, or checks that it is fresh.
@@ -86,6 +89,7 @@ fn run(command: Command) -> Result<ExitCode, AppError> {
         Command::Demo(arguments) => on_runtime(demo_run::run(arguments)),
         Command::Talk(arguments) => on_runtime(talk::run(arguments)),
         Command::Migrate(arguments) => on_runtime(migrate::run(arguments)),
+        Command::Year(arguments) => year::run(&arguments),
         Command::VerifyRecord(arguments) => on_runtime(verify_record::run(arguments)),
         Command::Schemas(arguments) => schemas::run(&arguments),
     }

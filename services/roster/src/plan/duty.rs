@@ -43,10 +43,49 @@ pub fn duty_cut(duty: &[Span], rest_until_min: i64, rule: RestRule) -> Vec<Span>
     pieces
 }
 
+/// The same, with the jobs they hold counted as work: duty after a night of held work is cut
+/// short, and duty before one begins later.
+#[must_use]
+pub fn duty_beside(person: &Person, held: &[&Job], rule: RestRule) -> Vec<Span> {
+    let work: Vec<Span> = held
+        .iter()
+        .filter_map(|job| {
+            let start_min = job.held?.start_min;
+            Some(Span::new(start_min, start_min + job.expected_min))
+        })
+        .collect();
+    // The rest that is owed is from duty; what is held is worked whatever is owed.
+    let duty: Vec<Span> = joined(&person.duty)
+        .into_iter()
+        .map(|on| Span::new(on.start_min.max(person.rest_until_min), on.end_min))
+        .filter(|on| on.start_min < on.end_min)
+        .collect();
+    let mut all: Vec<Span> = duty.iter().chain(&work).copied().collect();
+    all.sort_unstable();
+    let mut pieces = Vec::new();
+    for piece in duty_cut(&all, i64::MIN, rule) {
+        for on in duty.iter().filter(|on| on.meets(piece)) {
+            let mut start_min = piece.start_min.max(on.start_min);
+            let end_min = piece.end_min.min(on.end_min);
+            // Held work soon after it is of the same run, which is not to be too long.
+            let next = work.iter().filter(|work| {
+                work.start_min >= end_min && work.start_min < end_min + rule.rest_min
+            });
+            if let Some(last_min) = next.map(|work| work.end_min).max() {
+                start_min = start_min.max(last_min - rule.duty_max_min);
+            }
+            if start_min < end_min {
+                pieces.push(Span::new(start_min, end_min));
+            }
+        }
+    }
+    pieces
+}
+
 /// What is free of the person's duty between the jobs they hold.
 #[must_use]
-pub fn stretches(person: &Person, held: &[&Job], rule: RestRule) -> Vec<Stretch> {
-    let mut held: Vec<(Span, usize)> = held
+pub fn stretches(person: &Person, held_jobs: &[&Job], rule: RestRule) -> Vec<Stretch> {
+    let mut held: Vec<(Span, usize)> = held_jobs
         .iter()
         .filter_map(|job| {
             let start_min = job.held?.start_min;
@@ -55,7 +94,7 @@ pub fn stretches(person: &Person, held: &[&Job], rule: RestRule) -> Vec<Stretch>
         .collect();
     held.sort_unstable();
     let mut out = Vec::new();
-    for piece in duty_cut(&person.duty, person.rest_until_min, rule) {
+    for piece in duty_beside(person, held_jobs, rule) {
         // At the start of the plan they are where they are; any later duty begins at home.
         let fresh = if piece.start_min <= 0 { person.place } else { person.home };
         let mut at = (piece.start_min.max(0), fresh);
@@ -89,6 +128,41 @@ mod tests {
     fn a_weekend_on_call_is_cut_into_duties_with_rests_between() {
         let cut = duty_cut(&[Span::new(0, 2880)], 60, RULE);
         assert_eq!(cut, [Span::new(60, 900), Span::new(1500, 2340)]);
+    }
+
+    #[test]
+    fn duty_after_a_night_of_held_work_is_cut_short_and_before_one_begins_later() {
+        let person = Person {
+            id: "p".into(),
+            name: "P".into(),
+            skills: std::collections::BTreeSet::new(),
+            duty: vec![Span::new(480, 1020)],
+            pauses: vec![],
+            place: 0,
+            home: 0,
+            rest_until_min: 0,
+            burden_h: 0.0,
+        };
+        let held = |start_min, expected_min| Job {
+            id: "j".into(),
+            title: "J".into(),
+            place: 0,
+            windows: vec![],
+            expected_min,
+            skills: std::collections::BTreeSet::new(),
+            class: 0,
+            ready_min: 0,
+            held: Some(crate::plan::Held { person: 0, start_min }),
+            with: None,
+        };
+        let beside = |jobs: &[&Job]| duty_beside(&person, jobs, RULE);
+        assert_eq!(beside(&[]), [Span::new(480, 1020)]);
+        // From 22:00 the day before to 1:00: fourteen hours after 22:00 it is noon.
+        assert_eq!(beside(&[&held(-120, 180)]), [Span::new(480, 720)]);
+        // Done at 21:00: rested at 7:00.
+        assert_eq!(beside(&[&held(-240, 60)]), [Span::new(480, 1020)]);
+        // At 22:00 until midnight: nothing before 10:00.
+        assert_eq!(beside(&[&held(1320, 120)]), [Span::new(600, 1020)]);
     }
 
     #[test]

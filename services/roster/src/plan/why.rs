@@ -4,8 +4,8 @@
 
 use std::collections::BTreeSet;
 
-use super::duty::duty_cut;
-use super::{Job, Person, Plan, Problem};
+use super::duty::duty_beside;
+use super::{Job, Person, Plan, Problem, Span};
 
 /// Most names in a sentence; the rest are counted.
 const NAMES_MAX: usize = 3;
@@ -33,7 +33,7 @@ pub fn reason(problem: &Problem, plan: &Plan, job: &Job) -> String {
         .iter()
         .copied()
         .filter(|(_, person)| {
-            duty_cut(&person.duty, person.rest_until_min, problem.rest).iter().any(|duty| {
+            duty_of(problem, person).iter().any(|duty| {
                 starts.iter().any(|w| w.start_min < duty.end_min && duty.start_min <= w.end_min)
             })
         })
@@ -45,7 +45,7 @@ pub fn reason(problem: &Problem, plan: &Plan, job: &Job) -> String {
         );
     }
     let fits = |person: &Person| {
-        duty_cut(&person.duty, person.rest_until_min, problem.rest).iter().any(|duty| {
+        duty_of(problem, person).iter().any(|duty| {
             let begins = if duty.start_min <= 0 { person.place } else { person.home };
             let way_min = problem.travel.between_min(begins, job.place);
             let back_min = problem.travel.between_min(job.place, person.home);
@@ -77,6 +77,14 @@ pub fn reason(problem: &Problem, plan: &Plan, job: &Job) -> String {
         if free.len() == 1 { "is" } else { "are" },
         length_words(busy)
     )
+}
+
+/// When somebody may work and is rested, beside what they hold.
+fn duty_of(problem: &Problem, person: &Person) -> Vec<Span> {
+    let index = problem.people.iter().position(|one| one.id == person.id);
+    let holds = |job: &&Job| job.held.is_some_and(|held| Some(held.person) == index);
+    let held: Vec<&Job> = problem.jobs.iter().filter(holds).collect();
+    duty_beside(person, &held, problem.rest)
 }
 
 /// "1 h 05 min", "40 min".

@@ -10,7 +10,7 @@ use chrono_tz::Tz;
 use roster::calendar::Calendar;
 use roster::duty::Kind;
 use roster::plan::compare::Now;
-use roster::plan::{Held, Job, Pause, Person, Problem, Span};
+use roster::plan::{HORIZON_MAX_MIN, Held, Job, Pause, Person, Problem, Span};
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -153,7 +153,8 @@ pub(super) async fn gather(
             pauses: duty.pauses(person.id, &calendar, &clock),
             place: person.at_site.and_then(|site| index.get(&site).copied()).unwrap_or(0),
             home: 0,
-            rest_until_min: 0,
+            // Not known of anybody: what they worked before is in their duty and what they hold.
+            rest_until_min: -HORIZON_MAX_MIN,
             burden_h: burdens.get(&person.id).copied().unwrap_or(0.0),
         })
         .collect();
@@ -244,7 +245,7 @@ impl Clock {
     /// Whole minutes from the start, down; what is longer ago than a plan can say is cut.
     fn minute(&self, at: DateTime<Utc>) -> i64 {
         let minutes = (at - self.start).num_seconds().div_euclid(60);
-        minutes.clamp(-roster::plan::HORIZON_MAX_MIN, roster::plan::HORIZON_MAX_MIN)
+        minutes.clamp(-HORIZON_MAX_MIN, HORIZON_MAX_MIN)
     }
 }
 

@@ -1,0 +1,48 @@
+//! A short run: the same every time, and sound.
+//!
+//! Belongs here: what any run must keep, and the numbers of one. Does not belong here: whether
+//! rules are good.
+
+use year::tally::Report;
+use year::{Way, simulate};
+
+fn short() -> Report {
+    simulate(1, 3)
+}
+
+#[test]
+fn a_seed_gives_the_same_year_each_time_and_another_seed_another() {
+    let report = short();
+    assert_eq!(report, short());
+    assert_ne!(report.calls, 0);
+    assert_ne!(report.by_weekend, simulate(2, 3).by_weekend);
+}
+
+#[test]
+fn every_way_of_working_meets_the_same_calls() {
+    let report = short();
+    assert_eq!(report.ways.len(), Way::ALL.len());
+    for tally in &report.ways {
+        let calls: u32 = tally.waits.iter().map(|waits| waits.calls).sum();
+        assert_eq!(calls as usize, report.calls + tally.worse as usize, "{:?}", tally.way);
+        for waits in &tally.waits {
+            assert_eq!(waits.begun + waits.put_off + waits.left, waits.calls);
+            assert!(waits.median_min <= waits.p90_min && waits.p90_min <= waits.longest_min);
+            let [share, low, high] = waits.late_share;
+            assert!(low <= share + 1e-12 && share <= high + 1e-12);
+        }
+    }
+    let off = [Way::Telephone, Way::Ladders].map(|way| report.of(way).expect("played"));
+    assert!(off.iter().all(|tally| tally.waits.iter().all(|waits| waits.put_off == 0)));
+}
+
+#[test]
+fn the_words_and_the_picture_say_what_the_numbers_are() {
+    let report = short();
+    let on = report.of(Way::Rules).expect("played");
+    let text = year::words::says(&report);
+    assert!(text.contains(&format!("Second reads: {} asked for", on.reads.asked)), "{text}");
+    let svg = year::picture::svg(&report);
+    assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>"));
+    assert!(svg.contains(&format!("{} wait too long with the rules on", on.urgent.late)));
+}
