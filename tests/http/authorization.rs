@@ -50,6 +50,7 @@ async fn everybody_gets_what_the_table_says() {
     let cast = Cast::new().await;
     let mut wrong = Vec::new();
     let mut shared: Option<Ids> = None;
+    let day = std::cell::Cell::new(10);
 
     for row in ROWS {
         let says: Vec<&str> = row.says.split(' ').collect();
@@ -69,7 +70,7 @@ async fn everybody_gets_what_the_table_says() {
                 ids.session = cast.session_of_cleo().await;
             }
             if row.on == On::Rota {
-                ids.rota_entry = cast.rota_entry(column).await;
+                (ids.rota_entry, ids.swap, ids.leave) = cast.rota(&day).await;
             }
             if matches!(row.on, On::Plan | On::PlanTaken) {
                 ids.plan = cast.plan(row.on == On::PlanTaken).await;
@@ -117,6 +118,10 @@ async fn nothing_of_a_shop_is_in_what_another_shop_gets() {
         "/api/plans",
         "/api/ways",
         "/api/ways/table",
+        "/api/rota/swaps",
+        "/api/rota/leave",
+        "/api/rota/fairness",
+        "/api/calendar",
         "/api/customers",
         "/api/requests",
         "/api/mail",
@@ -227,10 +232,18 @@ impl Cast {
         id_in(sessions.as_array().unwrap().iter().find(|one| one["current"] == true).unwrap())
     }
 
-    /// A shift of Cleo's, on another day for each who tries.
-    async fn rota_entry(&self, day: usize) -> Uuid {
-        let from = 24 * (i64::try_from(day).unwrap() + 10);
-        super::rota::put(&self.clients[3], self.cleo.id, "shift", from, from + 8).await
+    /// A duty of Cleo's, offered to Ana, and leave that she asks for; on other days each time.
+    async fn rota(&self, day: &std::cell::Cell<i64>) -> (Uuid, Uuid, Uuid) {
+        let from = 24 * day.replace(day.get() + 1) + 10;
+        let pia = &self.clients[3];
+        let entry = super::rota::put(pia, self.cleo.id, "on_call", from, from + 8).await;
+        let swap = json!({ "entry_id": entry, "to": self.clients[1].id });
+        let swap = id_in(&self.cleo.post("/api/rota/swaps", &swap).await.done());
+        // Far enough not to meet the duties.
+        let (start, end) = (super::rota::at(from + 24 * 300), super::rota::at(from + 24 * 301));
+        let leave = json!({ "start": start, "end": end });
+        let leave = id_in(&self.cleo.post("/api/rota/leave", &leave).await.done());
+        (entry, swap, leave)
     }
 
     /// A proposal with something to take, or already taken.
@@ -316,6 +329,8 @@ impl Cast {
             guest_link,
             rota_entry: Uuid::nil(),
             plan: Uuid::nil(),
+            swap: Uuid::nil(),
+            leave: Uuid::nil(),
             unasked,
             rule: id_in(&ana.get("/api/rules").await.done()["rules"][0]),
             day: ana.get("/api/capacity").await.done()["weather"][0]["day"]
@@ -361,6 +376,8 @@ fn filled(path: &str, ids: &Ids) -> String {
                 "rules" => ids.rule.to_string(),
                 "entries" => ids.rota_entry.to_string(),
                 "plans" => ids.plan.to_string(),
+                "swaps" => ids.swap.to_string(),
+                "leave" => ids.leave.to_string(),
                 other => panic!("say what {{id}} is after /{other}/"),
             }
         });

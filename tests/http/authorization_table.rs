@@ -26,7 +26,8 @@ pub(crate) enum On {
     Asked,
     /// A session of Cleo's, a new one for each who tries.
     Session,
-    /// An entry of Cleo's in the rota, a new one for each who tries.
+    /// An entry of Cleo's in the rota, offered to Ana, and leave that Cleo asks for; new ones for
+    /// each who tries.
     Rota,
     /// A proposal of Pia's, a new one for each who tries.
     Plan,
@@ -53,6 +54,8 @@ pub(crate) struct Ids {
     pub(crate) meter: Uuid,
     pub(crate) rota_entry: Uuid,
     pub(crate) plan: Uuid,
+    pub(crate) swap: Uuid,
+    pub(crate) leave: Uuid,
     pub(crate) unasked: Uuid,
     pub(crate) rule: Uuid,
     /// A day near now.
@@ -222,6 +225,41 @@ pub(crate) const ROWS: &[Row] = &[
             "end": super::rota::at(16) })
     }),
     row("DELETE /api/rota/entries/{id}", "401 403 403 may may may 404", On::Rota, none),
+    row("GET /api/rota/fairness", "401 may may may may may may", On::Ready, none),
+    row("GET /api/rota/swaps", "401 may may may may may may", On::Ready, none),
+    row(
+        "POST /api/rota/swaps",
+        "401 403 403 403 403 403 404",
+        On::Rota,
+        |ids| json!({ "entry_id": ids.rota_entry }),
+    ),
+    row("POST /api/rota/swaps/{id}/accept", "401 may 403 403 403 403 404", On::Rota, none),
+    row("POST /api/rota/swaps/{id}/decline", "401 may 403 403 403 403 404", On::Rota, none),
+    row("POST /api/rota/swaps/{id}/withdraw", "401 403 403 403 403 403 404", On::Rota, none),
+    row("GET /api/rota/leave", "401 may may may may may may", On::Ready, none),
+    row(
+        "POST /api/rota/leave",
+        "401 may may may may may may",
+        On::Ready,
+        |_| json!({ "start": super::rota::at(24 * 70), "end": super::rota::at(24 * 72) }),
+    ),
+    row("POST /api/rota/leave/{id}/grant", "401 404 404 may may may 404", On::Rota, none),
+    row(
+        "POST /api/rota/leave/{id}/refuse",
+        "401 404 404 may may may 404",
+        On::Rota,
+        |_| json!({ "why": "Everybody is away then." }),
+    ),
+    row("POST /api/rota/leave/{id}/withdraw", "401 404 404 403 403 403 404", On::Rota, none),
+    row("POST /api/rota/pattern", "401 403 403 may may may 404", On::Ready, |ids| {
+        json!({ "kind": "second", "first_week": super::rota::at(24 * 90)[..10], "weeks": 2,
+            "people": [ids.person], "turn": "weekly", "dry_run": true,
+            "handover": { "weekday": 4, "minute": 1020 } })
+    }),
+    row("POST /api/rota/second", "401 403 403 may may may may", On::Ready, |_| {
+        json!({ "until": super::rota::at(48), "why": "Four calls and one van." })
+    }),
+    row("DELETE /api/rota/second", "401 403 403 may may may may", On::Ready, none),
     row("GET /api/calendar", "401 may may may may may may", On::Ready, none),
     row("GET /api/calendar/countries", "401 may may may may may may", On::Ready, none),
     row("PUT /api/calendar", "401 403 403 403 may may may", On::Ready, |_| {

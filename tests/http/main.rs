@@ -27,6 +27,7 @@ mod races;
 mod readers;
 mod record;
 mod rota;
+mod rota_agree;
 mod rules;
 mod sign_in;
 mod story;

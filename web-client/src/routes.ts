@@ -37,6 +37,11 @@ export const { p, navigate, isActive, route } = createRouter({
     '/:id': () => import('./screens/rules/Rule.svelte'),
   },
   '/reads': () => import('./screens/request/Pairs.svelte'),
+  '/rota': {
+    '/': () => import('./screens/rota/Rota.svelte'),
+    '/fairness': () => import('./screens/rota/Fairness.svelte'),
+    '/days': () => import('./screens/rota/ShopDays.svelte'),
+  },
   '/search': () => import('./screens/search/Search.svelte'),
   '/ladders': () => import('./screens/ladders/Ladders.svelte'),
   '/shop': () => import('./screens/shop/ShopSettings.svelte'),

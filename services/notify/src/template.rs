@@ -29,6 +29,9 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("job_worse", include_str!("../templates/job_worse.txt")),
     ("holdover_told", include_str!("../templates/holdover_told.txt")),
     ("second_rota_open", include_str!("../templates/second_rota_open.txt")),
+    ("swap_offered", include_str!("../templates/swap_offered.txt")),
+    ("swap_settled", include_str!("../templates/swap_settled.txt")),
+    ("leave_answered", include_str!("../templates/leave_answered.txt")),
 ];
 
 /// A mail as it will be read.
@@ -117,6 +120,14 @@ mod tests {
             "call": "call 555 0100",
             "duty_from": "Sat 5 Dec, 08:00",
             "duty_until": "Sun 6 Dec, 20:00",
+            "from_name": "Rasmus Oake",
+            "other_name": "Rasmus Oake",
+            "duty": "Fri 4 Dec, 17:00 to Mon 7 Dec, 08:00 (on call)",
+            "wants": "in return for yours Fri 11 Dec, 17:00 to Mon 14 Dec, 08:00 (on call)",
+            "state": "accepted",
+            "answer": "granted",
+            "days": "Mon 14 Dec, 00:00 to Fri 18 Dec, 00:00",
+            "words": "Have a good rest.",
             "why": "Four calls without heat and one van.",
             "link": "https://shop.example/jobs/0192e4a0-7c1b-7d52-9f0e-3a54c1f0a1b2",
         });
@@ -144,6 +155,9 @@ mod tests {
             ("job_worse", include_str!("../golden/job_worse.txt")),
             ("holdover_told", include_str!("../golden/holdover_told.txt")),
             ("second_rota_open", include_str!("../golden/second_rota_open.txt")),
+            ("swap_offered", include_str!("../golden/swap_offered.txt")),
+            ("swap_settled", include_str!("../golden/swap_settled.txt")),
+            ("leave_answered", include_str!("../golden/leave_answered.txt")),
         ];
         let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
         assert_eq!(golden.map(|(name, _)| name).to_vec(), names);

@@ -196,14 +196,17 @@ async fn prepare(store: &Store, settings: &Settings, due: &Due) -> Result<Mail, 
     Ok(Mail { to_person, to_name, to_email, template, written })
 }
 
-/// The page that a mail is about: a guest's or a customer's own, the job where one is named, else the start
-/// page. A token stands after "#", which is sent to no server.
+/// The page that a mail is about: a guest's or a customer's own, one that is named ("/rota"), the
+/// job where one is, else the start page. A token stands after "#", which is sent to no server.
 fn link(base_url: &str, values: &Map<String, Value>) -> String {
     if let Some(token) = values.get("guest_token").and_then(Value::as_str) {
         return format!("{base_url}/guest#{token}");
     }
     if let Some(token) = values.get("worse_token").and_then(Value::as_str) {
         return format!("{base_url}/worse#{token}");
+    }
+    if let Some(page) = values.get("page").and_then(Value::as_str) {
+        return format!("{base_url}{page}");
     }
     match values.get("job_id").and_then(Value::as_str) {
         Some(job_id) => format!("{base_url}/jobs/{job_id}"),

@@ -4,16 +4,20 @@
 //! read ([`reader`]) and who when nobody answers ([`ladder`]), what makes a site safe until a
 //! working day ([`holdover`]), what a plan is and whether it may
 //! be shown ([`plan`]), how pressing a call is by its answers ([`intake`]), where
-//! somebody's day has room ([`slot`]), the shop's days ([`calendar`]), duty ([`duty`]) and rest
-//! ([`rest`]), capacity and rules. Does not belong here: clocks (times are arguments), storage,
+//! somebody's day has room ([`slot`]), the shop's days ([`calendar`]), duty ([`duty`]),
+//! whole weeks of it ([`pattern`]), rest ([`rest`]), cover ([`cover`]), evenness ([`fairness`]),
+//! capacity and rules. Does not belong here: clocks (times are arguments), storage,
 //! HTTP, and the rules of the condemn gate itself, which are the engine's.
 
 pub mod calendar;
+pub mod cover;
 pub mod capacity;
 pub mod duty;
 pub mod holdover;
+pub mod fairness;
 pub mod intake;
 pub mod ladder;
+pub mod pattern;
 pub mod plan;
 pub mod queue;
 pub mod reader;

@@ -258,7 +258,7 @@ fn run_finding(calendar: &Calendar, rule: RestRule, run: &Run) -> Finding {
 }
 
 fn nights_findings(calendar: &Calendar, rule: RestRule, entries: &[Entry]) -> Vec<Finding> {
-    let on_call = duty::spans_of(entries, &[Kind::OnCall, Kind::Second]);
+    let on_call = duty::spans_of(entries, &[Kind::OnCall]);
     let mut rows: Vec<Vec<NaiveDate>> = Vec::new();
     for night in duty::nights(calendar, &on_call) {
         match rows.last_mut() {

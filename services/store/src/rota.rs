@@ -1,6 +1,7 @@
 //! The rota: who is on shift, on call, on the second rota or away, and when.
 //!
-//! Belongs here: reading it, over a span and at a moment. Changing it is in [`change`], leave
+//! Belongs here: reading it, over a span and at a moment. Changing it is in [`change`], whole
+//! weeks in [`pattern`], leave
 //! that is asked for in [`leave`], swaps in [`swap`], the second rota being opened in [`second`],
 //! what the quarter holds for each in [`burden`]. Does not belong here: rest and evenness, which
 //! are the roster's to reckon.
@@ -16,8 +17,14 @@ use uuid::Uuid;
 use crate::db::sql;
 use crate::error::StoreError;
 
+pub mod burden;
 pub mod change;
+pub mod leave;
+pub mod pattern;
 pub mod second;
+pub mod swap;
+
+pub use burden::burdens;
 
 /// How far around a moment the rota must say something for those it does not name to count as off
 /// duty, in days. A shop without a rota has nobody off duty.

@@ -143,6 +143,25 @@ export type GuestLinkMade = Api['GuestLinkMade'];
 export type GuestInvitation = Api['GuestInvitation'];
 export type GuestCase = With<Api['GuestCaseShape'], { evidence: Evidence; request: CondemnRequest }>;
 
+// ---------------------------------------------------------------- rota
+
+export type DutyKind = Api['DutyKind'];
+export type Span = Api['Span'];
+export type RotaEntry = Api['RotaEntry'];
+export type RotaDay = With<Api['RotaDay'], { holiday: string | null }>;
+export type Rota = With<Api['Rota'], { days: RotaDay[] }>;
+export type RotaEntryDone = Api['RotaEntryDone'];
+export type OnDuty = Api['OnDuty'];
+export type DutyNow = Api['DutyNow'];
+export type Swap = Api['Swap'];
+export type Leave = Api['Leave'];
+export type PatternApplied = Api['PatternApplied'];
+export type SecondOpened = Api['SecondOpened'];
+export type Fairness = Api['Fairness'];
+export type PersonBurden = Api['PersonBurden'];
+export type CalendarPut = Api['CalendarPut'];
+export type ShopCalendar = Api['ShopCalendar'];
+
 // ---------------------------------------------------------------- thread, live, the rest
 
 export type MessageKind = Api['MessageKindShape'];

@@ -6,6 +6,7 @@
 
 mod calls;
 mod guest;
+mod rota;
 mod past;
 mod talk;
 mod today;
@@ -67,6 +68,7 @@ pub(super) async fn tell(
     let people = people::add(store, shop_id).await?;
     let telling = Telling { store, clock, people, hour, now };
     telling.vans_filled().await?;
+    telling.rota().await?;
     // Oldest first: the clock only moves forward.
     telling.past(told_from).await?;
     clock.set(told_from);

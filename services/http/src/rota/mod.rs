@@ -1,9 +1,11 @@
 //! The rota: who is on duty when.
 //!
-//! Belongs here: the routes of this noun. Does not belong here: its shapes ([`shapes`]) and its
-//! rules.
+//! Belongs here: the routes of this noun. Swaps and leave are in [`agree`], whole weeks and the
+//! quarter in [`weeks`]. Does not belong here: its shapes ([`shapes`]) and its rules.
 
+mod agree;
 pub mod shapes;
+mod weeks;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, delete, get, post, web};
@@ -25,6 +27,8 @@ const DAYS_SHOWN: i64 = 35;
 /// The routes of this noun.
 pub fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(rota_show).service(duty_show).service(entry_add).service(entry_remove);
+    agree::routes(cfg);
+    weeks::routes(cfg);
 }
 
 /// The rota from one moment to another, at most 400 days; five weeks from now where not asked.

@@ -4,6 +4,7 @@
 
 use chrono::{DateTime, NaiveDate, Utc};
 use roster::calendar::{Calendar, Span};
+use roster::cover;
 use roster::duty::Kind;
 use serde::{Deserialize, Serialize};
 use store::person::Person;
@@ -69,6 +70,8 @@ pub struct EntryShape {
     /// Id.
     pub id: Uuid,
     /// Whose.
+    pub person_id: Uuid,
+    /// Whose, by name.
     pub person: PersonRef,
     /// What.
     pub kind: KindShape,
@@ -85,6 +88,7 @@ impl EntryShape {
     pub fn new(entry: RotaEntry, people: &[Person]) -> Self {
         EntryShape {
             id: entry.id,
+            person_id: entry.person_id,
             person: named(entry.person_id, people),
             kind: entry.kind.into(),
             start: entry.span.start,
@@ -145,6 +149,8 @@ pub struct RotaShape {
     days: Vec<DayShape>,
     /// The entries that stand, by time.
     entries: Vec<EntryShape>,
+    /// When the shop is closed and nobody is on call, where it has people on call at all.
+    holes: Vec<SpanShape>,
 }
 
 impl RotaShape {
@@ -157,19 +163,23 @@ impl RotaShape {
         people: &[Person],
     ) -> Self {
         let day = |date: NaiveDate| {
-            let whole = calendar.day(date);
+            let span = calendar.day(date);
             DayShape {
                 date,
-                start: whole.start,
-                end: whole.end,
+                start: span.start,
+                end: span.end,
                 weekend: calendar.is_weekend(date),
                 holiday: calendar.holiday(date).map(str::to_owned),
                 open: calendar.open_on(date).into_iter().map(SpanShape::from).collect(),
             }
         };
+        let whole = Span::new(from, to);
+        let duties: Vec<_> = entries.iter().map(RotaEntry::entry).collect();
+        let holes = cover::holes(&calendar.closed_spans(whole), &duties);
         RotaShape {
+            holes: holes.into_iter().map(SpanShape::from).collect(),
             zone: calendar.zone().name().to_owned(),
-            days: calendar.dates(Span::new(from, to)).into_iter().map(day).collect(),
+            days: calendar.dates(whole).into_iter().map(day).collect(),
             entries: entries.into_iter().map(|entry| EntryShape::new(entry, people)).collect(),
         }
     }

@@ -76,6 +76,16 @@ impl Qualification {
         }
     }
 
+    /// In a sentence: "nobody is qualified for …".
+    pub fn says(self) -> &'static str {
+        match self {
+            Qualification::SealedSystem => "the refrigerant circuit",
+            Qualification::ThreePhase => "three-phase work",
+            Qualification::Combustion => "gas and oil firing",
+            Qualification::Electrical => "electrical work",
+        }
+    }
+
     /// From its name.
     pub fn from_name(name: &str) -> Option<Self> {
         Qualification::ALL.into_iter().find(|qualification| qualification.name() == name)

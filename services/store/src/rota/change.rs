@@ -128,6 +128,8 @@ pub async fn entry_remove(
     let why = faults.text_or_empty("/why", why, NOTE_CHARS_MAX);
     faults.done()?;
     let txn = store.begin().await?;
+    let person_id = entry_find(&txn, caller.shop_id, id).await?.person_id;
+    lock_people(&txn, caller.shop_id, &[person_id]).await?;
     let entry = entry_find(&txn, caller.shop_id, id).await?;
     remove(&txn, store, caller.person_id, &entry, &why).await?;
     changed(&txn, store, caller, "rota_entry_removed", &entry, json!({ "why": why })).await?;
@@ -247,22 +249,48 @@ pub(super) async fn remove<C: ConnectionTrait>(
     entry: &RotaEntry,
     why: &str,
 ) -> Result<(), StoreError> {
-    let now = store.now();
+    take(txn, store, removed_by, entry, why).await?;
+    txn.execute_raw(sql(
+        "UPDATE rota_swap SET state = 'overtaken', settled_at = $2, settled_by = $3, \
+             settled_why = 'the rota was changed' \
+         WHERE state = 'open' AND (offered_entry = $1 OR wanted_entry = $1)",
+        [entry.id.into(), store.now().into(), removed_by.into()],
+    ))
+    .await?;
+    Ok(())
+}
+
+/// Takes an entry out and nothing else.
+pub(super) async fn take<C: ConnectionTrait>(
+    txn: &C,
+    store: &Store,
+    removed_by: Uuid,
+    entry: &RotaEntry,
+    why: &str,
+) -> Result<(), StoreError> {
     let done = txn
         .execute_raw(sql(
             "UPDATE rota_entry SET removed_at = $2, removed_by = $3, removed_why = $4 \
              WHERE id = $1 AND removed_at IS NULL",
-            [entry.id.into(), now.into(), removed_by.into(), why.into()],
+            [entry.id.into(), store.now().into(), removed_by.into(), why.into()],
         ))
         .await?;
     if done.rows_affected() == 0 {
         return Err(StoreError::NotFound { what: "entry in the rota" });
     }
+    Ok(())
+}
+
+/// Locks people, so that two changes of one person's duty take turns. Whoever locks entries or
+/// offers too locks the people first.
+pub(super) async fn lock_people<C: ConnectionTrait>(
+    txn: &C,
+    shop_id: Uuid,
+    people: &[Uuid],
+) -> Result<(), StoreError> {
     txn.execute_raw(sql(
-        "UPDATE rota_swap SET state = 'overtaken', settled_at = $2, settled_by = $3, \
-             settled_why = 'the rota was changed' \
-         WHERE state = 'open' AND (offered_entry = $1 OR wanted_entry = $1)",
-        [entry.id.into(), now.into(), removed_by.into()],
+        "SELECT 1 FROM person WHERE shop_id = $1 AND id = ANY($2) ORDER BY id FOR NO KEY UPDATE",
+        [shop_id.into(), people.to_vec().into()],
     ))
     .await?;
     Ok(())
@@ -322,12 +350,7 @@ impl<'a> Rest<'a> {
         let mut people = people.to_vec();
         people.sort_unstable();
         people.dedup();
-        txn.execute_raw(sql(
-            "SELECT 1 FROM person WHERE shop_id = $1 AND id = ANY($2) ORDER BY id \
-             FOR NO KEY UPDATE",
-            [shop_id.into(), people.clone().into()],
-        ))
-        .await?;
+        lock_people(txn, shop_id, &people).await?;
         let around = TimeDelta::days(REST_AROUND_DAYS);
         let around = Span::new(span.start - around, span.end + around);
         let mut rest = Rest { shop_id, calendar, around, people, before: BTreeMap::new() };

@@ -100,6 +100,7 @@ pub async fn open<C: ConnectionTrait>(
             "to_person": entry.person_id,
             "template": "second_rota_open",
             "data": {
+                "page": "/rota",
                 "why": why,
                 "duty_from": calendar.says(span.start.max(entry.span.start)),
                 "duty_until": calendar.says(span.end.min(entry.span.end)),
