@@ -256,9 +256,12 @@ pub(crate) const ROWS: &[Row] = &[
             "people": [ids.person], "turn": "weekly", "dry_run": true,
             "handover": { "weekday": 4, "minute": 1020 } })
     }),
-    row("POST /api/rota/second", "401 403 403 may may may may", On::Ready, |_| {
-        json!({ "until": super::rota::at(48), "why": "Four calls and one van." })
-    }),
+    row(
+        "POST /api/rota/second",
+        "401 403 403 may may may may",
+        On::Ready,
+        |_| json!({ "until": super::rota::at(48), "why": "Four calls and one van." }),
+    ),
     row("DELETE /api/rota/second", "401 403 403 may may may may", On::Ready, none),
     row("GET /api/calendar", "401 may may may may may may", On::Ready, none),
     row("GET /api/calendar/countries", "401 may may may may may may", On::Ready, none),

@@ -20,7 +20,9 @@ fn telltales(digest: &str) -> [String; 10] {
     let claim = [MARKER, "run_winding", "run winding", "\"isolated\"", "187654", digest];
     // What the engine concludes, by the names of the fields that say it.
     let concluded = ["waterfall", "best_rival", "next_tests", "longest_min"];
-    std::array::from_fn(|at| claim.iter().chain(&concluded).nth(at).map_or("", |one| one).to_owned())
+    std::array::from_fn(|at| {
+        claim.iter().chain(&concluded).nth(at).map_or("", |one| one).to_owned()
+    })
 }
 
 #[tokio::test]

@@ -178,9 +178,7 @@ async fn whoever_is_off_duty_or_on_leave_is_said_to_be_and_may_be_sent_with_a_re
         (world.client("pia").await, world.client("bo").await, world.client("fay").await);
     let job = call(&world, &pia, json!({})).await;
     let path = assignment(&job);
-    let entry = |who: &Client, kind: &str, start: &str, end: &str| {
-        json!({ "person_id": who.id, "kind": kind, "start": at(start), "end": at(end) })
-    };
+    let entry = |who: &Client, kind: &str, start: &str, end: &str| json!({ "person_id": who.id, "kind": kind, "start": at(start), "end": at(end) });
     for body in [entry(&bo, "shift", "07:00", "15:00"), entry(&fay, "leave", "06:00", "20:00")] {
         pia.post("/api/rota/entries", &body).await.done();
     }

@@ -49,7 +49,10 @@ async fn a_swap_needs_both_and_changes_both_at_once() {
 
     settle(&cleo, &swap, "accept").await.done();
 
-    assert_eq!((who_has(&pia, 205).await, who_has(&pia, 305).await), (vec!["cl".into()], vec!["bo".into()]));
+    assert_eq!(
+        (who_has(&pia, 205).await, who_has(&pia, 305).await),
+        (vec!["cl".into()], vec!["bo".into()])
+    );
     settle(&cleo, &swap, "accept").await.refused(409, "swap-settled");
     let seen = pia.get("/api/rota/swaps").await.done();
     assert_eq!(seen[0]["state"], "accepted", "the scheduler sees it");

@@ -99,12 +99,10 @@ pub(crate) fn run(arguments: &Arguments) -> Result<ExitCode, AppError> {
     }
     let path = arguments.case.as_deref().unwrap_or(Path::new("-"));
     let bytes = case_bytes(path)?;
-    let judged = case_text(bytes)
-        .and_then(|text| case_from_json(&text))
-        .and_then(|case| {
-            let plan = arguments.plan.then(|| engine::plan_of_tests(&case)).transpose()?;
-            engine::check(&case).map(|verdict| (case, verdict, plan))
-        });
+    let judged = case_text(bytes).and_then(|text| case_from_json(&text)).and_then(|case| {
+        let plan = arguments.plan.then(|| engine::plan_of_tests(&case)).transpose()?;
+        engine::check(&case).map(|verdict| (case, verdict, plan))
+    });
     match judged {
         Ok((case, verdict, plan)) => {
             if let Some(plan) = plan {

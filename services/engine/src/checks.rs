@@ -32,62 +32,25 @@ pub(crate) fn run(circuit: &Circuit, case: &Case) -> Checked {
     let mut checked = Checked::default();
     for check in &circuit.checks {
         match check {
-            CheckSpec::WindingSum {
-                common,
-                start,
-                run,
-                labels_sign,
-            } => {
+            CheckSpec::WindingSum { common, start, run, labels_sign } => {
                 winding_sum(case, [common, start, run], labels_sign, &mut checked);
             }
-            CheckSpec::OverloadCooling {
-                common,
-                start,
-                run,
-                cool_c,
-                rest_min,
-            } => {
+            CheckSpec::OverloadCooling { common, start, run, cool_c, rest_min } => {
                 overload_cooling(case, [common, start, run], *cool_c, *rest_min, &mut checked);
             }
-            CheckSpec::Ground {
-                pins,
-                shell,
-                lifted,
-                fault_below_megohm,
-            } => {
-                ground(
-                    circuit,
-                    case,
-                    pins,
-                    shell,
-                    lifted,
-                    *fault_below_megohm,
-                    &mut checked,
-                );
+            CheckSpec::Ground { pins, shell, lifted, fault_below_megohm } => {
+                ground(circuit, case, pins, shell, lifted, *fault_below_megohm, &mut checked);
             }
             CheckSpec::WindingBalance { pins, max_pct } => {
                 winding_balance(case, pins, *max_pct, &mut checked);
             }
-            CheckSpec::VoltageUnbalance {
-                points,
-                derate_pct,
-                never_pct,
-            } => {
+            CheckSpec::VoltageUnbalance { points, derate_pct, never_pct } => {
                 voltage_unbalance(case, points, *derate_pct, *never_pct, &mut checked);
             }
-            CheckSpec::CapacitorLabel {
-                part,
-                points,
-                tolerance_pct,
-            } => {
+            CheckSpec::CapacitorLabel { part, points, tolerance_pct } => {
                 capacitor_label(circuit, case, part, points, *tolerance_pct, &mut checked);
             }
-            CheckSpec::CapacitorUnderLoad {
-                part,
-                points,
-                amps_through,
-                tolerance_pct,
-            } => {
+            CheckSpec::CapacitorUnderLoad { part, points, amps_through, tolerance_pct } => {
                 powered::capacitor_under_load(
                     circuit,
                     case,
@@ -160,17 +123,14 @@ fn winding_sum(case: &Case, pins: [&str; 3], labels_sign: &str, checked: &mut Ch
         figures(cr.1),
         figures(cs.1 + cr.1)
     );
-    let other = [(cr, sr, cs, run), (cs, sr, cr, start)]
-        .into_iter()
-        .find_map(|(a, b, c, name)| {
-            let (off, allowed) = adds_up(a, b, c);
-            (off.abs() <= allowed).then_some(name)
-        });
+    let other = [(cr, sr, cs, run), (cs, sr, cr, start)].into_iter().find_map(|(a, b, c, name)| {
+        let (off, allowed) = adds_up(a, b, c);
+        (off.abs() <= allowed).then_some(name)
+    });
     let (result, says) = match (fits, confirmed) {
-        (true, _) if cr.1 <= cs.1 => (
-            CheckResult::Pass,
-            format!("The windings add up: {numbers}."),
-        ),
+        (true, _) if cr.1 <= cs.1 => {
+            (CheckResult::Pass, format!("The windings add up: {numbers}."))
+        }
         (true, true) => (
             CheckResult::Pass,
             format!(
@@ -287,10 +247,7 @@ fn overload_cooling(
             if temp.is_none_or(|temp| temp <= cool_c) {
                 checked.owed.push(Owed {
                     check: "overload_cooling".into(),
-                    says: format!(
-                        "Retake {common}–{run} with {} noted.",
-                        missing.join(" and ")
-                    ),
+                    says: format!("Retake {common}–{run} with {} noted.", missing.join(" and ")),
                     sign: None,
                 });
             }
@@ -376,10 +333,7 @@ fn ground(
     let (result, mut says) = match lowest {
         Some((pin, reading, megohm)) if megohm < fault_below_megohm => {
             let warm = reading.part_temp_c.map_or(String::new(), |celsius| {
-                format!(
-                    " ({} MΩ brought to 40 °C)",
-                    figures(insulation_at_40c(megohm, celsius))
-                )
+                format!(" ({} MΩ brought to 40 °C)", figures(insulation_at_40c(megohm, celsius)))
             });
             (
                 CheckResult::Fail,
@@ -442,12 +396,7 @@ fn ground(
 /// ```
 pub fn unbalance_pct(values: [f64; 3]) -> f64 {
     let mean = values.iter().sum::<f64>() / 3.0;
-    100.0
-        * values
-            .iter()
-            .map(|value| (value - mean).abs())
-            .fold(0.0, f64::max)
-        / mean
+    100.0 * values.iter().map(|value| (value - mean).abs()).fold(0.0, f64::max) / mean
 }
 
 fn three<'c>(
@@ -573,17 +522,9 @@ fn voltage_unbalance(
 fn label_of(circuit: &Circuit, case: &Case, part: &str, tolerance_pct: f64) -> Option<(f64, f64)> {
     let spec = case.specs.get(part);
     let nominal = spec.map(|spec| spec.value).or_else(|| {
-        circuit
-            .parts
-            .iter()
-            .find(|known| known.id == part)
-            .and_then(|known| known.microfarad)
+        circuit.parts.iter().find(|known| known.id == part).and_then(|known| known.microfarad)
     })?;
-    Some((
-        nominal,
-        spec.and_then(|spec| spec.tolerance_pct)
-            .unwrap_or(tolerance_pct),
-    ))
+    Some((nominal, spec.and_then(|spec| spec.tolerance_pct).unwrap_or(tolerance_pct)))
 }
 
 fn capacitor_label(
@@ -604,16 +545,9 @@ fn capacitor_label(
         return;
     };
     let pct = 100.0 * measured / nominal;
-    let numbers = format!(
-        "{} µF, {pct:.1} % of {} µF",
-        figures(measured),
-        figures(nominal)
-    );
+    let numbers = format!("{} µF, {pct:.1} % of {} µF", figures(measured), figures(nominal));
     let (result, says) = if (pct - 100.0).abs() <= tolerance {
-        (
-            CheckResult::Pass,
-            format!("The section reads {numbers}: within ±{tolerance} %."),
-        )
+        (CheckResult::Pass, format!("The section reads {numbers}: within ±{tolerance} %."))
     } else {
         (
             CheckResult::Fail,

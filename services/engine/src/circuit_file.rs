@@ -35,10 +35,7 @@ pub struct Shipped {
 /// The circuits that ship, by name.
 pub fn shipped() -> &'static [Shipped] {
     &[
-        Shipped {
-            name: "blower-ecm",
-            text: include_str!("../circuits/blower-ecm.toml"),
-        },
+        Shipped { name: "blower-ecm", text: include_str!("../circuits/blower-ecm.toml") },
         Shipped {
             name: "blower-multi-speed",
             text: include_str!("../circuits/blower-multi-speed.toml"),
@@ -51,10 +48,7 @@ pub fn shipped() -> &'static [Shipped] {
             name: "compressor-1ph-start-relay",
             text: include_str!("../circuits/compressor-1ph-start-relay.toml"),
         },
-        Shipped {
-            name: "compressor-3ph",
-            text: include_str!("../circuits/compressor-3ph.toml"),
-        },
+        Shipped { name: "compressor-3ph", text: include_str!("../circuits/compressor-3ph.toml") },
         Shipped {
             name: "compressor-inverter",
             text: include_str!("../circuits/compressor-inverter.toml"),
@@ -63,10 +57,7 @@ pub fn shipped() -> &'static [Shipped] {
             name: "condenser-fan-shared-capacitor",
             text: include_str!("../circuits/condenser-fan-shared-capacitor.toml"),
         },
-        Shipped {
-            name: "control-24v",
-            text: include_str!("../circuits/control-24v.toml"),
-        },
+        Shipped { name: "control-24v", text: include_str!("../circuits/control-24v.toml") },
         Shipped {
             name: "electric-heat-sequencers",
             text: include_str!("../circuits/electric-heat-sequencers.toml"),
@@ -116,18 +107,9 @@ pub fn parse(file: &str, text: &str) -> Result<Circuit, Problems> {
         };
         Problems::from(Problem::new(at, error.message().to_owned()))
     })?;
-    let mut found = Found {
-        lines,
-        problems: Vec::new(),
-    };
+    let mut found = Found { lines, problems: Vec::new() };
     validate(&circuit, &mut found);
-    if found.problems.is_empty() {
-        Ok(circuit)
-    } else {
-        Err(Problems {
-            problems: found.problems,
-        })
-    }
+    if found.problems.is_empty() { Ok(circuit) } else { Err(Problems { problems: found.problems }) }
 }
 
 /// Where the tables of a file begin, so that a problem can name its line.
@@ -139,11 +121,7 @@ struct Lines<'a> {
 
 impl<'a> Lines<'a> {
     fn of(file: &'a str, text: &'a str) -> Self {
-        Lines {
-            file,
-            text,
-            table: DeTable::parse(text).ok().map(Spanned::into_inner),
-        }
+        Lines { file, text, table: DeTable::parse(text).ok().map(Spanned::into_inner) }
     }
 
     fn at_byte(&self, byte: usize) -> String {
@@ -204,10 +182,7 @@ fn validate(circuit: &Circuit, found: &mut Found<'_>) {
     }
     let name_ok = !circuit.name.is_empty()
         && circuit.name.len() <= 64
-        && circuit
-            .name
-            .chars()
-            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
+        && circuit.name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
     if !name_ok {
         found.problems.push(Problem::new(
             found.lines.file,
@@ -238,12 +213,8 @@ fn validate(circuit: &Circuit, found: &mut Found<'_>) {
 }
 
 fn sizes(circuit: &Circuit, found: &mut Found<'_>) {
-    let modes: usize = circuit
-        .parts
-        .iter()
-        .flat_map(|part| &part.modes)
-        .map(|mode| mode.sizes.len().max(1))
-        .sum();
+    let modes: usize =
+        circuit.parts.iter().flat_map(|part| &part.modes).map(|mode| mode.sizes.len().max(1)).sum();
     for (what, count, max) in [
         ("points", circuit.points.len(), POINTS_MAX),
         ("parts", circuit.parts.len(), PARTS_MAX),
@@ -260,57 +231,18 @@ fn sizes(circuit: &Circuit, found: &mut Found<'_>) {
 
 fn unique(circuit: &Circuit, found: &mut Found<'_>) {
     let lists: [(&str, Vec<&str>); 6] = [
-        (
-            "places",
-            circuit
-                .places
-                .iter()
-                .map(|place| place.id.as_str())
-                .collect(),
-        ),
-        (
-            "points",
-            circuit
-                .points
-                .iter()
-                .map(|point| point.id.as_str())
-                .collect(),
-        ),
-        (
-            "components",
-            circuit
-                .components
-                .iter()
-                .map(|component| component.id.as_str())
-                .collect(),
-        ),
-        (
-            "parts",
-            circuit.parts.iter().map(|part| part.id.as_str()).collect(),
-        ),
-        (
-            "connectors",
-            circuit
-                .connectors
-                .iter()
-                .map(|connector| connector.id.as_str())
-                .collect(),
-        ),
-        (
-            "signs",
-            circuit.signs.iter().map(|sign| sign.id.as_str()).collect(),
-        ),
+        ("places", circuit.places.iter().map(|place| place.id.as_str()).collect()),
+        ("points", circuit.points.iter().map(|point| point.id.as_str()).collect()),
+        ("components", circuit.components.iter().map(|component| component.id.as_str()).collect()),
+        ("parts", circuit.parts.iter().map(|part| part.id.as_str()).collect()),
+        ("connectors", circuit.connectors.iter().map(|connector| connector.id.as_str()).collect()),
+        ("signs", circuit.signs.iter().map(|sign| sign.id.as_str()).collect()),
     ];
     for (array, ids) in lists {
         let mut seen = BTreeSet::new();
         for (index, id) in ids.iter().enumerate() {
             if id.is_empty() || id.len() > 40 {
-                found.push(
-                    array,
-                    index,
-                    Some("id"),
-                    "an id must have 1 to 40 characters".into(),
-                );
+                found.push(array, index, Some("id"), "an id must have 1 to 40 characters".into());
             }
             if !seen.insert(*id) {
                 found.push(
@@ -334,10 +266,7 @@ fn points(circuit: &Circuit, found: &mut Found<'_>) {
                 "points",
                 index,
                 Some("place"),
-                format!(
-                    "point {}: there is no place \"{place}\"; there are {known}",
-                    point.id
-                ),
+                format!("point {}: there is no place \"{place}\"; there are {known}", point.id),
             );
         }
         for lifted in &point.needs_lifted {
@@ -354,35 +283,24 @@ fn points(circuit: &Circuit, found: &mut Found<'_>) {
                 );
             }
         }
-        if !point
-            .at
-            .iter()
-            .all(|at| at.is_finite() && at.abs() <= 200.0)
-        {
+        if !point.at.iter().all(|at| at.is_finite() && at.abs() <= 200.0) {
             found.push(
                 "points",
                 index,
                 Some("at"),
-                format!(
-                    "point {}: drawn outside the sheet (−200 to 200 squares)",
-                    point.id
-                ),
+                format!("point {}: drawn outside the sheet (−200 to 200 squares)", point.id),
             );
         }
-        let used = circuit.parts.iter().any(|part| {
-            part.between
-                .as_ref()
-                .is_some_and(|ends| ends.contains(&point.id))
-        });
+        let used = circuit
+            .parts
+            .iter()
+            .any(|part| part.between.as_ref().is_some_and(|ends| ends.contains(&point.id)));
         if !used && circuit.shell.as_ref() != Some(&point.id) {
             found.push(
                 "points",
                 index,
                 Some("id"),
-                format!(
-                    "point {}: no part ends here; join one to it or take it out",
-                    point.id
-                ),
+                format!("point {}: no part ends here; join one to it or take it out", point.id),
             );
         }
     }
@@ -398,25 +316,13 @@ fn points(circuit: &Circuit, found: &mut Found<'_>) {
 
 fn part_valid(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
     let id = &part.id;
-    if !circuit
-        .components
-        .iter()
-        .any(|component| component.id == part.component)
-    {
-        let known = listed(
-            circuit
-                .components
-                .iter()
-                .map(|component| component.id.as_str()),
-        );
+    if !circuit.components.iter().any(|component| component.id == part.component) {
+        let known = listed(circuit.components.iter().map(|component| component.id.as_str()));
         found.push(
             "parts",
             index,
             Some("component"),
-            format!(
-                "part {id}: there is no component \"{}\"; there are {known}",
-                part.component
-            ),
+            format!("part {id}: there is no component \"{}\"; there are {known}", part.component),
         );
     }
     match (&part.between, part.kind) {
@@ -463,12 +369,7 @@ fn part_valid(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_
         _ => ("ohm", part.ohm, 1e-4, 1e7),
     };
     match value {
-        None => found.push(
-            "parts",
-            index,
-            None,
-            format!("part {id}: {wanted} is missing"),
-        ),
+        None => found.push("parts", index, None, format!("part {id}: {wanted} is missing")),
         Some(value) if !(low..=high).contains(&value) => found.push(
             "parts",
             index,
@@ -513,19 +414,14 @@ fn modes(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
             push(format!("{name}: given twice"));
         }
         if !(0.0001..=0.5).contains(&mode.prior) {
-            push(format!(
-                "{name}: prior = {} must be 0.0001 to 0.5",
-                mode.prior
-            ));
+            push(format!("{name}: prior = {} must be 0.0001 to 0.5", mode.prior));
         }
         let needs_sizes = matches!(
             mode.effect,
             Effect::Series | Effect::Fraction | Effect::ToShell | Effect::SourceFraction
         );
         if needs_sizes && mode.sizes.is_empty() {
-            push(format!(
-                "{name}: this effect needs sizes, e.g. sizes = [0.5]"
-            ));
+            push(format!("{name}: this effect needs sizes, e.g. sizes = [0.5]"));
         }
         if !needs_sizes && !mode.sizes.is_empty() {
             push(format!("{name}: this effect has no sizes; take them out"));
@@ -535,11 +431,7 @@ fn modes(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
             _ => 1e-3..=1e9,
         };
         if let Some(size) = mode.sizes.iter().find(|size| !range.contains(*size)) {
-            push(format!(
-                "{name}: size {size} is outside {} to {}",
-                range.start(),
-                range.end()
-            ));
+            push(format!("{name}: size {size} is outside {} to {}", range.start(), range.end()));
         }
         let suits = match mode.effect {
             Effect::Mechanical => true,
@@ -552,34 +444,22 @@ fn modes(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
             }
         };
         if !suits {
-            push(format!(
-                "{name}: effect {:?} does not suit a {:?}",
-                mode.effect, part.kind
-            ));
+            push(format!("{name}: effect {:?} does not suit a {:?}", mode.effect, part.kind));
         }
         if mode.passing && mode.effect != Effect::OpenHot {
-            push(format!(
-                "{name}: only an overload open while hot is a passing state"
-            ));
+            push(format!("{name}: only an overload open while hot is a passing state"));
         }
     }
 }
 
 fn connectors(circuit: &Circuit, found: &mut Found<'_>) {
     for (index, connector) in circuit.connectors.iter().enumerate() {
-        if !circuit
-            .places
-            .iter()
-            .any(|place| place.id == connector.place)
-        {
+        if !circuit.places.iter().any(|place| place.id == connector.place) {
             found.push(
                 "connectors",
                 index,
                 Some("place"),
-                format!(
-                    "connector {}: there is no place \"{}\"",
-                    connector.id, connector.place
-                ),
+                format!("connector {}: there is no place \"{}\"", connector.id, connector.place),
             );
         }
         if connector.opens.is_empty() {
@@ -587,10 +467,7 @@ fn connectors(circuit: &Circuit, found: &mut Found<'_>) {
                 "connectors",
                 index,
                 Some("opens"),
-                format!(
-                    "connector {}: lifting it must open at least one part",
-                    connector.id
-                ),
+                format!("connector {}: lifting it must open at least one part", connector.id),
             );
         }
         for opened in &connector.opens {
@@ -599,10 +476,7 @@ fn connectors(circuit: &Circuit, found: &mut Found<'_>) {
                     "connectors",
                     index,
                     Some("opens"),
-                    format!(
-                        "connector {}: there is no part \"{opened}\" to open",
-                        connector.id
-                    ),
+                    format!("connector {}: there is no part \"{opened}\" to open", connector.id),
                 );
             }
         }
@@ -625,10 +499,7 @@ fn signs(circuit: &Circuit, found: &mut Found<'_>) {
         for explains in &sign.explained_by {
             let part = circuit.parts.iter().find(|part| part.id == explains.part);
             let known = part.is_some_and(|part| {
-                explains
-                    .mode
-                    .as_ref()
-                    .is_none_or(|mode| part.modes.iter().any(|m| m.id == *mode))
+                explains.mode.as_ref().is_none_or(|mode| part.modes.iter().any(|m| m.id == *mode))
             });
             if !known {
                 found.push(
@@ -639,11 +510,7 @@ fn signs(circuit: &Circuit, found: &mut Found<'_>) {
                         "sign {}: there is no fault \"{}{}\" to explain it",
                         sign.id,
                         explains.part,
-                        explains
-                            .mode
-                            .as_ref()
-                            .map(|mode| format!(".{mode}"))
-                            .unwrap_or_default()
+                        explains.mode.as_ref().map(|mode| format!(".{mode}")).unwrap_or_default()
                     ),
                 );
             }
@@ -652,10 +519,7 @@ fn signs(circuit: &Circuit, found: &mut Found<'_>) {
                     "signs",
                     index,
                     Some("explained_by"),
-                    format!(
-                        "sign {}: chance = {} must be 0 to 0.9999",
-                        sign.id, explains.chance
-                    ),
+                    format!("sign {}: chance = {} must be 0 to 0.9999", sign.id, explains.chance),
                 );
             }
         }
@@ -665,23 +529,17 @@ fn signs(circuit: &Circuit, found: &mut Found<'_>) {
 fn checks(circuit: &Circuit, found: &mut Found<'_>) {
     for (index, check) in circuit.checks.iter().enumerate() {
         let points: Vec<&String> = match check {
-            CheckSpec::WindingSum {
-                common, start, run, ..
-            }
-            | CheckSpec::OverloadCooling {
-                common, start, run, ..
-            } => vec![common, start, run],
+            CheckSpec::WindingSum { common, start, run, .. }
+            | CheckSpec::OverloadCooling { common, start, run, .. } => vec![common, start, run],
             CheckSpec::Ground { pins, shell, .. } => pins.iter().chain([shell]).collect(),
             CheckSpec::WindingBalance { pins, .. } => pins.iter().collect(),
             CheckSpec::VoltageUnbalance { points, .. } => points.iter().collect(),
             CheckSpec::CapacitorLabel { points, .. } | CheckSpec::ContactDrop { points, .. } => {
                 points.iter().collect()
             }
-            CheckSpec::CapacitorUnderLoad {
-                points,
-                amps_through,
-                ..
-            } => points.iter().chain(amps_through).collect(),
+            CheckSpec::CapacitorUnderLoad { points, amps_through, .. } => {
+                points.iter().chain(amps_through).collect()
+            }
         };
         for point in points {
             if !circuit.points.iter().any(|known| known.id == *point) {
@@ -698,11 +556,10 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
                 (!circuit.signs.iter().any(|sign| sign.id == *labels_sign))
                     .then(|| format!("the sign \"{labels_sign}\""))
             }
-            CheckSpec::Ground { lifted, .. } => (!circuit
-                .connectors
-                .iter()
-                .any(|connector| connector.id == *lifted))
-            .then(|| format!("the connector \"{lifted}\"")),
+            CheckSpec::Ground { lifted, .. } => {
+                (!circuit.connectors.iter().any(|connector| connector.id == *lifted))
+                    .then(|| format!("the connector \"{lifted}\""))
+            }
             CheckSpec::CapacitorLabel { part, .. } | CheckSpec::CapacitorUnderLoad { part, .. } => {
                 (!circuit.parts.iter().any(|known| known.id == *part))
                     .then(|| format!("the part \"{part}\""))

@@ -27,15 +27,9 @@ pub(crate) fn predict(model: &Model<'_>, setup: &Setup, faults: &[&Fault]) -> Pr
 /// Whether an ordinary ohmmeter's current may find a way through a diode of the sound
 /// circuit: then what it shows depends on the meter, and the model keeps silent.
 pub(crate) fn may_conduct(model: &Model<'_>, setup: &Setup) -> bool {
-    let backwards = Setup {
-        from: setup.to,
-        to: setup.from,
-        ..setup.clone()
-    };
+    let backwards = Setup { from: setup.to, to: setup.from, ..setup.clone() };
     model.parts.iter().any(|part| part.kind == PartKind::Diode)
-        && [setup, &backwards]
-            .iter()
-            .any(|setup| drop_volt(model, setup, &[]).is_some())
+        && [setup, &backwards].iter().any(|setup| drop_volt(model, setup, &[]).is_some())
 }
 
 /// Volts lost on the cheapest way from the red probe to the black one; `None` where there is
@@ -45,11 +39,7 @@ fn drop_volt(model: &Model<'_>, setup: &Setup, faults: &[&Fault]) -> Option<f64>
     let mut edges: Vec<(usize, usize, f64)> = Vec::new();
     for (index, part) in model.parts.iter().enumerate() {
         let Some([a, b]) = part.ends else { continue };
-        if setup
-            .lifted
-            .iter()
-            .any(|&connector| model.opens[connector].contains(&index))
-        {
+        if setup.lifted.iter().any(|&connector| model.opens[connector].contains(&index)) {
             continue;
         }
         let mut of_part = faults.iter().filter(|fault| fault.part == index);

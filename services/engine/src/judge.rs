@@ -76,12 +76,7 @@ pub fn plan_of_tests(case: &Case) -> Result<TestPlan, Problems> {
     if !problems.is_empty() {
         return Err(Problems { problems });
     }
-    let Judged {
-        verdict,
-        steps,
-        exact,
-        ..
-    } = judge(case, &circuit, &text, Ahead::Plan);
+    let Judged { verdict, steps, exact, .. } = judge(case, &circuit, &text, Ahead::Plan);
     let (expected_min, longest_min) = plan::minutes(&steps);
     let tenth = |minutes: f64| (minutes * 10.0).round() / 10.0;
     Ok(TestPlan {
@@ -175,10 +170,7 @@ fn evidence_digest(case: &Case, policy: &Policy, circuit_text: &str) -> String {
 }
 
 fn sha256_hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Judges a valid case.
@@ -194,10 +186,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     );
     let checked = checks::run(circuit, case);
     let claimed = case.claim.as_ref().and_then(|claim| {
-        circuit
-            .components
-            .iter()
-            .position(|component| component.id == claim.component)
+        circuit.components.iter().position(|component| component.id == claim.component)
     });
     let shares = Shares::of(&weighed, &weighed.posterior, claimed);
     // Without a claim the leading component is judged as if it were claimed.
@@ -207,9 +196,8 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     let explained = explained::explained(&mut weighed, &shares, case, judged, claimed);
     let suspects = suspects(&weighed, &shares);
     let excluded = excluded(&weighed, &shares, case);
-    let mistaken: Vec<f64> = (0..case.readings.len())
-        .map(|reading| weighed.mistaken_share(reading))
-        .collect();
+    let mistaken: Vec<f64> =
+        (0..case.readings.len()).map(|reading| weighed.mistaken_share(reading)).collect();
     let retake = retakes(case, circuit, &checked, &mistaken);
     let owed = owed(case, &checked);
     let facts = Facts {
@@ -284,12 +272,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         readings: readings_judged(&weighed, case, &mistaken),
         considered: considered(&weighed, &shares, policy.clone()),
     };
-    Judged {
-        verdict,
-        steps,
-        exact,
-        work,
-    }
+    Judged { verdict, steps, exact, work }
 }
 
 /// The lowest share of a component with any one reading or observation left out, and which
@@ -336,14 +319,8 @@ fn claim_judged(
 ) -> Option<ClaimJudged> {
     let claim = case.claim.as_ref()?;
     let circuit = facts.weighed.model.circuit;
-    let component = circuit
-        .components
-        .iter()
-        .find(|known| known.id == claim.component)?;
-    let part = claim
-        .part
-        .as_ref()
-        .and_then(|id| circuit.parts.iter().find(|p| p.id == *id));
+    let component = circuit.components.iter().find(|known| known.id == claim.component)?;
+    let part = claim.part.as_ref().and_then(|id| circuit.parts.iter().find(|p| p.id == *id));
     let mode = claim
         .mode
         .as_ref()
@@ -353,11 +330,8 @@ fn claim_judged(
         (Some(part), None) => format!("{} failed", part.label),
         _ => format!("{} failed", component.label),
     };
-    let share: f64 = facts
-        .claimed_modes
-        .iter()
-        .filter_map(|mode| facts.shares.modes.get(mode))
-        .sum();
+    let share: f64 =
+        facts.claimed_modes.iter().filter_map(|mode| facts.shares.modes.get(mode)).sum();
     Some(ClaimJudged {
         component: claim.component.clone(),
         part: claim.part.clone(),
@@ -365,9 +339,7 @@ fn claim_judged(
         label,
         share: rounded(share),
         component_share: rounded(
-            facts
-                .component
-                .map_or(0.0, |component| facts.shares.components[component]),
+            facts.component.map_or(0.0, |component| facts.shares.components[component]),
         ),
         leave_one_out_share: leave_one_out.map(|(share, _)| rounded(*share)),
         leans_on: leave_one_out.map(|(_, piece)| match piece.checked_sub(case.readings.len()) {
@@ -465,14 +437,9 @@ fn because(
 /// What took the other components out, most telling piece of evidence first.
 fn ruled_out(facts: &Facts<'_, '_, '_>, excluded: &[Excluded]) -> Option<String> {
     let circuit = facts.weighed.model.circuit;
-    let own = facts
-        .component
-        .map(|component| circuit.components[component].id.as_str());
+    let own = facts.component.map(|component| circuit.components[component].id.as_str());
     let mut by: Vec<&str> = Vec::new();
-    for other in excluded
-        .iter()
-        .filter(|other| Some(other.component.as_str()) != own)
-    {
+    for other in excluded.iter().filter(|other| Some(other.component.as_str()) != own) {
         for piece in other.by.iter().take(2) {
             if !by.contains(&piece.as_str()) {
                 by.push(piece);
@@ -480,12 +447,8 @@ fn ruled_out(facts: &Facts<'_, '_, '_>, excluded: &[Excluded]) -> Option<String>
         }
     }
     by.sort_unstable();
-    (!by.is_empty()).then(|| {
-        format!(
-            "No other component explains {}.",
-            sentences::joined(&by, "and")
-        )
-    })
+    (!by.is_empty())
+        .then(|| format!("No other component explains {}.", sentences::joined(&by, "and")))
 }
 
 /// Six decimals: enough to compare, few enough that the last bits do not show.

@@ -118,10 +118,7 @@ impl MeterLimits {
             None => lead_ohm,
         };
         MeterLimits {
-            accuracy: given(
-                meter.and_then(|m| m.accuracy_pct).map(|pct| pct / 100.0),
-                accuracy,
-            ),
+            accuracy: given(meter.and_then(|m| m.accuracy_pct).map(|pct| pct / 100.0), accuracy),
             resolution: given(meter.and_then(|m| m.resolution), resolution),
             highest: given(meter.and_then(|m| m.highest), highest),
             lead_ohm,
@@ -156,11 +153,8 @@ impl Prepared {
         setups: Vec<(Setup, MeterLimits)>,
         work: &mut Work,
     ) -> Vec<Self> {
-        let sound = spread::sound(
-            model,
-            &setups.iter().map(|(setup, _)| setup).collect::<Vec<_>>(),
-            work,
-        );
+        let sound =
+            spread::sound(model, &setups.iter().map(|(setup, _)| setup).collect::<Vec<_>>(), work);
         setups
             .into_iter()
             .zip(sound)
@@ -171,12 +165,7 @@ impl Prepared {
                     // Copper moves 10 % over 25 °C: not knowing the temperature costs that.
                     spread = spread.hypot(0.05);
                 }
-                Prepared {
-                    setup,
-                    sound,
-                    spread,
-                    meter,
-                }
+                Prepared { setup, sound, spread, meter }
             })
             .collect()
     }
@@ -215,15 +204,8 @@ impl Prepared {
 
     /// The same setting with nothing lifted: what a connector not really lifted gives.
     pub(crate) fn unlifted(&self) -> Option<(Setup, MeterLimits)> {
-        (!self.setup.lifted.is_empty()).then(|| {
-            (
-                Setup {
-                    lifted: Vec::new(),
-                    ..self.setup.clone()
-                },
-                self.meter,
-            )
-        })
+        (!self.setup.lifted.is_empty())
+            .then(|| (Setup { lifted: Vec::new(), ..self.setup.clone() }, self.meter))
     }
 
     /// Centre and standard deviation, in log units, of what a sound meter shows where the
@@ -232,10 +214,7 @@ impl Prepared {
         let floor = self.meter.floor();
         let mut variance = (self.spread * value / (value + floor)).powi(2)
             + (self.meter.one_sigma(value) / (value + floor)).powi(2);
-        let is_ohms = matches!(
-            self.setup.quantity,
-            Quantity::Resistance | Quantity::Insulation
-        );
+        let is_ohms = matches!(self.setup.quantity, Quantity::Resistance | Quantity::Insulation);
         if value > INSULATION_OHM && is_ohms {
             variance += INSULATION_SPREAD.powi(2);
         }
@@ -260,11 +239,7 @@ impl Prepared {
                 let seen = value * unit.to_base();
                 let floor = self.meter.floor();
                 let nothing = self.sound_likelihood(shown, Predicted::Value(0.0), 0.0);
-                let ghost = if seen <= up_to {
-                    (seen + floor) / (up_to + floor)
-                } else {
-                    0.0
-                };
+                let ghost = if seen <= up_to { (seen + floor) / (up_to + floor) } else { 0.0 };
                 0.5 * nothing + 0.5 * ghost
             }
             (Predicted::Ghost { .. }, _) => 0.0,
@@ -308,10 +283,7 @@ impl Prepared {
     ) -> Judged {
         let like = |predicted| self.sound_likelihood(shown, predicted, size_spread);
         if predicted == Predicted::Nothing {
-            return Judged {
-                sound: 1.0,
-                mistaken: 0.0,
-            };
+            return Judged { sound: 1.0, mistaken: 0.0 };
         }
         let sound = like(predicted);
         if let Some(rate) = mistakes.flip {
@@ -324,10 +296,7 @@ impl Prepared {
                 (Predicted::Value(_), Shown::OverLimit) => 1.0,
                 _ => 0.0,
             };
-            return Judged {
-                sound: (1.0 - rate) * sound,
-                mistaken: rate * flipped,
-            };
+            return Judged { sound: (1.0 - rate) * sound, mistaken: rate * flipped };
         }
         let poor_contact = match self.setup.quantity {
             // A probe that does not touch, a clamp around the wrong conductor or around both.
@@ -346,10 +315,7 @@ impl Prepared {
         } else {
             wrong += (mistakes.leads + mistakes.wrong_unit) * broad(shown);
         }
-        Judged {
-            sound: (1.0 - mistakes.per_reading()) * sound,
-            mistaken: wrong,
-        }
+        Judged { sound: (1.0 - mistakes.per_reading()) * sound, mistaken: wrong }
     }
 
     /// Likelihood of `shown` at the neighbouring pins, each as likely, where the faults predict
@@ -365,9 +331,7 @@ impl Prepared {
             return mistakes.neighbour * broad(shown);
         }
         let each = mistakes.neighbour / there.len() as f64;
-        there.fold(0.0, |sum, there| {
-            sum + each * self.sound_likelihood(shown, there, size_spread)
-        })
+        there.fold(0.0, |sum, there| sum + each * self.sound_likelihood(shown, there, size_spread))
     }
 }
 
@@ -422,9 +386,9 @@ fn overload_open_chance(model: &Model<'_>, setup: &Setup) -> f64 {
         .checks
         .iter()
         .find_map(|check| match check {
-            crate::circuit::CheckSpec::OverloadCooling {
-                cool_c, rest_min, ..
-            } => Some((*cool_c, *rest_min)),
+            crate::circuit::CheckSpec::OverloadCooling { cool_c, rest_min, .. } => {
+                Some((*cool_c, *rest_min))
+            }
             _ => None,
         })
         .unwrap_or((45.0, 180.0));
@@ -501,11 +465,7 @@ pub(crate) fn neighbours(model: &Model<'_>, setup: &Setup) -> Vec<Setup> {
             .collect();
         near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         for (_, index) in near.into_iter().take(NEIGHBOURS_MAX) {
-            found.push(Setup {
-                from: index,
-                to: other,
-                ..setup.clone()
-            });
+            found.push(Setup { from: index, to: other, ..setup.clone() });
         }
     }
     found
@@ -515,10 +475,7 @@ pub(crate) fn neighbours(model: &Model<'_>, setup: &Setup) -> Vec<Setup> {
 pub(crate) fn reachable(model: &Model<'_>, point: usize, lifted: &[usize]) -> bool {
     let point = &model.circuit.points[point];
     point.place.is_some()
-        && model
-            .lifted(&point.needs_lifted)
-            .iter()
-            .all(|needed| lifted.contains(needed))
+        && model.lifted(&point.needs_lifted).iter().all(|needed| lifted.contains(needed))
 }
 
 #[cfg(test)]
@@ -531,9 +488,7 @@ mod tests {
         assert!((tail_above(2.132) - 0.05).abs() < 1e-4);
         assert!((tail_above(2.776) - 0.025).abs() < 1e-4);
         assert!((tail_above(0.0) - 0.5).abs() < 1e-12);
-        let area: f64 = (-4000..4000)
-            .map(|i| tail_density(f64::from(i) * 0.01) * 0.01)
-            .sum();
+        let area: f64 = (-4000..4000).map(|i| tail_density(f64::from(i) * 0.01) * 0.01).sum();
         assert!((area - 1.0).abs() < 1e-3);
     }
 }

@@ -96,18 +96,10 @@ pub(crate) struct Model<'a> {
 impl<'a> Model<'a> {
     /// Compiles a validated circuit with the unit's specs.
     pub(crate) fn new(circuit: &'a Circuit, specs: &BTreeMap<String, Spec>) -> Self {
-        let points: BTreeMap<&str, usize> = circuit
-            .points
-            .iter()
-            .enumerate()
-            .map(|(index, p)| (p.id.as_str(), index))
-            .collect();
-        let part_index: BTreeMap<&str, usize> = circuit
-            .parts
-            .iter()
-            .enumerate()
-            .map(|(index, p)| (p.id.as_str(), index))
-            .collect();
+        let points: BTreeMap<&str, usize> =
+            circuit.points.iter().enumerate().map(|(index, p)| (p.id.as_str(), index)).collect();
+        let part_index: BTreeMap<&str, usize> =
+            circuit.parts.iter().enumerate().map(|(index, p)| (p.id.as_str(), index)).collect();
         let component_index: BTreeMap<&str, usize> = circuit
             .components
             .iter()
@@ -172,11 +164,7 @@ impl<'a> Model<'a> {
                 scaled,
             });
             for (mode_index, mode) in part.modes.iter().enumerate() {
-                let sizes: &[f64] = if mode.sizes.is_empty() {
-                    &[0.0]
-                } else {
-                    &mode.sizes
-                };
+                let sizes: &[f64] = if mode.sizes.is_empty() { &[0.0] } else { &mode.sizes };
                 for &size in sizes {
                     faults.push(Fault {
                         index: faults.len(),
@@ -194,13 +182,7 @@ impl<'a> Model<'a> {
         let opens = circuit
             .connectors
             .iter()
-            .map(|connector| {
-                connector
-                    .opens
-                    .iter()
-                    .map(|id| part_index[id.as_str()])
-                    .collect()
-            })
+            .map(|connector| connector.opens.iter().map(|id| part_index[id.as_str()]).collect())
             .collect();
         Model {
             circuit,

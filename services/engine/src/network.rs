@@ -33,15 +33,8 @@ impl Network {
     /// # Panics
     /// When there are more than [`JOINTS_MAX`] joints; circuit files are checked before.
     pub fn new(joints: usize) -> Self {
-        assert!(
-            joints <= JOINTS_MAX,
-            "{joints} joints are more than {JOINTS_MAX}"
-        );
-        Network {
-            joints,
-            siemens: vec![0.0; joints * joints],
-            joined: vec![0; joints],
-        }
+        assert!(joints <= JOINTS_MAX, "{joints} joints are more than {JOINTS_MAX}");
+        Network { joints, siemens: vec![0.0; joints * joints], joined: vec![0; joints] }
     }
 
     /// How many joints there are.
@@ -121,9 +114,8 @@ impl Network {
         if !reached[a] {
             return None;
         }
-        let rows: Vec<usize> = (0..self.joints)
-            .filter(|&joint| reached[joint] && joint != b)
-            .collect();
+        let rows: Vec<usize> =
+            (0..self.joints).filter(|&joint| reached[joint] && joint != b).collect();
         let size = rows.len();
         let mut matrix = vec![0.0; size * (size + 1)];
         let width = size + 1;
@@ -139,9 +131,7 @@ impl Network {
         }
         for pivot in 0..size {
             let best = (pivot..size).max_by(|&x, &y| {
-                matrix[x * width + pivot]
-                    .abs()
-                    .total_cmp(&matrix[y * width + pivot].abs())
+                matrix[x * width + pivot].abs().total_cmp(&matrix[y * width + pivot].abs())
             })?;
             for column in 0..width {
                 matrix.swap(pivot * width + column, best * width + column);
@@ -170,9 +160,7 @@ impl Network {
             reached |= fresh;
             queue |= fresh;
         }
-        (0..self.joints)
-            .map(|joint| reached >> joint & 1 == 1)
-            .collect()
+        (0..self.joints).map(|joint| reached >> joint & 1 == 1).collect()
     }
 }
 
@@ -205,9 +193,7 @@ mod tests {
         network.join(2, 0, 6e8);
         network.join(3, 4, 1.30);
         network.join(3, 0, 6e8);
-        let seen = network
-            .resistance_ohm(1, 4)
-            .expect("joined through the shell");
+        let seen = network.resistance_ohm(1, 4).expect("joined through the shell");
         let exact = 0.48 + 6e8 + 6e8 + 1.30;
         assert!((seen / exact - 1.0).abs() < 1e-14);
         assert!((network.resistance_ohm(1, 2).expect("joined") / 0.48 - 1.0).abs() < 1e-14);

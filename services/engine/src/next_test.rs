@@ -85,21 +85,13 @@ struct Bundle {
 
 impl Bundle {
     fn minutes(&self) -> f64 {
-        let reading: f64 = self
-            .candidates
-            .iter()
-            .map(|candidate| candidate.minutes)
-            .sum();
+        let reading: f64 = self.candidates.iter().map(|candidate| candidate.minutes).sum();
         self.setup_min + self.waiting_min + reading
     }
 
     /// Minutes with danger and waiting weighed in.
     fn cost(&self) -> f64 {
-        let reading: f64 = self
-            .candidates
-            .iter()
-            .map(|candidate| candidate.minutes)
-            .sum();
+        let reading: f64 = self.candidates.iter().map(|candidate| candidate.minutes).sum();
         (self.setup_min + self.danger_min + self.waiting_min * WAITING + reading).max(0.1)
     }
 
@@ -129,11 +121,7 @@ impl Known<'_, '_, '_> {
 
     /// Once the claim has fallen the question is which part it is instead, leads told apart.
     fn telling(&self) -> Telling {
-        if self.outcome == Outcome::Contradicted {
-            Telling::Parts
-        } else {
-            Telling::Components
-        }
+        if self.outcome == Outcome::Contradicted { Telling::Parts } else { Telling::Components }
     }
 }
 
@@ -148,12 +136,7 @@ pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>
     let weighed = known.weighed;
     let rows = rows(weighed, known.claimed, known.telling());
     let at_work = AtWork::of(weighed, known.case);
-    let look = Look {
-        weighed,
-        case: known.case,
-        rows: &rows,
-        at_work: &at_work,
-    };
+    let look = Look { weighed, case: known.case, rows: &rows, at_work: &at_work };
     let pool = Pool::of(weighed, &rows, bundles::all(&look, known.shares, work));
     let order = pool.order(&pool.start(&at_work), &rows, known.policy, work);
     let most = pool.bundles().map(|bundle| bundle.bits).fold(0.0, f64::max);

@@ -86,15 +86,8 @@ impl<'m, 'c> Weighed<'m, 'c> {
                     .collect()
             })
             .collect();
-        let cells = Cells::of(
-            model,
-            &hypotheses,
-            readings,
-            &prepared,
-            &scales,
-            &mistakes,
-            &mut work,
-        );
+        let cells =
+            Cells::of(model, &hypotheses, readings, &prepared, &scales, &mistakes, &mut work);
         let hot = (0..hypotheses.all.len())
             .filter(|&index| {
                 indices_of(hypotheses.all[index].kind).any(|fault| model.faults[fault].passing)
@@ -156,10 +149,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
 
     /// The readings of each occasion: what was lifted and how warm it was is the same.
     pub(crate) fn occasions(&self) -> Vec<Vec<usize>> {
-        self.occasions
-            .iter()
-            .map(|occasion| occasion.readings.clone())
-            .collect()
+        self.occasions.iter().map(|occasion| occasion.readings.clone()).collect()
     }
 
     /// Likelihood of the kept pieces of evidence under each hypothesis.
@@ -179,24 +169,16 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 } else {
                     continue;
                 };
-                product
-                    .iter_mut()
-                    .zip(column)
-                    .for_each(|(product, value)| *product *= value);
+                product.iter_mut().zip(column).for_each(|(product, value)| *product *= value);
             }
-            sum.iter_mut()
-                .zip(&product)
-                .for_each(|(sum, product)| *sum += product);
+            sum.iter_mut().zip(&product).for_each(|(sum, product)| *sum += product);
         }
         for (sign, column) in self.sign_cells.iter().enumerate() {
             if keeps(self.prepared.len() + sign) {
-                sum.iter_mut()
-                    .zip(column)
-                    .for_each(|(sum, value)| *sum *= value);
+                sum.iter_mut().zip(column).for_each(|(sum, value)| *sum *= value);
             }
         }
-        sum.iter_mut()
-            .for_each(|value| *value = value.max(f64::MIN_POSITIVE));
+        sum.iter_mut().for_each(|value| *value = value.max(f64::MIN_POSITIVE));
         sum
     }
 
@@ -208,29 +190,19 @@ impl<'m, 'c> Weighed<'m, 'c> {
         keeps: &dyn Fn(usize) -> bool,
     ) -> Vec<f64> {
         let occasion = &self.occasions[occasion];
-        let taken = || {
-            occasion
-                .readings
-                .iter()
-                .copied()
-                .filter(|&reading| keeps(reading))
-        };
+        let taken = || occasion.readings.iter().copied().filter(|&reading| keeps(reading));
         let product = |column: fn(&Cells, usize, usize) -> &[f64]| -> Vec<f64> {
             let mut product = vec![1.0; self.hypotheses.all.len()];
             for reading in taken() {
                 let column = column(&self.cells, reading, scale);
-                product
-                    .iter_mut()
-                    .zip(column)
-                    .for_each(|(product, value)| *product *= value);
+                product.iter_mut().zip(column).for_each(|(product, value)| *product *= value);
             }
             product
         };
         let mut as_said = product(Cells::closed);
         for &hypothesis in &self.hot {
-            let open: f64 = taken()
-                .map(|reading| self.cells.open(reading, scale)[hypothesis])
-                .product();
+            let open: f64 =
+                taken().map(|reading| self.cells.open(reading, scale)[hypothesis]).product();
             as_said[hypothesis] =
                 occasion.open_chance * open + (1.0 - occasion.open_chance) * as_said[hypothesis];
         }
@@ -245,10 +217,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
     }
 
     fn readings_likelihood(&self, hypothesis: usize, scale: usize) -> f64 {
-        self.by_occasion
-            .iter()
-            .map(|by_scale| by_scale[scale][hypothesis])
-            .product()
+        self.by_occasion.iter().map(|by_scale| by_scale[scale][hypothesis]).product()
     }
 
     fn supposes_hot_overload(&self, hypothesis: usize) -> bool {
@@ -341,11 +310,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
         (0..self.scale_weights.len())
             .map(|scale| {
                 let closed = self.cells.closed(reading, scale)[hypothesis];
-                if hot {
-                    self.cells.open(reading, scale)[hypothesis].max(closed)
-                } else {
-                    closed
-                }
+                if hot { self.cells.open(reading, scale)[hypothesis].max(closed) } else { closed }
             })
             .fold(0.0, f64::max)
     }
@@ -409,12 +374,7 @@ pub fn bayes(priors: &[f64], log_likelihoods: &[f64]) -> Vec<f64> {
         .filter(|(prior, _)| **prior > 0.0)
         .map(|(_, log)| *log)
         .fold(f64::NEG_INFINITY, f64::max);
-    shares_of(
-        priors
-            .iter()
-            .zip(log_likelihoods)
-            .map(|(prior, log)| prior * (log - most).exp()),
-    )
+    shares_of(priors.iter().zip(log_likelihoods).map(|(prior, log)| prior * (log - most).exp()))
 }
 
 /// Weights made to add up to 1.
@@ -464,10 +424,7 @@ pub(crate) fn scale_grid(model: &Model<'_>) -> (Vec<f64>, Vec<f64>) {
     let steps: Vec<f64> = (0..SCALES)
         .map(|step| (step as f64 / (SCALES - 1) as f64 * 2.0 - 1.0) * SCALE_REACH)
         .collect();
-    let raw: Vec<f64> = steps
-        .iter()
-        .map(|step| (-step * step / 2.0).exp())
-        .collect();
+    let raw: Vec<f64> = steps.iter().map(|step| (-step * step / 2.0).exp()).collect();
     let sum: f64 = raw.iter().sum();
     (
         steps.iter().map(|step| (step * sigma).exp()).collect(),
@@ -478,20 +435,11 @@ pub(crate) fn scale_grid(model: &Model<'_>) -> (Vec<f64>, Vec<f64>) {
 /// Probability of what was seen, given the faults: each that explains it may cause it, and
 /// so may something else.
 fn sign_likelihood(model: &Model<'_>, observation: &Observation, kind: Kind) -> f64 {
-    let Some(sign) = model
-        .circuit
-        .signs
-        .iter()
-        .find(|sign| sign.id == observation.sign)
-    else {
+    let Some(sign) = model.circuit.signs.iter().find(|sign| sign.id == observation.sign) else {
         return 1.0;
     };
     let chance = sign_chance(model, sign, kind);
-    if observation.present {
-        chance
-    } else {
-        1.0 - chance
-    }
+    if observation.present { chance } else { 1.0 - chance }
 }
 
 /// Probability that a sign is present, given the faults.
@@ -503,10 +451,8 @@ pub(crate) fn sign_chance(model: &Model<'_>, sign: &Sign, kind: Kind) -> f64 {
     for fault in faults_of(model, kind) {
         let part = &model.circuit.parts[fault.part];
         for explains in &sign.explained_by {
-            let same_mode = explains
-                .mode
-                .as_ref()
-                .is_none_or(|mode| part.modes[fault.mode].id == *mode);
+            let same_mode =
+                explains.mode.as_ref().is_none_or(|mode| part.modes[fault.mode].id == *mode);
             if explains.part == part.id && same_mode {
                 absent *= 1.0 - explains.chance;
             }

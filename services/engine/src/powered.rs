@@ -64,11 +64,7 @@ impl States {
     /// sources on, its switches at rest and nothing turning.
     pub(crate) fn of(circuit: &crate::circuit::Circuit) -> Self {
         let has = |ids: &[String]| -> Vec<bool> {
-            circuit
-                .parts
-                .iter()
-                .map(|part| ids.contains(&part.id))
-                .collect()
+            circuit.parts.iter().map(|part| ids.contains(&part.id)).collect()
         };
         let mut all: Vec<StateOf> = circuit
             .states
@@ -88,11 +84,7 @@ impl States {
             .collect();
         if all.is_empty() {
             all.push(StateOf {
-                energised: circuit
-                    .parts
-                    .iter()
-                    .map(|p| p.kind == PartKind::Source)
-                    .collect(),
+                energised: circuit.parts.iter().map(|p| p.kind == PartKind::Source).collect(),
                 commanded: vec![None; circuit.parts.len()],
                 turning: vec![false; circuit.parts.len()],
             });
@@ -166,9 +158,7 @@ impl Solved {
                 // own drive) does not move however hard it is driven.
                 let held = state.commanded[index];
                 next.closed[index] =
-                    stuck(index, faults)
-                        .or(held)
-                        .unwrap_or(if moved { !rest } else { rest });
+                    stuck(index, faults).or(held).unwrap_or(if moved { !rest } else { rest });
             }
             if let Some((feeder, at_volt)) = part.fed_by {
                 next.gives[index] = given(index, faults) * across(feeder) / at_volt;
@@ -183,10 +173,7 @@ impl Solved {
         next
     }
 
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one condition of one hypothesis, unpacked"
-    )]
+    #[expect(clippy::too_many_arguments, reason = "one condition of one hypothesis, unpacked")]
     fn at(
         model: &Model<'_>,
         parts: &[PartValues],
@@ -209,10 +196,7 @@ impl Solved {
                     network.join(b, shell, Complex64::new(1.0 / fault.size, 0.0));
                 }
             }
-            if lifted
-                .iter()
-                .any(|&connector| model.opens[connector].contains(&index))
-            {
+            if lifted.iter().any(|&connector| model.opens[connector].contains(&index)) {
                 continue;
             }
             if part.kind == PartKind::Source {
@@ -248,13 +232,7 @@ impl Solved {
             network.join(a, b, Complex64::new(1.0 / LOW_IMPEDANCE_OHM, 0.0));
         }
         let (volts, island, fed) = network.solved();
-        Solved {
-            volts,
-            island,
-            fed,
-            siemens,
-            live_volt,
-        }
+        Solved { volts, island, fed, siemens, live_volt }
     }
 
     fn joined(&self, a: usize, b: usize) -> bool {
@@ -265,15 +243,9 @@ impl Solved {
     fn voltage(&self, a: usize, b: usize) -> Predicted {
         if self.joined(a, b) {
             let fed = self.fed[self.island[a]];
-            Predicted::Value(if fed {
-                (self.volts[a] - self.volts[b]).norm()
-            } else {
-                0.0
-            })
+            Predicted::Value(if fed { (self.volts[a] - self.volts[b]).norm() } else { 0.0 })
         } else if self.is_live() {
-            Predicted::Ghost {
-                up_to: self.live_volt,
-            }
+            Predicted::Ghost { up_to: self.live_volt }
         } else {
             Predicted::Value(0.0)
         }
@@ -318,26 +290,14 @@ pub(crate) fn predict(
     scale: f64,
 ) -> Predicted {
     let state = setup.state.unwrap_or(0);
-    Solved::of(
-        model,
-        parts,
-        state,
-        &setup.lifted,
-        faults,
-        scale,
-        setup.meter(),
-    )
-    .shows(parts, setup)
+    Solved::of(model, parts, state, &setup.lifted, faults, scale, setup.meter()).shows(parts, setup)
 }
 
 fn of_part<'f, 'm>(
     part: usize,
     faults: &'f [&'m Fault],
 ) -> impl Iterator<Item = &'m Fault> + use<'f, 'm> {
-    faults
-        .iter()
-        .copied()
-        .filter(move |fault| fault.part == part)
+    faults.iter().copied().filter(move |fault| fault.part == part)
 }
 
 /// The position a switch is stuck in, if a fault holds it.
@@ -366,15 +326,8 @@ fn admittance<'m>(
     omega: f64,
 ) -> Option<Complex64> {
     let scale = if part.scaled { scale } else { 1.0 };
-    let at_rest = part.still.unwrap_or(Impedance {
-        ohm: part.ohm,
-        reactance_ohm: 0.0,
-    });
-    let impedance = if turning {
-        part.turning.unwrap_or(at_rest)
-    } else {
-        at_rest
-    };
+    let at_rest = part.still.unwrap_or(Impedance { ohm: part.ohm, reactance_ohm: 0.0 });
+    let impedance = if turning { part.turning.unwrap_or(at_rest) } else { at_rest };
     let mut ohm = Complex64::new(impedance.ohm, impedance.reactance_ohm) * scale;
     if part.kind == PartKind::Capacitor {
         ohm = Complex64::new(0.0, -1e6 / (omega * part.microfarad));
@@ -473,9 +426,8 @@ impl Phasors {
         let mut volts = vec![Complex64::ZERO; self.joints];
         let (island, fed) = islands(&self.joined, self.driven);
         for (number, _) in fed.iter().enumerate().filter(|(_, fed)| **fed) {
-            let members: Vec<usize> = (0..self.joints)
-                .filter(|&joint| island[joint] == number)
-                .collect();
+            let members: Vec<usize> =
+                (0..self.joints).filter(|&joint| island[joint] == number).collect();
             self.solve_island(&members[1..], &mut volts);
         }
         (volts, island, fed)
@@ -487,11 +439,7 @@ impl Phasors {
         let width = size + 1;
         let mut rows: Vec<Complex64> = Vec::with_capacity(size * width);
         for &row in members {
-            rows.extend(
-                members
-                    .iter()
-                    .map(|&column| self.siemens[row * self.joints + column]),
-            );
+            rows.extend(members.iter().map(|&column| self.siemens[row * self.joints + column]));
             rows.push(self.ampere[row]);
         }
         for pivot in 0..size {

@@ -107,11 +107,7 @@ fn branch_ohm<'f>(
         PartKind::Capacitor | PartKind::Source | PartKind::Mechanism | PartKind::Diode => None,
         PartKind::Switch if part.rest == Rest::Open => None,
         _ => {
-            let scaled = if part.scaled {
-                part.ohm * scale
-            } else {
-                part.ohm
-            };
+            let scaled = if part.scaled { part.ohm * scale } else { part.ohm };
             Some(if part.copper { scaled * warm } else { scaled })
         }
     };
@@ -155,17 +151,11 @@ fn network(
             network.join(b, shell, 2.0 * insulation_ohm);
         }
         if let (Some(shell), Paths::Direct) = (model.shell, paths) {
-            for fault in of_part
-                .clone()
-                .filter(|fault| fault.effect == Effect::ToShell)
-            {
+            for fault in of_part.clone().filter(|fault| fault.effect == Effect::ToShell) {
                 network.join(b, shell, fault.size);
             }
         }
-        if lifted
-            .iter()
-            .any(|&connector| model.opens[connector].contains(&index))
-        {
+        if lifted.iter().any(|&connector| model.opens[connector].contains(&index)) {
             continue;
         }
         let ohm = branch_ohm(part, of_part.copied(), scale, warm, paths);
@@ -198,10 +188,7 @@ pub(crate) fn predict(
             match direct.resistance_ohm(setup.from, setup.to) {
                 Some(ohm) if ohm < CAPACITANCE_PATH_OHM => Predicted::Value(ohm),
                 leak => {
-                    let charging = model
-                        .parts
-                        .iter()
-                        .any(|part| part.kind == PartKind::Capacitor)
+                    let charging = model.parts.iter().any(|part| part.kind == PartKind::Capacitor)
                         && network(
                             model,
                             &model.parts,
@@ -233,19 +220,9 @@ fn capacitance(model: &Model<'_>, setup: &Setup, faults: &[&Fault], scale: f64) 
     let Some(sound) = capacitors_reached(model, setup, scale) else {
         return Predicted::Nothing;
     };
-    let faulty = network(
-        model,
-        &model.parts,
-        &setup.lifted,
-        faults,
-        scale,
-        None,
-        Paths::Direct,
-    );
+    let faulty = network(model, &model.parts, &setup.lifted, faults, scale, None, Paths::Direct);
     let shorted = |part: usize| {
-        faults
-            .iter()
-            .any(|fault| fault.part == part && fault.effect == Effect::Series)
+        faults.iter().any(|fault| fault.part == part && fault.effect == Effect::Series)
     };
     let mut microfarad = 0.0;
     for (index, part) in model.parts.iter().enumerate() {
@@ -267,11 +244,7 @@ fn probes_reach(network: &Network, setup: &Setup, part: &PartValues) -> bool {
     let Some([a, b]) = part.ends else {
         return false;
     };
-    let near = |x, y| {
-        network
-            .resistance_ohm(x, y)
-            .is_some_and(|ohm| ohm < REACHES_OHM)
-    };
+    let near = |x, y| network.resistance_ohm(x, y).is_some_and(|ohm| ohm < REACHES_OHM);
     part.kind == PartKind::Capacitor
         && ((near(setup.from, a) && near(setup.to, b))
             || (near(setup.from, b) && near(setup.to, a)))
@@ -280,18 +253,9 @@ fn probes_reach(network: &Network, setup: &Setup, part: &PartValues) -> bool {
 /// The capacitors that the probes reach on the sound circuit; `None` where there is none or
 /// the rest of the circuit bridges them. That is a matter of what was lifted, not of the fault.
 fn capacitors_reached(model: &Model<'_>, setup: &Setup, scale: f64) -> Option<Vec<usize>> {
-    let sound = network(
-        model,
-        &model.parts,
-        &setup.lifted,
-        &[],
-        scale,
-        None,
-        Paths::Direct,
-    );
-    let bridged = sound
-        .resistance_ohm(setup.from, setup.to)
-        .is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
+    let sound = network(model, &model.parts, &setup.lifted, &[], scale, None, Paths::Direct);
+    let bridged =
+        sound.resistance_ohm(setup.from, setup.to).is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
     let reached: Vec<usize> = model
         .parts
         .iter()

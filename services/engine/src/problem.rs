@@ -27,17 +27,12 @@ pub struct Problems {
 impl Problem {
     /// A problem at a place.
     pub fn new(at: impl Into<String>, says: impl Into<String>) -> Self {
-        Problem {
-            at: at.into(),
-            says: says.into(),
-        }
+        Problem { at: at.into(), says: says.into() }
     }
 }
 
 impl From<Problem> for Problems {
     fn from(problem: Problem) -> Self {
-        Problems {
-            problems: vec![problem],
-        }
+        Problems { problems: vec![problem] }
     }
 }

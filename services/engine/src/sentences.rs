@@ -23,10 +23,7 @@ pub(crate) fn of_100(share: f64) -> String {
 
 /// A share as a bare count in a hundred: "96", "over 99", "under 1".
 pub(crate) fn in_100(share: f64) -> String {
-    of_100(share)
-        .replace(" of 100", "")
-        .replace("more than", "over")
-        .replace("fewer than", "under")
+    of_100(share).replace(" of 100", "").replace("more than", "over").replace("fewer than", "under")
 }
 
 /// A base-unit value in the unit that reads best.
@@ -64,10 +61,7 @@ pub(crate) fn prediction(quantity: Quantity, predicted: Predicted, highest: f64)
 
 /// A reading as a line: "T1 to T2, nothing lifted: OL".
 pub(crate) fn reading(circuit: &Circuit, reading: &Reading) -> String {
-    let state = reading
-        .state
-        .as_ref()
-        .and_then(|id| circuit.states.iter().find(|s| s.id == *id));
+    let state = reading.state.as_ref().and_then(|id| circuit.states.iter().find(|s| s.id == *id));
     let lifted = if let Some(state) = state {
         state.label.clone()
     } else if reading.lifted.is_empty() {
@@ -189,17 +183,11 @@ pub(crate) fn headline(it: &Headline<'_>) -> String {
 /// The leading suspect with those nearly as likely, at most four.
 fn near(suspects: &[Suspect]) -> Vec<&Suspect> {
     let lead = suspects.first().map_or(0.0, |suspect| suspect.share);
-    suspects
-        .iter()
-        .filter(|suspect| suspect.share >= lead * 0.3)
-        .take(4)
-        .collect()
+    suspects.iter().filter(|suspect| suspect.share >= lead * 0.3).take(4).collect()
 }
 
 /// The first letter made a capital.
 pub(crate) fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }

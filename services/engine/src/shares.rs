@@ -42,10 +42,8 @@ impl Shares {
         least: f64,
     ) -> Self {
         let model = weighed.model;
-        let mut shares = Shares {
-            components: vec![0.0; model.circuit.components.len()],
-            ..Shares::default()
-        };
+        let mut shares =
+            Shares { components: vec![0.0; model.circuit.components.len()], ..Shares::default() };
         for (index, &share) in posterior.iter().enumerate() {
             if share < least {
                 continue;
@@ -56,10 +54,7 @@ impl Shares {
                 Kind::Single(_) | Kind::Double(..) => {
                     for (fault, weight) in weighed.attribution(index, claimed) {
                         let fault = &model.faults[fault];
-                        let key = ModeOf {
-                            part: fault.part,
-                            mode: fault.mode,
-                        };
+                        let key = ModeOf { part: fault.part, mode: fault.mode };
                         *shares.modes.entry(key).or_default() += share * weight;
                         if fault.passing {
                             shares.passing += share * weight;
@@ -97,11 +92,8 @@ impl Shares {
 
     /// The component with the largest share.
     pub(crate) fn leading(&self) -> Option<usize> {
-        (0..self.components.len()).max_by(|&a, &b| {
-            self.components[a]
-                .total_cmp(&self.components[b])
-                .then(b.cmp(&a))
-        })
+        (0..self.components.len())
+            .max_by(|&a, &b| self.components[a].total_cmp(&self.components[b]).then(b.cmp(&a)))
     }
 }
 
@@ -121,14 +113,8 @@ pub(crate) fn best_size(weighed: &Weighed<'_, '_>, mode: ModeOf) -> usize {
 
 /// All modes of the circuit, in its order.
 pub(crate) fn all_modes(model: &Model<'_>) -> Vec<ModeOf> {
-    let mut modes: Vec<ModeOf> = model
-        .faults
-        .iter()
-        .map(|fault| ModeOf {
-            part: fault.part,
-            mode: fault.mode,
-        })
-        .collect();
+    let mut modes: Vec<ModeOf> =
+        model.faults.iter().map(|fault| ModeOf { part: fault.part, mode: fault.mode }).collect();
     modes.dedup();
     modes
 }
@@ -138,10 +124,7 @@ pub(crate) fn all_modes(model: &Model<'_>) -> Vec<ModeOf> {
 pub(crate) fn best_by_evidence(weighed: &Weighed<'_, '_>) -> Vec<f64> {
     let singles: Vec<usize> = (0..weighed.hypotheses.all.len())
         .filter(|&index| {
-            matches!(
-                weighed.hypotheses.all[index].kind,
-                Kind::Sound | Kind::Single(_)
-            )
+            matches!(weighed.hypotheses.all[index].kind, Kind::Sound | Kind::Single(_))
         })
         .collect();
     (0..weighed.prepared.len() + weighed.sign_cells.len())
@@ -153,12 +136,10 @@ pub(crate) fn best_by_evidence(weighed: &Weighed<'_, '_>) -> Vec<f64> {
 fn most(weighed: &Weighed<'_, '_>, among: &[usize], evidence: usize) -> f64 {
     among
         .iter()
-        .map(
-            |&index| match evidence.checked_sub(weighed.prepared.len()) {
-                None => weighed.reading_likelihood(index, evidence),
-                Some(sign) => weighed.sign_cells[sign][index],
-            },
-        )
+        .map(|&index| match evidence.checked_sub(weighed.prepared.len()) {
+            None => weighed.reading_likelihood(index, evidence),
+            Some(sign) => weighed.sign_cells[sign][index],
+        })
         .fold(0.0, f64::max)
 }
 
@@ -176,11 +157,7 @@ pub(crate) fn excluded_by(weighed: &Weighed<'_, '_>, mode: ModeOf, best: &[f64])
         .map(|(index, _)| 2 + index)
         .collect();
     let of_any = against(weighed, &sizes, best);
-    if of_any.is_empty() {
-        against(weighed, &[best_size(weighed, mode)], best)
-    } else {
-        of_any
-    }
+    if of_any.is_empty() { against(weighed, &[best_size(weighed, mode)], best) } else { of_any }
 }
 
 fn against(weighed: &Weighed<'_, '_>, hypotheses: &[usize], best: &[f64]) -> Vec<usize> {

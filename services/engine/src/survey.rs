@@ -76,10 +76,7 @@ pub fn faults(circuit: &Circuit) -> Vec<FaultOf> {
     let model = Model::new(circuit, &BTreeMap::new());
     let mut by_mode: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
     for (index, fault) in model.faults.iter().enumerate() {
-        by_mode
-            .entry((fault.part, fault.mode))
-            .or_default()
-            .push(index);
+        by_mode.entry((fault.part, fault.mode)).or_default().push(index);
     }
     by_mode
         .into_iter()
@@ -105,10 +102,7 @@ pub fn shown(
     reading: &PlannedReading,
 ) -> Option<Shown> {
     let model = Model::new(circuit, &BTreeMap::new());
-    let faults: Vec<&Fault> = fault
-        .map(|fault| &model.faults[fault.index])
-        .into_iter()
-        .collect();
+    let faults: Vec<&Fault> = fault.map(|fault| &model.faults[fault.index]).into_iter().collect();
     meter_shows(&model, &faults, &setup_of(&model, reading))
 }
 
@@ -116,12 +110,8 @@ fn setup_of(model: &Model<'_>, reading: &PlannedReading) -> Setup {
     let powered = reading.quantity.needs_power();
     Setup {
         state: powered.then(|| model.state(reading.state.as_deref()).unwrap_or(0)),
-        ..setup(
-            reading.quantity,
-            model.point(&reading.from),
-            model.point(&reading.to),
-        )
-        .lifting(model.lifted(&reading.lifted))
+        ..setup(reading.quantity, model.point(&reading.from), model.point(&reading.to))
+            .lifting(model.lifted(&reading.lifted))
     }
 }
 
@@ -159,14 +149,10 @@ fn displayed(setup: &Setup, predicted: Predicted) -> Option<Shown> {
     };
     match predicted {
         Predicted::Value(value) if value >= highest => Some(Shown::OverLimit),
-        Predicted::Value(value) => Some(Shown::Value {
-            value: as_displayed(value),
-            unit,
-        }),
-        Predicted::Ghost { up_to } => Some(Shown::Value {
-            value: GHOST_VOLT.min(up_to),
-            unit: Unit::Volt,
-        }),
+        Predicted::Value(value) => Some(Shown::Value { value: as_displayed(value), unit }),
+        Predicted::Ghost { up_to } => {
+            Some(Shown::Value { value: GHOST_VOLT.min(up_to), unit: Unit::Volt })
+        }
         Predicted::NoPath { charging: true } => Some(Shown::Climbing),
         Predicted::NoPath { charging: false } => Some(Shown::OverLimit),
         Predicted::Nothing => None,
@@ -199,22 +185,13 @@ pub fn conditions(circuit: &Circuit) -> Vec<Condition> {
                     format!("power off, {} off", circuit.connectors[connector].label)
                 }
             };
-            Condition {
-                label,
-                groups: groups(&model, &singles, &off_setups(&model, &lifted)),
-            }
+            Condition { label, groups: groups(&model, &singles, &off_setups(&model, &lifted)) }
         })
         .collect();
-    conditions.extend(
-        circuit
-            .states
-            .iter()
-            .enumerate()
-            .map(|(index, state)| Condition {
-                label: state.label.clone(),
-                groups: groups(&model, &singles, &live_setups(&model, index)),
-            }),
-    );
+    conditions.extend(circuit.states.iter().enumerate().map(|(index, state)| Condition {
+        label: state.label.clone(),
+        groups: groups(&model, &singles, &live_setups(&model, index)),
+    }));
     conditions
 }
 
@@ -245,10 +222,7 @@ fn off_setups(model: &Model<'_>, lifted: &[usize]) -> Vec<Setup> {
             .filter(|ends| ends.iter().all(|end| points.contains(end)))
             .map(|[from, to]| setup(Quantity::Capacitance, from, to)),
     );
-    setups
-        .into_iter()
-        .map(|setup| setup.lifting(lifted.to_vec()))
-        .collect()
+    setups.into_iter().map(|setup| setup.lifting(lifted.to_vec())).collect()
 }
 
 fn live_setups(model: &Model<'_>, state: usize) -> Vec<Setup> {
@@ -257,11 +231,7 @@ fn live_setups(model: &Model<'_>, state: usize) -> Vec<Setup> {
         .collect();
     let mut setups = Vec::new();
     for (place, &from) in points.iter().enumerate() {
-        setups.extend(
-            points[place + 1..]
-                .iter()
-                .map(|&to| setup(Quantity::Voltage, from, to)),
-        );
+        setups.extend(points[place + 1..].iter().map(|&to| setup(Quantity::Voltage, from, to)));
     }
     setups.extend(
         model
@@ -272,24 +242,14 @@ fn live_setups(model: &Model<'_>, state: usize) -> Vec<Setup> {
             .filter(|ends| ends.iter().all(|end| points.contains(end)))
             .map(|[from, to]| setup(Quantity::Current, from, to)),
     );
-    setups
-        .into_iter()
-        .map(|setup| Setup {
-            state: Some(state),
-            ..setup
-        })
-        .collect()
+    setups.into_iter().map(|setup| Setup { state: Some(state), ..setup }).collect()
 }
 
 /// Splits "nothing wrong" and the faults by one reading after the other; what stays together
 /// to the end is a group. A group of one needs no further reading, which is most of the work.
 fn groups(model: &Model<'_>, singles: &[FaultOf], setups: &[Setup]) -> Vec<Vec<String>> {
     let suppositions: Vec<Supposed<'_>> = std::iter::once(Supposed::default())
-        .chain(
-            singles
-                .iter()
-                .map(|fault| Supposed::of(&[&model.faults[fault.index]])),
-        )
+        .chain(singles.iter().map(|fault| Supposed::of(&[&model.faults[fault.index]])))
         .collect();
     let of: Vec<&Setup> = setups.iter().collect();
     let predictions = predict_many(model, &of, &suppositions, 1.0, &mut Work::default());
@@ -302,20 +262,12 @@ fn groups(model: &Model<'_>, singles: &[FaultOf], setups: &[Setup]) -> Vec<Vec<S
             let mut split: Vec<(Option<Shown>, Vec<usize>)> = Vec::new();
             for member in group {
                 let shows = displayed(setup, predicted[member]);
-                match split
-                    .iter_mut()
-                    .find(|(known, _)| looks_alike(setup, known, &shows))
-                {
+                match split.iter_mut().find(|(known, _)| looks_alike(setup, known, &shows)) {
                     Some((_, members)) => members.push(member),
                     None => split.push((shows, vec![member])),
                 }
             }
-            next.extend(
-                split
-                    .into_iter()
-                    .map(|(_, members)| members)
-                    .filter(|m| m.len() > 1),
-            );
+            next.extend(split.into_iter().map(|(_, members)| members).filter(|m| m.len() > 1));
         }
         open = next;
     }
@@ -324,9 +276,7 @@ fn groups(model: &Model<'_>, singles: &[FaultOf], setups: &[Setup]) -> Vec<Vec<S
         None => "nothing wrong".to_owned(),
         Some(fault) => singles[fault].label.clone(),
     };
-    open.iter()
-        .map(|group| group.iter().map(|&member| label(member)).collect())
-        .collect()
+    open.iter().map(|group| group.iter().map(|&member| label(member)).collect()).collect()
 }
 
 /// Whether two displays say the same to someone who does not know the unit's own values.
@@ -427,11 +377,7 @@ fn answered(
             from: take.from.clone(),
             to: take.to.clone(),
             lifted: take.lifted.clone(),
-            power: if powered {
-                Power::Energised
-            } else {
-                Power::Off
-            },
+            power: if powered { Power::Energised } else { Power::Off },
             state: take.state.clone(),
             shown,
             part_temp_c: (!powered).then_some(PART_TEMP_C),
@@ -445,11 +391,7 @@ fn answered(
         .and_then(|sign| model.circuit.signs.iter().find(|known| known.id == *sign));
     if let Some(sign) = sign {
         let present = sign_chance(model, sign, Kind::Single(fault.index)) >= 0.5;
-        answers.push(if present {
-            "yes".to_owned()
-        } else {
-            "no".to_owned()
-        });
+        answers.push(if present { "yes".to_owned() } else { "no".to_owned() });
         case.observations.push(Observation {
             id: format!("o{}", case.observations.len() + 1),
             sign: sign.id.clone(),

@@ -78,11 +78,7 @@ impl Schedule {
                 schedule.slot_made(a, b);
             }
         }
-        let all = if joints == 0 {
-            0
-        } else {
-            u64::MAX >> (64 - joints)
-        };
+        let all = if joints == 0 { 0 } else { u64::MAX >> (64 - joints) };
         let mut left = all & !keep;
         while left != 0 {
             // Fewest spokes first keeps the mesh sparse; ties go to the first.
@@ -91,14 +87,9 @@ impl Schedule {
                 .unwrap_or_default();
             left &= !(1u64 << joint);
             let spokes = joined[joint];
-            let mut step = Step {
-                joint,
-                spokes: Vec::new(),
-                pairs: Vec::new(),
-            };
+            let mut step = Step { joint, spokes: Vec::new(), pairs: Vec::new() };
             for first in bits(spokes) {
-                step.spokes
-                    .push((first as u16, schedule.slot_made(joint, first)));
+                step.spokes.push((first as u16, schedule.slot_made(joint, first)));
                 for second in bits(spokes & !((2u64 << first).wrapping_sub(1))) {
                     step.pairs.push(schedule.slot_made(first, second));
                 }
@@ -171,11 +162,7 @@ impl Schedule {
 fn inverted(total: &Lane) -> Lane {
     let mut inverse = [0.0; LANES];
     for lane in 0..LANES {
-        inverse[lane] = if total[lane] > 0.0 {
-            1.0 / total[lane]
-        } else {
-            0.0
-        };
+        inverse[lane] = if total[lane] > 0.0 { 1.0 / total[lane] } else { 0.0 };
     }
     inverse
 }
@@ -210,16 +197,10 @@ struct Child {
 impl Ports {
     /// `pairs` are of different joints, none twice.
     pub(crate) fn new(joints: usize, edges: &[(usize, usize)], pairs: &[(usize, usize)]) -> Self {
-        let keep = pairs
-            .iter()
-            .fold(0u64, |set, &(a, b)| set | 1 << a | 1 << b);
+        let keep = pairs.iter().fold(0u64, |set, &(a, b)| set | 1 << a | 1 << b);
         let schedule = Schedule::new(joints, edges, keep);
         let place = |joint: usize| {
-            schedule
-                .kept
-                .iter()
-                .position(|&known| known == joint)
-                .unwrap_or_default()
+            schedule.kept.iter().position(|&known| known == joint).unwrap_or_default()
         };
         let wanted: Vec<(usize, usize, usize)> = pairs
             .iter()
@@ -228,12 +209,7 @@ impl Ports {
             .collect();
         let width = schedule.kept.len();
         let root = node(width, &wanted);
-        Ports {
-            schedule,
-            pairs: pairs.len(),
-            root,
-            width,
-        }
+        Ports { schedule, pairs: pairs.len(), root, width }
     }
 
     /// The conductance between each pair, siemens; exactly 0 where nothing joins them.
@@ -282,15 +258,10 @@ fn node(size: usize, wanted: &[(usize, usize, usize)]) -> Node {
         stay.dedup();
         let out: Vec<usize> = (0..size).filter(|joint| !stay.contains(joint)).collect();
         let place = |joint: usize| stay.partition_point(|&known| known < joint);
-        let inner: Vec<(usize, usize, usize)> = these
-            .iter()
-            .map(|&(a, b, answer)| (place(a), place(b), answer))
-            .collect();
-        let node = if out.is_empty() {
-            one_by_one(stay.len(), &inner)
-        } else {
-            node(stay.len(), &inner)
-        };
+        let inner: Vec<(usize, usize, usize)> =
+            these.iter().map(|&(a, b, answer)| (place(a), place(b), answer)).collect();
+        let node =
+            if out.is_empty() { one_by_one(stay.len(), &inner) } else { node(stay.len(), &inner) };
         children.push(Child { out, stay, node });
     }
     Node::Parted(children)
@@ -305,9 +276,7 @@ fn one_by_one(size: usize, wanted: &[(usize, usize, usize)]) -> Node {
         wanted
             .iter()
             .map(|&(a, b, answer)| Child {
-                out: (0..size)
-                    .filter(|&joint| joint != a && joint != b)
-                    .collect(),
+                out: (0..size).filter(|&joint| joint != a && joint != b).collect(),
                 stay: vec![a.min(b), a.max(b)],
                 node: Node::Answer(answer),
             })

@@ -36,10 +36,7 @@ pub fn case_from_json(text: &str) -> Result<Case, Problems> {
     if text.len() > CASE_BYTES_MAX {
         return Err(Problem::new(
             "",
-            format!(
-                "the case has {} bytes; at most {CASE_BYTES_MAX} are read",
-                text.len()
-            ),
+            format!("the case has {} bytes; at most {CASE_BYTES_MAX} are read", text.len()),
         )
         .into());
     }
@@ -69,10 +66,7 @@ pub(crate) fn problems(case: &Case, circuit: &Circuit) -> Vec<Problem> {
     if case.format != CASE_FORMAT {
         problems.push(Problem::new(
             "/format",
-            format!(
-                "the case's format is {}; this engine reads format {CASE_FORMAT}",
-                case.format
-            ),
+            format!("the case's format is {}; this engine reads format {CASE_FORMAT}", case.format),
         ));
     }
     if case.readings.len() > READINGS_MAX {
@@ -87,10 +81,7 @@ pub(crate) fn problems(case: &Case, circuit: &Circuit) -> Vec<Problem> {
     if case.observations.len() > OBSERVATIONS_MAX {
         problems.push(Problem::new(
             "/observations",
-            format!(
-                "{} observations are more than {OBSERVATIONS_MAX}",
-                case.observations.len()
-            ),
+            format!("{} observations are more than {OBSERVATIONS_MAX}", case.observations.len()),
         ));
     }
     specs(case, circuit, &mut problems);
@@ -99,18 +90,12 @@ pub(crate) fn problems(case: &Case, circuit: &Circuit) -> Vec<Problem> {
     for (index, reading) in case.readings.iter().enumerate().take(READINGS_MAX) {
         let at = format!("/readings/{index}");
         if reading.id.is_empty() || reading.id.len() > 40 {
-            problems.push(Problem::new(
-                format!("{at}/id"),
-                "an id has 1 to 40 characters",
-            ));
+            problems.push(Problem::new(format!("{at}/id"), "an id has 1 to 40 characters"));
         }
         if !ids.insert(&reading.id) {
             problems.push(Problem::new(
                 format!("{at}/id"),
-                format!(
-                    "the id \"{}\" is used twice; each must be its own",
-                    reading.id
-                ),
+                format!("the id \"{}\" is used twice; each must be its own", reading.id),
             ));
         }
         problems.extend(reading_problems(reading, circuit, &at));
@@ -170,13 +155,7 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
                 at,
                 format!(
                     "there is no point \"{id}\"; a probe can touch {}",
-                    listed(
-                        circuit
-                            .points
-                            .iter()
-                            .filter(|p| p.place.is_some())
-                            .map(|p| &p.id)
-                    )
+                    listed(circuit.points.iter().filter(|p| p.place.is_some()).map(|p| &p.id))
                 ),
             ));
             continue;
@@ -211,22 +190,14 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
             "both probes are on the same point; a reading is between two",
         ));
     }
-    let needs = if reading.quantity.needs_power() {
-        Power::Energised
-    } else {
-        Power::Off
-    };
+    let needs = if reading.quantity.needs_power() { Power::Energised } else { Power::Off };
     if reading.power != needs {
         problems.push(Problem::new(
             format!("{at}/power"),
             format!(
                 "{} is read with power {}; say so, or choose another quantity",
                 reading.quantity.word(),
-                if needs == Power::Off {
-                    "off and proved dead"
-                } else {
-                    "on"
-                }
+                if needs == Power::Off { "off and proved dead" } else { "on" }
             ),
         ));
     }
@@ -241,11 +212,7 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
         {
             problems.push(Problem::new(
                 format!("{at}/{field}"),
-                format!(
-                    "{value} is outside {} to {} {unit}",
-                    range.start(),
-                    range.end()
-                ),
+                format!("{value} is outside {} to {} {unit}", range.start(), range.end()),
             ));
         }
     }
@@ -352,15 +319,8 @@ fn meter_problems(meter: &Meter, at: &str, problems: &mut Vec<Problem>) {
             ));
         }
     }
-    if meter
-        .label
-        .as_ref()
-        .is_some_and(|label| label.chars().count() > 80)
-    {
-        problems.push(Problem::new(
-            format!("{at}/meter/label"),
-            "at most 80 characters",
-        ));
+    if meter.label.as_ref().is_some_and(|label| label.chars().count() > 80) {
+        problems.push(Problem::new(format!("{at}/meter/label"), "at most 80 characters"));
     }
 }
 
@@ -389,11 +349,7 @@ fn specs(case: &Case, circuit: &Circuit, problems: &mut Vec<Problem>) {
                 format!(
                     "{} is given in {}, not in {}",
                     part.label,
-                    suits
-                        .iter()
-                        .map(|unit| unit.sign())
-                        .collect::<Vec<_>>()
-                        .join(" or "),
+                    suits.iter().map(|unit| unit.sign()).collect::<Vec<_>>().join(" or "),
                     spec.unit.sign()
                 ),
             ));
@@ -417,11 +373,7 @@ fn specs(case: &Case, circuit: &Circuit, problems: &mut Vec<Problem>) {
 
 fn claim(case: &Case, circuit: &Circuit, problems: &mut Vec<Problem>) {
     let Some(claim) = &case.claim else { return };
-    if !circuit
-        .components
-        .iter()
-        .any(|component| component.id == claim.component)
-    {
+    if !circuit.components.iter().any(|component| component.id == claim.component) {
         problems.push(Problem::new(
             "/claim/component",
             format!(
@@ -433,19 +385,11 @@ fn claim(case: &Case, circuit: &Circuit, problems: &mut Vec<Problem>) {
     }
     let Some(part_id) = &claim.part else {
         if claim.mode.is_some() {
-            problems.push(Problem::new(
-                "/claim/mode",
-                "a mode needs the part that it is of",
-            ));
+            problems.push(Problem::new("/claim/mode", "a mode needs the part that it is of"));
         }
         return;
     };
-    let of_component = || {
-        circuit
-            .parts
-            .iter()
-            .filter(|part| part.component == claim.component)
-    };
+    let of_component = || circuit.parts.iter().filter(|part| part.component == claim.component);
     let Some(part) = of_component().find(|part| part.id == *part_id) else {
         problems.push(Problem::new(
             "/claim/part",
@@ -469,10 +413,7 @@ fn claim(case: &Case, circuit: &Circuit, problems: &mut Vec<Problem>) {
             )),
             Some(known) if known.passing => problems.push(Problem::new(
                 "/claim/mode",
-                format!(
-                    "{} {} passes by itself and condemns nothing",
-                    part.label, known.label
-                ),
+                format!("{} {} passes by itself and condemns nothing", part.label, known.label),
             )),
             Some(_) => {}
         }

@@ -34,11 +34,7 @@ pub fn judged(
     if !problems.is_empty() {
         return Err(Problems { problems });
     }
-    let ahead = if next_tests {
-        Ahead::NextTests
-    } else {
-        Ahead::Nothing
-    };
+    let ahead = if next_tests { Ahead::NextTests } else { Ahead::Nothing };
     let judged = judge::judge(case, circuit, text, ahead);
     Ok((judged.verdict, judged.work))
 }
@@ -53,17 +49,11 @@ pub fn together(circuit: &Circuit, case: &Case) -> f64 {
         .iter()
         .map(|hypothesis| Supposed::of(&faults_of(&model, hypothesis.kind)))
         .collect();
-    let setups: Vec<Setup> = case
-        .readings
-        .iter()
-        .map(|reading| Prepared::setup_of(&model, reading))
-        .collect();
+    let setups: Vec<Setup> =
+        case.readings.iter().map(|reading| Prepared::setup_of(&model, reading)).collect();
     let of: Vec<&Setup> = setups.iter().collect();
     let predictions = predict_many(&model, &of, &suppositions, 1.0, &mut Work::default());
-    (0..of.len())
-        .flat_map(|setup| predictions.of(setup))
-        .map(|&predicted| valued(predicted))
-        .sum()
+    (0..of.len()).flat_map(|setup| predictions.of(setup)).map(|&predicted| valued(predicted)).sum()
 }
 
 /// The same by one factorisation for each hypothesis and reading: what the ratio of the
@@ -79,12 +69,7 @@ pub fn one_by_one(circuit: &Circuit, case: &Case) -> f64 {
                 .all
                 .iter()
                 .map(|hypothesis| {
-                    valued(predict(
-                        &model,
-                        &setup,
-                        &faults_of(&model, hypothesis.kind),
-                        1.0,
-                    ))
+                    valued(predict(&model, &setup, &faults_of(&model, hypothesis.kind), 1.0))
                 })
                 .sum::<f64>()
         })

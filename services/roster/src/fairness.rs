@@ -104,11 +104,8 @@ pub fn burdens<Id>(calendar: &Calendar, quarter: Span, people: Vec<Person<Id>>) 
     counted
         .into_iter()
         .map(|(id, days_available, has)| {
-            let factor = if available == 0 {
-                0.0
-            } else {
-                f64::from(days_available) / f64::from(available)
-            };
+            let factor =
+                if available == 0 { 0.0 } else { f64::from(days_available) / f64::from(available) };
             Burden { id, days_available, has, share: total.times(factor) }
         })
         .collect()
@@ -192,7 +189,12 @@ mod tests {
             },
         ];
         let found = burdens(&calendar(), quarter(), people);
-        let load = |weekend_h, nights, holiday_h, call_outs| Load { weekend_h, nights, holiday_h, call_outs };
+        let load = |weekend_h, nights, holiday_h, call_outs| Load {
+            weekend_h,
+            nights,
+            holiday_h,
+            call_outs,
+        };
         assert_eq!(found[0].has, load(0.0, 2.0, 24.0, 1.0));
         assert_eq!(found[1].has, load(49.0, 3.0, 0.0, 0.0));
         assert_eq!(found[0].days_available, 92);

@@ -10,11 +10,11 @@
 //! HTTP, and the rules of the condemn gate itself, which are the engine's.
 
 pub mod calendar;
-pub mod cover;
 pub mod capacity;
+pub mod cover;
 pub mod duty;
-pub mod holdover;
 pub mod fairness;
+pub mod holdover;
 pub mod intake;
 pub mod ladder;
 pub mod pattern;

@@ -149,9 +149,8 @@ impl<Id: Clone + PartialEq> Pattern<Id> {
     }
 
     fn spans(&self, calendar: &Calendar, monday: NaiveDate) -> Vec<Span> {
-        let day = |weekday: u8| {
-            monday.checked_add_days(Days::new(u64::from(weekday))).unwrap_or(monday)
-        };
+        let day =
+            |weekday: u8| monday.checked_add_days(Days::new(u64::from(weekday))).unwrap_or(monday);
         match &self.hours {
             Hours::Slots(slots) => slots
                 .iter()

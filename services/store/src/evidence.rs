@@ -217,7 +217,11 @@ pub async fn shown_to(store: &Store, caller: &Caller, job_id: Uuid) -> Result<Sh
 /// # Errors
 /// `NotFound`; `Forbidden` while the caller sees no verdict, since what is worth measuring next
 /// says what is suspected; or when the database or the engine fails.
-pub async fn test_plan(store: &Store, caller: &Caller, job_id: Uuid) -> Result<TestPlan, StoreError> {
+pub async fn test_plan(
+    store: &Store,
+    caller: &Caller,
+    job_id: Uuid,
+) -> Result<TestPlan, StoreError> {
     let (evidence, sees) = seen_by(store, caller, job_id).await?;
     let case = match sees {
         Sees::Nothing => {

@@ -6,8 +6,8 @@
 
 mod calls;
 mod guest;
-mod rota;
 mod past;
+mod rota;
 mod talk;
 mod today;
 mod tomorrow;

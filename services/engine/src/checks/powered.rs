@@ -65,10 +65,7 @@ pub(super) fn capacitor_under_load(
         figures(nominal)
     );
     let (result, says) = if (pct - 100.0).abs() <= tolerance {
-        (
-            CheckResult::Pass,
-            format!("Under load {numbers}: within ±{tolerance} %."),
-        )
+        (CheckResult::Pass, format!("Under load {numbers}: within ±{tolerance} %."))
     } else {
         (
             CheckResult::Fail,
@@ -113,10 +110,7 @@ pub(super) fn contact_drop(
             ),
         )
     } else {
-        (
-            CheckResult::Fail,
-            format!("{numbers}: open where it should be closed."),
-        )
+        (CheckResult::Fail, format!("{numbers}: open where it should be closed."))
     };
     checked.checks.push(Check {
         id: "contact_drop".into(),

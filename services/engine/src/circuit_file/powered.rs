@@ -64,37 +64,21 @@ fn states(circuit: &Circuit, found: &mut Found<'_>) {
                 "states",
                 index,
                 Some("minutes"),
-                format!(
-                    "state {}: minutes = {} must be 0 to 240",
-                    state.id, state.minutes
-                ),
+                format!("state {}: minutes = {} must be 0 to 240", state.id, state.minutes),
             );
         }
         type Suits = fn(&Part) -> bool;
         let lists: [(&str, &[String], &str, Suits); 4] = [
-            ("energised", &state.energised, "source", |part| {
-                part.kind == PartKind::Source
+            ("energised", &state.energised, "source", |part| part.kind == PartKind::Source),
+            ("closed", &state.closed, "switch", |part| part.kind == PartKind::Switch),
+            ("opened", &state.opened, "switch", |part| part.kind == PartKind::Switch),
+            ("turning", &state.turning, "part with a turning impedance", |part| {
+                part.turning.is_some()
             }),
-            ("closed", &state.closed, "switch", |part| {
-                part.kind == PartKind::Switch
-            }),
-            ("opened", &state.opened, "switch", |part| {
-                part.kind == PartKind::Switch
-            }),
-            (
-                "turning",
-                &state.turning,
-                "part with a turning impedance",
-                |part| part.turning.is_some(),
-            ),
         ];
         for (key, ids, what, suits) in lists {
             for id in ids {
-                if !circuit
-                    .parts
-                    .iter()
-                    .any(|part| part.id == *id && suits(part))
-                {
+                if !circuit.parts.iter().any(|part| part.id == *id && suits(part)) {
                     let known = listed(
                         circuit
                             .parts
@@ -106,10 +90,7 @@ fn states(circuit: &Circuit, found: &mut Found<'_>) {
                         "states",
                         index,
                         Some(key),
-                        format!(
-                            "state {}: \"{id}\" is no {what}; there are {known}",
-                            state.id
-                        ),
+                        format!("state {}: \"{id}\" is no {what}; there are {known}", state.id),
                     );
                 }
             }
@@ -122,36 +103,18 @@ fn switch(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
     let mut push = |key, says| found.push("parts", index, Some(key), says);
     let is_switch = part.kind == PartKind::Switch;
     if !is_switch && part.normally.is_some() {
-        push(
-            "normally",
-            format!("part {id}: only a switch rests open or closed"),
-        );
+        push("normally", format!("part {id}: only a switch rests open or closed"));
     }
-    if !is_switch
-        && part
-            .modes
-            .iter()
-            .any(|mode| mode.effect == Effect::StuckClosed)
-    {
-        push(
-            "modes",
-            format!("part {id}: only a switch can be stuck closed"),
-        );
+    if !is_switch && part.modes.iter().any(|mode| mode.effect == Effect::StuckClosed) {
+        push("modes", format!("part {id}: only a switch can be stuck closed"));
     }
     match (&part.driven_by, part.pull_in_volt) {
         (None, None) => {}
         (Some(driver), Some(volt)) => {
             if !is_switch {
-                push(
-                    "driven_by",
-                    format!("part {id}: only a switch is worked by another part"),
-                );
+                push("driven_by", format!("part {id}: only a switch is worked by another part"));
             }
-            if !circuit
-                .parts
-                .iter()
-                .any(|known| known.id == *driver && known.between.is_some())
-            {
+            if !circuit.parts.iter().any(|known| known.id == *driver && known.between.is_some()) {
                 push(
                     "driven_by",
                     format!("part {id}: there is no part \"{driver}\" with two ends to work it"),
@@ -164,10 +127,7 @@ fn switch(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
                 );
             }
         }
-        _ => push(
-            "driven_by",
-            format!("part {id}: driven_by and pull_in_volt go together"),
-        ),
+        _ => push("driven_by", format!("part {id}: driven_by and pull_in_volt go together")),
     }
 }
 
@@ -177,51 +137,32 @@ fn source(circuit: &Circuit, index: usize, part: &Part, found: &mut Found<'_>) {
     if part.kind != PartKind::Source
         && (part.fed_by.is_some() || part.source_ohm.is_some() || part.phase_deg.is_some())
     {
-        push(
-            "kind",
-            format!("part {id}: fed_by, source_ohm and phase_deg are a source's"),
-        );
+        push("kind", format!("part {id}: fed_by, source_ohm and phase_deg are a source's"));
     }
     match (&part.fed_by, part.at_volt) {
         (None, None) => {}
         (Some(feeder), Some(volt)) => {
-            if !circuit
-                .parts
-                .iter()
-                .any(|known| known.id == *feeder && known.between.is_some())
-            {
+            if !circuit.parts.iter().any(|known| known.id == *feeder && known.between.is_some()) {
                 push(
                     "fed_by",
                     format!("part {id}: there is no part \"{feeder}\" with two ends to feed it"),
                 );
             }
             if !(0.1..=1e3).contains(&volt) {
-                push(
-                    "at_volt",
-                    format!("part {id}: at_volt = {volt} is outside 0.1 to 1000"),
-                );
+                push("at_volt", format!("part {id}: at_volt = {volt} is outside 0.1 to 1000"));
             }
         }
-        _ => push(
-            "fed_by",
-            format!("part {id}: fed_by and at_volt go together"),
-        ),
+        _ => push("fed_by", format!("part {id}: fed_by and at_volt go together")),
     }
     if let Some(ohm) = part.source_ohm
         && !(1e-4..=1e3).contains(&ohm)
     {
-        push(
-            "source_ohm",
-            format!("part {id}: source_ohm = {ohm} is outside 0.0001 to 1000"),
-        );
+        push("source_ohm", format!("part {id}: source_ohm = {ohm} is outside 0.0001 to 1000"));
     }
     if let Some(degrees) = part.phase_deg
         && !(-360.0..=360.0).contains(&degrees)
     {
-        push(
-            "phase_deg",
-            format!("part {id}: phase_deg = {degrees} is outside −360 to 360"),
-        );
+        push("phase_deg", format!("part {id}: phase_deg = {degrees} is outside −360 to 360"));
     }
 }
 
@@ -240,10 +181,7 @@ fn source_loops(circuit: &Circuit, found: &mut Found<'_>) {
         };
         let phase = part.phase_deg.unwrap_or(0.0).to_radians();
         let volt = Complex64::from_polar(part.volt.unwrap_or(0.0), phase);
-        match (
-            known.get(a.as_str()).copied(),
-            known.get(b.as_str()).copied(),
-        ) {
+        match (known.get(a.as_str()).copied(), known.get(b.as_str()).copied()) {
             (Some((one, at_a)), Some((other, at_b))) if one == other => {
                 if (at_a - at_b - volt).norm() > OFF * volt.norm() {
                     found.push(
@@ -283,18 +221,12 @@ fn impedances(index: usize, part: &Part, found: &mut Found<'_>) {
         let Some(Impedance { ohm, reactance_ohm }) = impedance else {
             continue;
         };
-        if matches!(
-            part.kind,
-            PartKind::Source | PartKind::Capacitor | PartKind::Mechanism
-        ) {
+        if matches!(part.kind, PartKind::Source | PartKind::Capacitor | PartKind::Mechanism) {
             found.push(
                 "parts",
                 index,
                 Some(key),
-                format!(
-                    "part {}: a {:?} has no impedance of its own here",
-                    part.id, part.kind
-                ),
+                format!("part {}: a {:?} has no impedance of its own here", part.id, part.kind),
             );
         }
         if !(ohm > 0.0 && ohm <= IMPEDANCE_OHM_MAX && reactance_ohm.abs() <= IMPEDANCE_OHM_MAX) {

@@ -80,10 +80,7 @@ impl State {
 
     /// Whether nothing can move it any more.
     pub fn ended(self) -> bool {
-        matches!(
-            self,
-            State::Approved | State::Declined | State::Withdrawn | State::Overturned
-        )
+        matches!(self, State::Approved | State::Declined | State::Withdrawn | State::Overturned)
     }
 }
 
@@ -237,9 +234,7 @@ impl Request {
 
     /// Whether an override counts on the evidence as last judged.
     pub fn override_counts(&self) -> bool {
-        self.overridden
-            .as_ref()
-            .is_some_and(|given| self.is_current(&given.digest))
+        self.overridden.as_ref().is_some_and(|given| self.is_current(&given.digest))
     }
 
     /// Whether the evidence lets it through: isolated, or overridden on this very evidence.
@@ -249,25 +244,17 @@ impl Request {
 
     /// Whether a blind read on the present evidence names something else.
     pub fn disagreement(&self) -> bool {
-        self.reads
-            .iter()
-            .any(|read| self.is_current(&read.digest) && !read.agrees)
+        self.reads.iter().any(|read| self.is_current(&read.digest) && !read.agrees)
     }
 
     /// The countersignature on the present evidence.
     pub fn signature(&self) -> Option<&Signature> {
-        self.signatures
-            .iter()
-            .rev()
-            .find(|signature| self.is_current(&signature.digest))
+        self.signatures.iter().rev().find(|signature| self.is_current(&signature.digest))
     }
 
     /// How many countersignatures are void because the evidence has changed.
     pub fn void_signatures(&self) -> usize {
-        self.signatures
-            .iter()
-            .filter(|signature| !self.is_current(&signature.digest))
-            .count()
+        self.signatures.iter().filter(|signature| !self.is_current(&signature.digest)).count()
     }
 
     /// Whether that person has committed a blind read, on whatever evidence.
@@ -277,9 +264,7 @@ impl Request {
 
     /// Whether that person has committed a blind read on the present evidence.
     pub fn has_read_current(&self, person: PersonId) -> bool {
-        self.reads
-            .iter()
-            .any(|read| read.reader == person && self.is_current(&read.digest))
+        self.reads.iter().any(|read| read.reader == person && self.is_current(&read.digest))
     }
 
     /// Whether that amount asks for an approver who is neither requester nor reader.
@@ -298,10 +283,7 @@ impl Request {
             (self.reaches_limit(self.cost_cents), Ask::Cost),
             (self.rules.warranty && self.under_warranty, Ask::Warranty),
             (old, Ask::Age),
-            (
-                self.rules.disagreement && self.disagreement(),
-                Ask::Disagreement,
-            ),
+            (self.rules.disagreement && self.disagreement(), Ask::Disagreement),
             (self.rules.overridden && overridden, Ask::Override),
         ]
         .into_iter()
@@ -497,9 +479,6 @@ pub struct Refusal {
 impl Refusal {
     /// A refusal.
     pub fn new(code: RefusalCode, says: impl Into<String>) -> Self {
-        Refusal {
-            code,
-            says: says.into(),
-        }
+        Refusal { code, says: says.into() }
     }
 }

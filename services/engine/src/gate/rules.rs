@@ -29,10 +29,7 @@ pub fn apply(request: &Request, actor: &Actor, next: &Move) -> Result<Request, R
         }
         (Move::Settle, Actor::Shop) => settle(&mut changed)?,
         (Move::Judge { .. } | Move::Settle, Actor::Person(_)) => {
-            return refuse(
-                RefusalCode::NotYours,
-                "The shop judges and settles by itself.",
-            );
+            return refuse(RefusalCode::NotYours, "The shop judges and settles by itself.");
         }
         (_, Actor::Shop) => {
             return refuse(RefusalCode::NotYours, "Only a person can make this move.");
@@ -50,13 +47,7 @@ pub fn apply(request: &Request, actor: &Actor, next: &Move) -> Result<Request, R
         (Move::OverrideIsolation { reason }, Actor::Person(person)) => {
             override_isolation(&mut changed, person, reason)?;
         }
-        (
-            Move::Approve {
-                digest,
-                amount_cents,
-            },
-            Actor::Person(person),
-        ) => {
+        (Move::Approve { digest, amount_cents }, Actor::Person(person)) => {
             approve(&mut changed, person, digest, *amount_cents)?;
         }
         (Move::Decline { digest, reason }, Actor::Person(person)) => {
@@ -126,10 +117,7 @@ fn manager(person: &Person) -> Moved {
     if person.manager {
         return Ok(());
     }
-    refuse(
-        RefusalCode::NotYours,
-        "This is for a service manager or the owner to decide.",
-    )
+    refuse(RefusalCode::NotYours, "This is for a service manager or the owner to decide.")
 }
 
 fn sees_claim(request: &Request, person: &Person) -> Moved {
@@ -144,19 +132,12 @@ fn sees_claim(request: &Request, person: &Person) -> Moved {
 
 /// Where a request goes when a reader is wanted anew.
 fn at_the_gate(request: &Request) -> State {
-    if request.evidence_settles() {
-        State::Ready
-    } else {
-        State::Held
-    }
+    if request.evidence_settles() { State::Ready } else { State::Held }
 }
 
 fn submit(request: &mut Request, person: &Person) -> Moved {
     if person.id != request.requester {
-        return refuse(
-            RefusalCode::NotYours,
-            "Only its requester submits a request.",
-        );
+        return refuse(RefusalCode::NotYours, "Only its requester submits a request.");
     }
     in_state(request, State::Draft, "A request is submitted")?;
     request.state = at_the_gate(request);
@@ -204,10 +185,7 @@ fn independent_reader(request: &Request, person: PersonId) -> Moved {
 
 fn take(request: &mut Request, person: &Person) -> Moved {
     if !person.technician {
-        return refuse(
-            RefusalCode::NotQualified,
-            "A second read is a technician's.",
-        );
+        return refuse(RefusalCode::NotQualified, "A second read is a technician's.");
     }
     independent_reader(request, person.id)?;
     if !person.qualified {
@@ -220,11 +198,8 @@ fn take(request: &mut Request, person: &Person) -> Moved {
     in_state(request, State::Ready, "A request is taken for reading")?;
     request.reader = Some(person.id);
     // Evidence that came back to what this reader has already read need not be read twice.
-    request.state = if request.has_read_current(person.id) {
-        State::Revealed
-    } else {
-        State::Reading
-    };
+    request.state =
+        if request.has_read_current(person.id) { State::Revealed } else { State::Reading };
     Ok(())
 }
 
@@ -232,10 +207,7 @@ fn is_reader(request: &Request, person: &Person) -> Moved {
     if request.reader == Some(person.id) {
         return Ok(());
     }
-    refuse(
-        RefusalCode::NotYours,
-        "Only the second reader who has this request can do that.",
-    )
+    refuse(RefusalCode::NotYours, "Only the second reader who has this request can do that.")
 }
 
 fn commit_read(request: &mut Request, person: &Person, agrees: bool) -> Moved {
@@ -243,16 +215,9 @@ fn commit_read(request: &mut Request, person: &Person, agrees: bool) -> Moved {
     is_reader(request, person)?;
     independent_reader(request, person.id)?;
     let Some(digest) = request.digest.clone() else {
-        return refuse(
-            RefusalCode::NotIsolated,
-            "The evidence has not been judged yet.",
-        );
+        return refuse(RefusalCode::NotIsolated, "The evidence has not been judged yet.");
     };
-    request.reads.push(Read {
-        reader: person.id,
-        digest,
-        agrees,
-    });
+    request.reads.push(Read { reader: person.id, digest, agrees });
     request.state = State::Revealed;
     Ok(())
 }
@@ -261,26 +226,17 @@ fn countersign(request: &mut Request, person: &Person, digest: &str) -> Moved {
     if !claim_visible_to(request, person) {
         // Before the digest is looked at: whoever is told whether a digest is right can find
         // the claim by trying.
-        return refuse(
-            RefusalCode::BlindFirst,
-            "Commit your blind read on this evidence first.",
-        );
+        return refuse(RefusalCode::BlindFirst, "Commit your blind read on this evidence first.");
     }
     on_current(request, digest)?;
     in_state(request, State::Revealed, "A request is countersigned")?;
     is_reader(request, person)?;
     independent_reader(request, person.id)?;
     if !request.has_read_current(person.id) {
-        return refuse(
-            RefusalCode::BlindFirst,
-            "Commit your blind read on this evidence first.",
-        );
+        return refuse(RefusalCode::BlindFirst, "Commit your blind read on this evidence first.");
     }
     settled(request)?;
-    request.signatures.push(Signature {
-        signer: person.id,
-        digest: digest.to_owned(),
-    });
+    request.signatures.push(Signature { signer: person.id, digest: digest.to_owned() });
     request.state = State::Countersigned;
     Ok(())
 }
@@ -297,26 +253,16 @@ fn settled(request: &Request) -> Moved {
 
 fn settle(request: &mut Request) -> Moved {
     in_state(request, State::Countersigned, "Policy decides")?;
-    let Some(digest) = request
-        .signature()
-        .map(|signature| signature.digest.clone())
-    else {
-        return refuse(
-            RefusalCode::NotCountersigned,
-            "Nobody has countersigned this evidence.",
-        );
+    let Some(digest) = request.signature().map(|signature| signature.digest.clone()) else {
+        return refuse(RefusalCode::NotCountersigned, "Nobody has countersigned this evidence.");
     };
     settled(request)?;
     if !request.asks().is_empty() {
         request.state = State::AwaitingApproval;
         return Ok(());
     }
-    request.approval = Some(Approval {
-        approver: None,
-        digest,
-        approved: true,
-        amount_cents: request.cost_cents,
-    });
+    request.approval =
+        Some(Approval { approver: None, digest, approved: true, amount_cents: request.cost_cents });
     request.state = State::Approved;
     Ok(())
 }
@@ -363,15 +309,9 @@ fn override_isolation(request: &mut Request, person: &Person, reason: &str) -> M
         "Say why it cannot be measured (inaccessible, dangerous to test)",
     )?;
     let Some(digest) = request.digest.clone() else {
-        return refuse(
-            RefusalCode::NotIsolated,
-            "The evidence has not been judged yet.",
-        );
+        return refuse(RefusalCode::NotIsolated, "The evidence has not been judged yet.");
     };
-    request.overridden = Some(Override {
-        by: person.id,
-        digest,
-    });
+    request.overridden = Some(Override { by: person.id, digest });
     request.state = State::Ready;
     Ok(())
 }
@@ -385,10 +325,7 @@ fn approve(request: &mut Request, person: &Person, digest: &str, amount_cents: i
         return refuse(RefusalCode::BadAmount, "The amount is 0 or more.");
     }
     if request.signature().is_none() {
-        return refuse(
-            RefusalCode::NotCountersigned,
-            "Nobody has countersigned this evidence.",
-        );
+        return refuse(RefusalCode::NotCountersigned, "Nobody has countersigned this evidence.");
     }
     settled(request)?;
     answers_for(request, person.id, amount_cents)?;
@@ -423,10 +360,7 @@ pub fn could_approve(request: &Request, person: &Person) -> bool {
 }
 
 fn independent_approver(request: &Request, person: PersonId) -> Moved {
-    let signed = request
-        .signatures
-        .iter()
-        .any(|signature| signature.signer == person);
+    let signed = request.signatures.iter().any(|signature| signature.signer == person);
     if person == request.requester
         || signed
         || request.has_read(person)
@@ -458,10 +392,7 @@ fn decline(request: &mut Request, person: &Person, digest: &str, reason: &str) -
 
 fn withdraw(request: &mut Request, person: &Person) -> Moved {
     if person.id != request.requester {
-        return refuse(
-            RefusalCode::NotYours,
-            "Only its requester withdraws a request.",
-        );
+        return refuse(RefusalCode::NotYours, "Only its requester withdraws a request.");
     }
     still_open(request)?;
     request.reader = None;
@@ -472,10 +403,7 @@ fn withdraw(request: &mut Request, person: &Person) -> Moved {
 fn overturn(request: &mut Request, person: &Person, found: &str) -> Moved {
     still_open(request)?;
     if request.state == State::Draft {
-        return refuse(
-            RefusalCode::WrongState,
-            "A draft is withdrawn, not overturned.",
-        );
+        return refuse(RefusalCode::WrongState, "A draft is withdrawn, not overturned.");
     }
     let concerned = person.id == request.requester || request.has_read(person.id) || person.manager;
     if !concerned {
@@ -494,10 +422,7 @@ fn overturn(request: &mut Request, person: &Person, found: &str) -> Moved {
 fn stand_aside(request: &mut Request, person: &Person) -> Moved {
     still_open(request)?;
     if request.state == State::Draft || claim_visible_to(request, person) {
-        return refuse(
-            RefusalCode::WrongState,
-            "There is nothing to stand aside from here.",
-        );
+        return refuse(RefusalCode::WrongState, "There is nothing to stand aside from here.");
     }
     request.stood_aside.insert(person.id);
     if request.reader == Some(person.id) {

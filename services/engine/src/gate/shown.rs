@@ -85,10 +85,7 @@ pub fn owed(request: &Request, shown: bool) -> Vec<Owed> {
             && request.is_current(&approval.digest)
             && request.state == State::Approved
     });
-    let evidence_words = match (
-        evidence,
-        shown && request.override_counts() && !request.isolated,
-    ) {
+    let evidence_words = match (evidence, shown && request.override_counts() && !request.isolated) {
         (true, true) => "A manager overrode isolation on this evidence",
         (true, false) => "The evidence is ready to be read",
         (false, _) => "The readings must isolate one part",
@@ -110,27 +107,12 @@ pub fn owed(request: &Request, shown: bool) -> Vec<Owed> {
         "Shop policy approves by itself once it is countersigned".to_owned()
     } else {
         let because: Vec<&str> = asks.iter().map(|ask| ask.says()).collect();
-        format!(
-            "A manager must answer for the money, because {}",
-            because.join(", and ")
-        )
+        format!("A manager must answer for the money, because {}", because.join(", and "))
     };
     vec![
-        Owed {
-            step: Step::Evidence,
-            words: evidence_words.to_owned(),
-            done: evidence,
-        },
-        Owed {
-            step: Step::SecondRead,
-            words: read_words.to_owned(),
-            done: signed,
-        },
-        Owed {
-            step: Step::Approval,
-            words: approval_words,
-            done: approved,
-        },
+        Owed { step: Step::Evidence, words: evidence_words.to_owned(), done: evidence },
+        Owed { step: Step::SecondRead, words: read_words.to_owned(), done: signed },
+        Owed { step: Step::Approval, words: approval_words, done: approved },
     ]
 }
 
@@ -155,14 +137,8 @@ fn sample(request: &Request, kind: MoveKind) -> Move {
         MoveKind::Countersign => Move::Countersign { digest },
         MoveKind::SendBack => Move::SendBack { note: sentence },
         MoveKind::HandOn => Move::HandOn,
-        MoveKind::Approve => Move::Approve {
-            digest,
-            amount_cents: request.cost_cents,
-        },
-        MoveKind::Decline => Move::Decline {
-            digest,
-            reason: sentence,
-        },
+        MoveKind::Approve => Move::Approve { digest, amount_cents: request.cost_cents },
+        MoveKind::Decline => Move::Decline { digest, reason: sentence },
         MoveKind::Override => Move::OverrideIsolation { reason: sentence },
         MoveKind::Withdraw => Move::Withdraw,
         MoveKind::Overturn => Move::Overturn { found: sentence },

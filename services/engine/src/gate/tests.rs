@@ -9,10 +9,7 @@ use super::*;
 const SENTENCE: &str = "the terminal cover is under the slab";
 
 fn person(id: u128) -> Person {
-    cast()
-        .into_iter()
-        .find(|person| person.id == PersonId(id))
-        .unwrap()
+    cast().into_iter().find(|person| person.id == PersonId(id)).unwrap()
 }
 
 fn moved(request: &Request, id: u128, next: Move) -> Request {
@@ -20,21 +17,11 @@ fn moved(request: &Request, id: u128, next: Move) -> Request {
 }
 
 fn refused(request: &Request, id: u128, next: Move) -> RefusalCode {
-    apply(request, &Actor::Person(person(id)), &next)
-        .unwrap_err()
-        .code
+    apply(request, &Actor::Person(person(id)), &next).unwrap_err().code
 }
 
 fn judged(request: &Request, digest: &str, isolated: bool) -> Request {
-    apply(
-        request,
-        &Actor::Shop,
-        &Move::Judge {
-            digest: digest.to_owned(),
-            isolated,
-        },
-    )
-    .unwrap()
+    apply(request, &Actor::Shop, &Move::Judge { digest: digest.to_owned(), isolated }).unwrap()
 }
 
 fn ready(cost_cents: i64) -> Request {
@@ -44,13 +31,7 @@ fn ready(cost_cents: i64) -> Request {
 fn countersigned(cost_cents: i64, agrees: bool) -> Request {
     let taken = moved(&ready(cost_cents), 2, Move::Take);
     let read = moved(&taken, 2, Move::CommitRead { agrees });
-    moved(
-        &read,
-        2,
-        Move::Countersign {
-            digest: "d1".to_owned(),
-        },
-    )
+    moved(&read, 2, Move::Countersign { digest: "d1".to_owned() })
 }
 
 fn settled(request: &Request) -> Request {
@@ -60,10 +41,7 @@ fn settled(request: &Request) -> Request {
 #[test]
 fn a_requester_asks_for_a_third_reader_only_once_the_second_disagrees() {
     // Without the manager's right to hand anything on, which the cast's requester has.
-    let requester = Actor::Person(Person {
-        manager: false,
-        ..person(1)
-    });
+    let requester = Actor::Person(Person { manager: false, ..person(1) });
     let hand_on = |request: &Request| apply(request, &requester, &Move::HandOn);
     let taken = moved(&ready(100), 2, Move::Take);
     let agreed = moved(&taken, 2, Move::CommitRead { agrees: true });
@@ -99,21 +77,12 @@ fn cost_warranty_age_disagreement_and_override_each_ask_a_manager() {
     };
     let waits = |ask| (vec![ask], State::AwaitingApproval);
     assert_eq!(asks(|_| (), LIMIT_CENTS, true), waits(Ask::Cost));
-    assert_eq!(
-        asks(|request| request.under_warranty = true, 100, true),
-        waits(Ask::Warranty)
-    );
-    assert_eq!(
-        asks(|request| request.age_years = Some(15), 100, true),
-        waits(Ask::Age)
-    );
+    assert_eq!(asks(|request| request.under_warranty = true, 100, true), waits(Ask::Warranty));
+    assert_eq!(asks(|request| request.age_years = Some(15), 100, true), waits(Ask::Age));
     assert_eq!(asks(|_| (), 100, false), waits(Ask::Disagreement));
     let overridden = |request: &mut Request| {
         request.isolated = false;
-        request.overridden = Some(Override {
-            by: PersonId(5),
-            digest: "d1".to_owned(),
-        });
+        request.overridden = Some(Override { by: PersonId(5), digest: "d1".to_owned() });
     };
     assert_eq!(asks(overridden, 100, true), waits(Ask::Override));
 }
@@ -124,10 +93,7 @@ fn a_countersignature_on_changed_evidence_is_void_and_shown() {
     let back = judged(&waiting, "d2", false);
     assert_eq!(back.state, State::Held);
     assert_eq!((back.signature(), back.void_signatures()), (None, 1));
-    let approve = Move::Approve {
-        digest: "d1".to_owned(),
-        amount_cents: LIMIT_CENTS,
-    };
+    let approve = Move::Approve { digest: "d1".to_owned(), amount_cents: LIMIT_CENTS };
     assert_eq!(refused(&back, 5, approve), RefusalCode::DigestChanged);
 }
 
@@ -137,9 +103,7 @@ fn a_blind_reader_is_not_told_whether_a_digest_is_right() {
     let reading = moved(&ready, 2, Move::Take);
     for request in [ready, reading] {
         for digest in ["d1", "d2"] {
-            let countersign = Move::Countersign {
-                digest: digest.to_owned(),
-            };
+            let countersign = Move::Countersign { digest: digest.to_owned() };
             assert_eq!(refused(&request, 2, countersign), RefusalCode::BlindFirst);
         }
     }
@@ -154,15 +118,9 @@ fn evidence_judged_again_without_a_change_moves_nothing() {
 #[test]
 fn the_requester_and_reading_takers_cannot_read() {
     let mut request = ready(100);
-    assert_eq!(
-        refused(&request, 1, Move::Take),
-        RefusalCode::NotIndependent
-    );
+    assert_eq!(refused(&request, 1, Move::Take), RefusalCode::NotIndependent);
     request.reading_takers.insert(PersonId(2));
-    assert_eq!(
-        refused(&request, 2, Move::Take),
-        RefusalCode::NotIndependent
-    );
+    assert_eq!(refused(&request, 2, Move::Take), RefusalCode::NotIndependent);
     assert_eq!(refused(&request, 4, Move::Take), RefusalCode::NotQualified);
     assert_eq!(refused(&request, 5, Move::Take), RefusalCode::NotQualified);
 }
@@ -182,28 +140,15 @@ fn a_reader_sees_the_claim_only_after_the_blind_read() {
     assert!(!claim_visible_to(&taken, &person(2)));
     let read = moved(&taken, 2, Move::CommitRead { agrees: true });
     assert!(claim_visible_to(&read, &person(2)));
-    assert!(
-        !claim_visible_to(&read, &person(3)),
-        "nor does the next reader"
-    );
-    assert!(
-        claim_visible_to(&read, &person(5)),
-        "a manager who is no technician does"
-    );
-    assert!(
-        !claim_visible_to(&read, &person(6)),
-        "one who is a technician does not"
-    );
+    assert!(!claim_visible_to(&read, &person(3)), "nor does the next reader");
+    assert!(claim_visible_to(&read, &person(5)), "a manager who is no technician does");
+    assert!(!claim_visible_to(&read, &person(6)), "one who is a technician does not");
 }
 
 #[test]
 fn a_draft_is_its_requesters_alone_and_an_ended_request_is_everybodys() {
     let request = draft(100);
-    assert!(
-        cast()
-            .iter()
-            .all(|each| claim_visible_to(&request, each) == (each.id == REQUESTER))
-    );
+    assert!(cast().iter().all(|each| claim_visible_to(&request, each) == (each.id == REQUESTER)));
     let ended = moved(&ready(100), 1, Move::Withdraw);
     assert!(cast().iter().all(|each| claim_visible_to(&ended, each)));
 }
@@ -211,10 +156,7 @@ fn a_draft_is_its_requesters_alone_and_an_ended_request_is_everybodys() {
 #[test]
 fn above_the_limit_the_approver_is_neither_requester_nor_reader() {
     let waiting = settled(&countersigned(LIMIT_CENTS, true));
-    let approve = || Move::Approve {
-        digest: "d1".to_owned(),
-        amount_cents: LIMIT_CENTS,
-    };
+    let approve = || Move::Approve { digest: "d1".to_owned(), amount_cents: LIMIT_CENTS };
     assert_eq!(refused(&waiting, 1, approve()), RefusalCode::NotIndependent);
     assert_eq!(refused(&waiting, 2, approve()), RefusalCode::NotYours);
     assert_eq!(refused(&waiting, 6, approve()), RefusalCode::BlindFirst);
@@ -226,115 +168,51 @@ fn above_the_limit_the_approver_is_neither_requester_nor_reader() {
 #[test]
 fn an_override_needs_another_manager_and_a_reason_and_still_a_countersignature() {
     let held = moved(&draft(100), 1, Move::Submit);
-    let because = |reason: &str| Move::OverrideIsolation {
-        reason: reason.to_owned(),
-    };
+    let because = |reason: &str| Move::OverrideIsolation { reason: reason.to_owned() };
     assert_eq!(refused(&held, 2, because(SENTENCE)), RefusalCode::NotYours);
-    assert_eq!(
-        refused(&held, 1, because(SENTENCE)),
-        RefusalCode::NotIndependent
-    );
-    assert_eq!(
-        refused(&held, 5, because("cannot reach it")),
-        RefusalCode::TooShort
-    );
+    assert_eq!(refused(&held, 1, because(SENTENCE)), RefusalCode::NotIndependent);
+    assert_eq!(refused(&held, 5, because("cannot reach it")), RefusalCode::TooShort);
     let overridden = moved(&held, 5, because(SENTENCE));
     assert_eq!(overridden.state, State::Ready);
     assert!(!owed(&overridden, true)[1].done);
-    assert_eq!(
-        judged(&overridden, "d2", false).state,
-        State::Held,
-        "void on other evidence"
-    );
+    assert_eq!(judged(&overridden, "d2", false).state, State::Held, "void on other evidence");
 }
 
 #[test]
 fn disagreement_goes_to_a_third_reader_or_to_the_manager() {
-    let read = moved(
-        &moved(&ready(100), 2, Move::Take),
-        2,
-        Move::CommitRead { agrees: false },
-    );
+    let read = moved(&moved(&ready(100), 2, Move::Take), 2, Move::CommitRead { agrees: false });
     let handed = moved(&read, 2, Move::HandOn);
     assert_eq!(handed.state, State::Ready);
-    let third = moved(
-        &moved(&handed, 3, Move::Take),
-        3,
-        Move::CommitRead { agrees: true },
-    );
-    let signed = moved(
-        &third,
-        3,
-        Move::Countersign {
-            digest: "d1".to_owned(),
-        },
-    );
+    let third = moved(&moved(&handed, 3, Move::Take), 3, Move::CommitRead { agrees: true });
+    let signed = moved(&third, 3, Move::Countersign { digest: "d1".to_owned() });
     assert_eq!(settled(&signed).state, State::AwaitingApproval);
 }
 
 #[test]
 fn sent_back_waits_for_evidence_and_returns_to_the_gate_with_it() {
-    let read = moved(
-        &moved(&ready(100), 2, Move::Take),
-        2,
-        Move::CommitRead { agrees: true },
-    );
-    let back = moved(
-        &read,
-        2,
-        Move::SendBack {
-            note: SENTENCE.to_owned(),
-        },
-    );
+    let read = moved(&moved(&ready(100), 2, Move::Take), 2, Move::CommitRead { agrees: true });
+    let back = moved(&read, 2, Move::SendBack { note: SENTENCE.to_owned() });
     assert_eq!(back.state, State::SentBack);
     assert_eq!(refused(&back, 3, Move::Take), RefusalCode::WrongState);
     assert_eq!(judged(&back, "d3", true).state, State::Ready);
-    assert_eq!(
-        moved(&back, 5, Move::HandOn).state,
-        State::Ready,
-        "or a manager moves it on"
-    );
+    assert_eq!(moved(&back, 5, Move::HandOn).state, State::Ready, "or a manager moves it on");
 }
 
 #[test]
 fn refusals_and_owed_words_never_name_the_claim_and_hide_the_override() {
     let held = moved(&draft(LIMIT_CENTS), 1, Move::Submit);
-    let overridden = moved(
-        &held,
-        5,
-        Move::OverrideIsolation {
-            reason: SENTENCE.to_owned(),
-        },
-    );
-    let words: String = owed(&overridden, false)
-        .into_iter()
-        .map(|owed| owed.words)
-        .collect();
-    assert!(
-        !words.contains("overr") && !words.contains("cost"),
-        "{words}"
-    );
-    let shown: String = owed(&overridden, true)
-        .into_iter()
-        .map(|owed| owed.words)
-        .collect();
-    assert!(
-        shown.contains("overrode") && shown.contains("cost"),
-        "{shown}"
-    );
+    let overridden = moved(&held, 5, Move::OverrideIsolation { reason: SENTENCE.to_owned() });
+    let words: String = owed(&overridden, false).into_iter().map(|owed| owed.words).collect();
+    assert!(!words.contains("overr") && !words.contains("cost"), "{words}");
+    let shown: String = owed(&overridden, true).into_iter().map(|owed| owed.words).collect();
+    assert!(shown.contains("overrode") && shown.contains("cost"), "{shown}");
 }
 
 #[test]
 fn what_may_be_done_is_what_is_offered() {
     let request = ready(100);
-    assert_eq!(
-        may(&request, &person(1)),
-        [MoveKind::Withdraw, MoveKind::Overturn]
-    );
-    assert_eq!(
-        may(&request, &person(2)),
-        [MoveKind::Take, MoveKind::StandAside]
-    );
+    assert_eq!(may(&request, &person(1)), [MoveKind::Withdraw, MoveKind::Overturn]);
+    assert_eq!(may(&request, &person(2)), [MoveKind::Take, MoveKind::StandAside]);
     assert_eq!(may(&request, &person(5)), [MoveKind::Overturn]);
     let ended = moved(&request, 1, Move::Withdraw);
     assert!(cast().iter().all(|each| may(&ended, each).is_empty()));
@@ -350,12 +228,7 @@ fn every_state_is_found_by_its_identifier() {
 
 fn walks_hold(machine: Machine, cases: u32) -> (Result<(), String>, usize) {
     let mut runner = TestRunner::new_with_rng(
-        Config {
-            cases,
-            failure_persistence: None,
-            max_shrink_iters: 0,
-            ..Config::default()
-        },
+        Config { cases, failure_persistence: None, max_shrink_iters: 0, ..Config::default() },
         proptest::test_runner::TestRng::deterministic_rng(
             proptest::test_runner::RngAlgorithm::ChaCha,
         ),
@@ -376,10 +249,7 @@ fn no_walk_reaches_approved_around_the_rules() {
     let cases = 4_000;
     let (held, approved) = walks_hold(apply, cases);
     assert_eq!(held, Ok(()));
-    assert!(
-        approved > cases as usize / 50,
-        "only {approved} of {cases} walks were approved"
-    );
+    assert!(approved > cases as usize / 50, "only {approved} of {cases} walks were approved");
 }
 
 /// The machine, blind to who took the readings.
@@ -441,9 +311,6 @@ fn the_walks_find_a_machine_that_lacks_a_rule() {
         ("anyone approves above the limit", approves_for_anyone),
     ];
     for (name, machine) in broken {
-        assert!(
-            walks_hold(machine, 8_000).0.is_err(),
-            "the walks do not notice: {name}"
-        );
+        assert!(walks_hold(machine, 8_000).0.is_err(), "the walks do not notice: {name}");
     }
 }

@@ -70,15 +70,8 @@ pub(super) struct StepSeed {
 }
 
 pub(super) fn steps() -> impl Strategy<Value = Vec<StepSeed>> {
-    let step = (
-        0..6usize,
-        0..64usize,
-        0..4usize,
-        0..100u8,
-        0..4u8,
-        any::<bool>(),
-    )
-        .prop_map(|(actor, kind, digest, lot, yes, over_limit)| StepSeed {
+    let step = (0..6usize, 0..64usize, 0..4usize, 0..100u8, 0..4u8, any::<bool>()).prop_map(
+        |(actor, kind, digest, lot, yes, over_limit)| StepSeed {
             actor,
             kind,
             digest,
@@ -86,7 +79,8 @@ pub(super) fn steps() -> impl Strategy<Value = Vec<StepSeed>> {
             evidence: lot % 12 == 0,
             yes: yes > 0,
             over_limit,
-        });
+        },
+    );
     prop::collection::vec(step, 1..80)
 }
 
@@ -191,10 +185,7 @@ fn new_evidence(
         history.takers.insert(taker);
     }
     let isolated = isolates(&digest);
-    let next = Move::Judge {
-        digest: digest.clone(),
-        isolated,
-    };
+    let next = Move::Judge { digest: digest.clone(), isolated };
     if let Ok(after) = machine(request, &Actor::Shop, &next) {
         *request = after;
         history.digest_now = digest;
@@ -202,11 +193,7 @@ fn new_evidence(
 }
 
 fn made(kind: MoveKind, seed: &StepSeed, digest_now: &str, cost_cents: i64) -> Move {
-    let digest = if seed.guided {
-        digest_now.to_owned()
-    } else {
-        format!("d{}", seed.digest)
-    };
+    let digest = if seed.guided { digest_now.to_owned() } else { format!("d{}", seed.digest) };
     let sentence = "the terminal cover is under the slab".to_owned();
     match kind {
         MoveKind::Submit => Move::Submit,
@@ -216,20 +203,10 @@ fn made(kind: MoveKind, seed: &StepSeed, digest_now: &str, cost_cents: i64) -> M
         MoveKind::SendBack => Move::SendBack { note: sentence },
         MoveKind::HandOn => Move::HandOn,
         MoveKind::Approve => {
-            let amount_cents = if seed.over_limit {
-                cost_cents.max(LIMIT_CENTS)
-            } else {
-                100
-            };
-            Move::Approve {
-                digest,
-                amount_cents,
-            }
+            let amount_cents = if seed.over_limit { cost_cents.max(LIMIT_CENTS) } else { 100 };
+            Move::Approve { digest, amount_cents }
         }
-        MoveKind::Decline => Move::Decline {
-            digest,
-            reason: sentence,
-        },
+        MoveKind::Decline => Move::Decline { digest, reason: sentence },
         MoveKind::Override => Move::OverrideIsolation { reason: sentence },
         MoveKind::Withdraw => Move::Withdraw,
         MoveKind::Overturn => Move::Overturn { found: sentence },
@@ -243,15 +220,10 @@ fn record(history: &mut History, person: &Person, next: &Move) {
         Move::CommitRead { .. } => history.reads.push((person.id, now)),
         Move::Countersign { digest } => {
             let read_first = history.reads.contains(&(person.id, digest.clone()));
-            history
-                .signatures
-                .push((person.id, digest.clone(), read_first));
+            history.signatures.push((person.id, digest.clone(), read_first));
         }
         Move::OverrideIsolation { .. } => history.overrides.push((person.id, now)),
-        Move::Approve {
-            digest,
-            amount_cents,
-        } => {
+        Move::Approve { digest, amount_cents } => {
             history.manager_approved = Some((person.id, digest.clone(), *amount_cents));
         }
         _ => {}
@@ -272,14 +244,9 @@ fn see(request: &Request, history: &History, cast: &[Person]) -> Result<(), Stri
         return Ok(());
     }
     let now = &history.digest_now;
-    let overridden = history
-        .overrides
-        .iter()
-        .any(|(by, on)| on == now && by_id[by].manager);
+    let overridden = history.overrides.iter().any(|(by, on)| on == now && by_id[by].manager);
     if !isolates(now) && !overridden {
-        return Err(format!(
-            "approved on {now}, neither isolated nor overridden"
-        ));
+        return Err(format!("approved on {now}, neither isolated nor overridden"));
     }
     let signed = history.signatures.iter().any(|(signer, on, read_first)| {
         on == now
@@ -290,9 +257,7 @@ fn see(request: &Request, history: &History, cast: &[Person]) -> Result<(), Stri
             && by_id[signer].qualified
     });
     if !signed {
-        return Err(format!(
-            "approved on {now} without an independent countersignature on it"
-        ));
+        return Err(format!("approved on {now} without an independent countersignature on it"));
     }
     match &history.manager_approved {
         None if history.policy_approved && request.cost_cents < LIMIT_CENTS => Ok(()),

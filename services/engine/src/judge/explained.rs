@@ -60,11 +60,7 @@ fn best_rival(
     let circuit = weighed.model.circuit;
     let rival = (0..shares.components.len())
         .filter(|&other| other != component && shares.components[other] >= RIVAL_MIN)
-        .max_by(|&a, &b| {
-            shares.components[a]
-                .total_cmp(&shares.components[b])
-                .then(b.cmp(&a))
-        })?;
+        .max_by(|&a, &b| shares.components[a].total_cmp(&shares.components[b]).then(b.cmp(&a)))?;
     let label = &circuit.components[rival].label;
     let share = shares.components[rival];
     let strongest = shares
@@ -77,15 +73,10 @@ fn best_rival(
         .max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(a.0)));
     let against = strongest
         .and_then(|(mode, _)| {
-            excluded_by(weighed, *mode, &best_by_evidence(weighed))
-                .first()
-                .copied()
+            excluded_by(weighed, *mode, &best_by_evidence(weighed)).first().copied()
         })
         .map(|piece| id_of(case, piece).to_owned());
-    let stands = format!(
-        "The strongest other is the {label}, with {}",
-        sentences::of_100(share)
-    );
+    let stands = format!("The strongest other is the {label}, with {}", sentences::of_100(share));
     let says = match &against {
         Some(id) => format!("{stands}; {id} speaks most against it."),
         None => format!("{stands}; nothing read so far speaks against it by itself."),
@@ -114,17 +105,12 @@ fn lead(shares: &Shares) -> (Lead, f64) {
         (Lead::Sound, shares.sound),
         (Lead::Unknown, shares.unknown),
     ];
-    let components = shares
-        .components
-        .iter()
-        .enumerate()
-        .map(|(index, share)| (Lead::Component(index), *share));
+    let components =
+        shares.components.iter().enumerate().map(|(index, share)| (Lead::Component(index), *share));
     // The first of equals leads, so that the same evidence is told the same way.
-    components
-        .chain(own)
-        .fold((Lead::Sound, f64::NEG_INFINITY), |best, next| {
-            if next.1 > best.1 { next } else { best }
-        })
+    components.chain(own).fold((Lead::Sound, f64::NEG_INFINITY), |best, next| {
+        if next.1 > best.1 { next } else { best }
+    })
 }
 
 fn turns_on(
@@ -154,10 +140,7 @@ fn turns_on(
         }
         Lead::Passing => ("passing_state".into(), "a passing state".into()),
         Lead::Sound => ("nothing_wrong".into(), "nothing wrong".into()),
-        Lead::Unknown => (
-            "unknown_fault".into(),
-            "a fault that the circuit does not know".into(),
-        ),
+        Lead::Unknown => ("unknown_fault".into(), "a fault that the circuit does not know".into()),
     };
     let id = id_of(case, piece);
     Some(TurnsOn {
@@ -190,10 +173,7 @@ fn without_occasion(
             (share, readings)
         })
         .reduce(|least, next| if next.0 < least.0 { next } else { least })?;
-    let ids: Vec<&str> = readings
-        .iter()
-        .map(|&reading| id_of(case, reading))
-        .collect();
+    let ids: Vec<&str> = readings.iter().map(|&reading| id_of(case, reading)).collect();
     let label = &weighed.model.circuit.components[component].label;
     Some(WithoutOccasion {
         says: format!(
@@ -220,39 +200,22 @@ fn waterfall(weighed: &mut Weighed<'_, '_>, case: &Case, claimed: Option<usize>)
     let last = falls.last().map_or(&none, |shares| &shares.modes);
     let held =
         |modes: &BTreeMap<ModeOf, f64>, mode: &ModeOf| modes.get(mode).copied().unwrap_or(0.0);
-    let most = |mode: &ModeOf| {
-        falls
-            .iter()
-            .map(|shares| held(&shares.modes, mode))
-            .fold(0.0, f64::max)
-    };
-    let mut shown: Vec<ModeOf> = all_modes(model)
-        .into_iter()
-        .filter(|mode| most(mode) >= SHOWN_MIN)
-        .collect();
+    let most =
+        |mode: &ModeOf| falls.iter().map(|shares| held(&shares.modes, mode)).fold(0.0, f64::max);
+    let mut shown: Vec<ModeOf> =
+        all_modes(model).into_iter().filter(|mode| most(mode) >= SHOWN_MIN).collect();
     // What is still suspected first; then what once was.
-    let weight = |mode: &ModeOf| {
-        (
-            held(last, mode) >= SHOWN_MIN,
-            held(last, mode).max(most(mode) * 1e-3),
-        )
-    };
+    let weight =
+        |mode: &ModeOf| (held(last, mode) >= SHOWN_MIN, held(last, mode).max(most(mode) * 1e-3));
     shown.sort_by(|a, b| {
         let (a_weight, b_weight) = (weight(a), weight(b));
-        b_weight
-            .0
-            .cmp(&a_weight.0)
-            .then(b_weight.1.total_cmp(&a_weight.1))
-            .then(a.cmp(b))
+        b_weight.0.cmp(&a_weight.0).then(b_weight.1.total_cmp(&a_weight.1)).then(a.cmp(b))
     });
     shown.truncate(SUSPECTS_MAX);
     let mut suspects: Vec<WaterfallSuspect> = shown
         .iter()
         .filter_map(|mode| {
-            let fault = model
-                .faults
-                .iter()
-                .find(|f| f.part == mode.part && f.mode == mode.mode)?;
+            let fault = model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)?;
             Some(WaterfallSuspect {
                 key: model.fault_key(fault),
                 part: Some(model.circuit.parts[mode.part].id.clone()),
@@ -265,11 +228,7 @@ fn waterfall(weighed: &mut Weighed<'_, '_>, case: &Case, claimed: Option<usize>)
         ("unknown_fault", "a fault that the circuit does not know"),
         ("everything_else", "everything else"),
     ] {
-        suspects.push(WaterfallSuspect {
-            key: key.into(),
-            part: None,
-            label: label.into(),
-        });
+        suspects.push(WaterfallSuspect { key: key.into(), part: None, label: label.into() });
     }
     let rows: Vec<Vec<f64>> = falls
         .iter()
@@ -284,9 +243,7 @@ fn waterfall(weighed: &mut Weighed<'_, '_>, case: &Case, claimed: Option<usize>)
         .iter()
         .enumerate()
         .map(|(taken, shares)| {
-            let evidence = taken
-                .checked_sub(1)
-                .map(|piece| id_of(case, piece).to_owned());
+            let evidence = taken.checked_sub(1).map(|piece| id_of(case, piece).to_owned());
             let before = taken.checked_sub(1).map(|before| &rows[before]);
             WaterfallStep {
                 label: match taken.checked_sub(1) {
@@ -317,11 +274,7 @@ fn label_of(weighed: &Weighed<'_, '_>, case: &Case, piece: usize) -> String {
                 .iter()
                 .find(|sign| sign.id == seen.sign)
                 .map_or(seen.sign.as_str(), |sign| sign.asks.as_str());
-            format!(
-                "{}: {asks} {}",
-                seen.id,
-                if seen.present { "Yes" } else { "No" }
-            )
+            format!("{}: {asks} {}", seen.id, if seen.present { "Yes" } else { "No" })
         }
     }
 }
@@ -334,9 +287,12 @@ fn moved(suspects: &[WaterfallSuspect], before: Option<&Vec<f64>>, after: &[f64]
     let by = |sign: f64| {
         (0..after.len())
             .map(|place| (sign * (after[place] - before[place]), place))
-            .fold((MOVED_MIN, None), |most, (by, place)| {
-                if by > most.0 { (by, Some(place)) } else { most }
-            })
+            .fold(
+                (MOVED_MIN, None),
+                |most, (by, place)| {
+                    if by > most.0 { (by, Some(place)) } else { most }
+                },
+            )
             .1
     };
     let told = |place: usize, verb: &str| {

@@ -55,20 +55,11 @@ impl Facts<'_, '_, '_> {
 
 /// The rules of the outcome, in order, with the reasons that kept it from being isolated.
 pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
-    let used = facts
-        .weighed
-        .prepared
-        .iter()
-        .filter(|prepared| prepared.is_used())
-        .count();
+    let used = facts.weighed.prepared.iter().filter(|prepared| prepared.is_used()).count();
     if facts.checked.inconsistent {
         return (Outcome::Inconsistent, Vec::new());
     }
-    let mistaken = facts
-        .mistaken
-        .iter()
-        .filter(|share| **share > MISTAKEN_MIN)
-        .count();
+    let mistaken = facts.mistaken.iter().filter(|share| **share > MISTAKEN_MIN).count();
     if facts.shares.unknown > UNKNOWN_MAX || mistaken >= 2 {
         return (Outcome::Inconsistent, Vec::new());
     }
@@ -95,11 +86,8 @@ pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
 
 /// The claimed fault holds next to nothing, and it is the evidence that took it away.
 fn contradicted(facts: &Facts<'_, '_, '_>) -> bool {
-    let share: f64 = facts
-        .claimed_modes
-        .iter()
-        .filter_map(|mode| facts.shares.modes.get(mode))
-        .sum();
+    let share: f64 =
+        facts.claimed_modes.iter().filter_map(|mode| facts.shares.modes.get(mode)).sum();
     let ratio = (facts.best_of(&facts.claimed_modes) - facts.best_single()).exp();
     // Another part of the same component may be what failed: that condemns it all the same.
     let component_isolated = facts
@@ -173,11 +161,6 @@ fn ambiguity_mate(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String>
         .iter()
         .filter(|mode| of(mode).is_some_and(|(owner, passing)| owner != component && !passing))
         .find(|&&mode| facts.best_of(&[mode]) >= best + MATE_RATIO.ln())
-        .and_then(|mode| {
-            model
-                .faults
-                .iter()
-                .find(|f| f.part == mode.part && f.mode == mode.mode)
-        })
+        .and_then(|mode| model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode))
         .map(|fault| model.fault_label(fault))
 }

@@ -31,10 +31,7 @@ pub(super) fn suspects(weighed: &Weighed<'_, '_>, shares: &Shares) -> Vec<Suspec
         .map(|(mode, share)| (*mode, *share))
         .collect();
     listed.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-    let explains: Vec<usize> = listed
-        .iter()
-        .map(|(mode, _)| best_size(weighed, *mode))
-        .collect();
+    let explains: Vec<usize> = listed.iter().map(|(mode, _)| best_size(weighed, *mode)).collect();
     let same = |a: usize, b: usize| {
         (weighed.log_likelihood[a] - weighed.log_likelihood[b]).abs() < 1e-6
             && (0..weighed.prepared.len()).all(|reading| {
@@ -59,10 +56,7 @@ pub(super) fn suspects(weighed: &Weighed<'_, '_>, shares: &Shares) -> Vec<Suspec
                 .enumerate()
                 .filter(|(other, _)| *other != place && same(explains[place], explains[*other]))
                 .filter_map(|(_, (mode, _))| {
-                    model
-                        .faults
-                        .iter()
-                        .find(|f| f.part == mode.part && f.mode == mode.mode)
+                    model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)
                 })
                 .map(|fault| model.fault_key(fault))
                 .collect();
@@ -105,10 +99,7 @@ pub(super) fn excluded(weighed: &Weighed<'_, '_>, shares: &Shares, case: &Case) 
                     Some(place) => case.observations[place].id.clone(),
                 })
                 .collect();
-            let fault = model
-                .faults
-                .iter()
-                .find(|f| f.part == mode.part && f.mode == mode.mode)?;
+            let fault = model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)?;
             let part = &model.circuit.parts[mode.part];
             (!by.is_empty()).then(|| Excluded {
                 part: part.id.clone(),
@@ -140,17 +131,9 @@ pub(super) fn component_shares(
         })
         .collect();
     for (id, label, share) in [
-        (
-            "passing_state",
-            "a passing state (open because it is hot)",
-            shares.passing,
-        ),
+        ("passing_state", "a passing state (open because it is hot)", shares.passing),
         ("nothing_wrong", "nothing wrong", shares.sound),
-        (
-            "unknown_fault",
-            "a fault that the circuit does not know",
-            shares.unknown,
-        ),
+        ("unknown_fault", "a fault that the circuit does not know", shares.unknown),
     ] {
         listed.push(ComponentShare {
             component: id.into(),
@@ -174,30 +157,13 @@ pub(super) fn readings_judged(
 ) -> Vec<ReadingJudged> {
     let leading = (0..weighed.posterior.len())
         .filter(|&index| weighed.hypotheses.all[index].kind != Kind::Unknown)
-        .max_by(|&a, &b| {
-            weighed.posterior[a]
-                .total_cmp(&weighed.posterior[b])
-                .then(b.cmp(&a))
-        })
+        .max_by(|&a, &b| weighed.posterior[a].total_cmp(&weighed.posterior[b]).then(b.cmp(&a)))
         .unwrap_or(0);
-    let leading = Supposed::of(&faults_of(
-        weighed.model,
-        weighed.hypotheses.all[leading].kind,
-    ));
-    let setups: Vec<&Setup> = weighed
-        .prepared
-        .iter()
-        .map(|prepared| &prepared.setup)
-        .collect();
+    let leading = Supposed::of(&faults_of(weighed.model, weighed.hypotheses.all[leading].kind));
+    let setups: Vec<&Setup> = weighed.prepared.iter().map(|prepared| &prepared.setup).collect();
     let suppositions = [Supposed::default(), leading];
     let mut work = Work::default();
-    let expected = predict_many(
-        weighed.model,
-        &setups,
-        &suppositions,
-        weighed.scale,
-        &mut work,
-    );
+    let expected = predict_many(weighed.model, &setups, &suppositions, weighed.scale, &mut work);
     case.readings
         .iter()
         .enumerate()
@@ -224,12 +190,7 @@ pub(super) fn readings_judged(
 
 pub(super) fn considered(weighed: &Weighed<'_, '_>, shares: &Shares, policy: Policy) -> Considered {
     let count = |wanted: fn(&Kind) -> bool| {
-        weighed
-            .hypotheses
-            .all
-            .iter()
-            .filter(|hypothesis| wanted(&hypothesis.kind))
-            .count() as u32
+        weighed.hypotheses.all.iter().filter(|hypothesis| wanted(&hypothesis.kind)).count() as u32
     };
     Considered {
         hypotheses: weighed.hypotheses.all.len() as u32,

@@ -95,17 +95,13 @@ pub(super) fn candidates(
                 .map(|(row, &(with, cooled))| {
                     let (predicted, spread) = see(with);
                     let Some(cooled) = cooled else {
-                        return Expected {
-                            first: (1.0, predicted, spread),
-                            second: None,
-                        };
+                        return Expected { first: (1.0, predicted, spread), second: None };
                     };
                     let passing = suppositions.all[with].faults().find(|fault| fault.passing);
-                    let open = weighed
-                        .open_chance_now(row.hypothesis, &prepared.setup)
-                        .unwrap_or_else(|| {
-                            passing.map_or(1.0, |fault| presence(model, fault, &prepared.setup))
-                        });
+                    let open =
+                        weighed.open_chance_now(row.hypothesis, &prepared.setup).unwrap_or_else(
+                            || passing.map_or(1.0, |fault| presence(model, fault, &prepared.setup)),
+                        );
                     let (at_rest, narrow) = see(cooled);
                     Expected {
                         first: (open, predicted, spread),
@@ -141,26 +137,14 @@ fn candidate(
     let classes = Classes::of(expected, rows, meter);
     let kinds = classes.count();
     let is_unknown = |row: &Row| weighed.hypotheses.all[row.hypothesis].kind == Kind::Unknown;
-    let mut chance = Chances {
-        kinds,
-        all: Vec::with_capacity(kinds * rows.all.len()),
-    };
+    let mut chance = Chances { kinds, all: Vec::with_capacity(kinds * rows.all.len()) };
     for expected in expected {
         classes.chances(expected, meter, &mut chance.all);
     }
     // An unknown fault may show anything, so no answer speaks for or against it.
     let mut usual = vec![0.0; kinds];
-    let known: f64 = rows
-        .all
-        .iter()
-        .filter(|row| !is_unknown(row))
-        .map(|row| row.share)
-        .sum();
-    for (row, chances) in rows
-        .all
-        .iter()
-        .zip(chance.of_rows())
-        .filter(|(row, _)| !is_unknown(row))
+    let known: f64 = rows.all.iter().filter(|row| !is_unknown(row)).map(|row| row.share).sum();
+    for (row, chances) in rows.all.iter().zip(chance.of_rows()).filter(|(row, _)| !is_unknown(row))
     {
         for (usual, chance) in usual.iter_mut().zip(chances) {
             *usual += row.share * chance / known;
@@ -242,10 +226,8 @@ impl Classes {
         let typical = clusters
             .iter()
             .map(|cluster| {
-                let heaviest = cluster
-                    .iter()
-                    .max_by(|a, b| a.2.total_cmp(&b.2))
-                    .map_or(0.0, |value| value.0);
+                let heaviest =
+                    cluster.iter().max_by(|a, b| a.2.total_cmp(&b.2)).map_or(0.0, |value| value.0);
                 (heaviest.exp() - meter.floor()).max(0.0)
             })
             .collect();
@@ -298,9 +280,7 @@ impl Classes {
                     chances[nothing] += sure * 0.5;
                 }
                 Predicted::Nothing => {
-                    chances
-                        .iter_mut()
-                        .for_each(|kind| *kind += sure / count as f64);
+                    chances.iter_mut().for_each(|kind| *kind += sure / count as f64);
                 }
             }
         }
@@ -310,12 +290,7 @@ impl Classes {
         let pair = format!("{}–{}", points[setup.from].id, points[setup.to].id);
         self.typical
             .iter()
-            .map(|&value| {
-                format!(
-                    "{pair} about {}",
-                    sentences::in_words(setup.quantity, value)
-                )
-            })
+            .map(|&value| format!("{pair} about {}", sentences::in_words(setup.quantity, value)))
             .chain([format!("{pair} OL")])
             .collect()
     }

@@ -44,12 +44,7 @@ fn readings(
     times: usize,
     work: &mut Work,
 ) -> Vec<Bundle> {
-    let Look {
-        weighed,
-        case,
-        rows,
-        at_work,
-    } = *look;
+    let Look { weighed, case, rows, at_work } = *look;
     let mut of = |lifted: &[usize], state| {
         let setups: Vec<Setup> = match state {
             Some(state) => powered_setups(weighed.model, at_work, state),
@@ -90,10 +85,8 @@ fn reading_bundles(
         if candidate.bits < BITS_MIN / 4.0 {
             continue;
         }
-        let mut places: Vec<usize> = [setup.from, setup.to]
-            .into_iter()
-            .filter_map(|point| place_of(model, point))
-            .collect();
+        let mut places: Vec<usize> =
+            [setup.from, setup.to].into_iter().filter_map(|point| place_of(model, point)).collect();
         places.sort_unstable();
         places.dedup();
         match by_places.iter_mut().find(|(known, _)| *known == places) {
@@ -166,54 +159,44 @@ fn filled(
 /// checked against each other and none is owed afterwards.
 fn complete_check(model: &Model<'_>, bundle: &mut Bundle, rest: Vec<Candidate>) {
     type Belongs<'b> = Box<dyn Fn(&Setup) -> bool + 'b>;
-    let of_checks = model
-        .circuit
-        .checks
-        .iter()
-        .filter_map(|check| -> Option<Belongs<'_>> {
-            let points =
-                |ids: &[&String]| -> Vec<usize> { ids.iter().map(|id| model.point(id)).collect() };
-            let between = |pins: Vec<usize>| -> Belongs<'_> {
-                Box::new(move |setup| {
-                    setup.quantity == Quantity::Resistance
-                        && pins.contains(&setup.from)
-                        && pins.contains(&setup.to)
-                })
-            };
-            match check {
-                CheckSpec::WindingSum {
-                    common, start, run, ..
-                } => Some(between(points(&[common, start, run]))),
-                CheckSpec::WindingBalance { pins, .. } => {
-                    Some(between(points(&pins.iter().collect::<Vec<_>>())))
-                }
-                CheckSpec::Ground { pins, shell, .. } => {
-                    let (pins, shell) =
-                        (points(&pins.iter().collect::<Vec<_>>()), model.point(shell));
-                    Some(Box::new(move |setup| {
-                        setup.quantity == Quantity::Insulation
-                            && pins.contains(&setup.from)
-                            && setup.to == shell
-                    }))
-                }
-                _ => None,
+    let of_checks = model.circuit.checks.iter().filter_map(|check| -> Option<Belongs<'_>> {
+        let points =
+            |ids: &[&String]| -> Vec<usize> { ids.iter().map(|id| model.point(id)).collect() };
+        let between = |pins: Vec<usize>| -> Belongs<'_> {
+            Box::new(move |setup| {
+                setup.quantity == Quantity::Resistance
+                    && pins.contains(&setup.from)
+                    && pins.contains(&setup.to)
+            })
+        };
+        match check {
+            CheckSpec::WindingSum { common, start, run, .. } => {
+                Some(between(points(&[common, start, run])))
             }
-        });
+            CheckSpec::WindingBalance { pins, .. } => {
+                Some(between(points(&pins.iter().collect::<Vec<_>>())))
+            }
+            CheckSpec::Ground { pins, shell, .. } => {
+                let (pins, shell) = (points(&pins.iter().collect::<Vec<_>>()), model.point(shell));
+                Some(Box::new(move |setup| {
+                    setup.quantity == Quantity::Insulation
+                        && pins.contains(&setup.from)
+                        && setup.to == shell
+                }))
+            }
+            _ => None,
+        }
+    });
     let is_of = |candidate: &Candidate, belongs: &Belongs<'_>| match &candidate.take {
         Take::Reading(setup) => belongs(setup),
         Take::Sign(_) => false,
     };
     let Some(belongs) = of_checks.into_iter().find(|belongs| {
-        bundle
-            .candidates
-            .first()
-            .is_some_and(|candidate| is_of(candidate, belongs))
+        bundle.candidates.first().is_some_and(|candidate| is_of(candidate, belongs))
     }) else {
         return;
     };
-    bundle
-        .candidates
-        .retain(|candidate| is_of(candidate, &belongs));
+    bundle.candidates.retain(|candidate| is_of(candidate, &belongs));
     for candidate in rest {
         if bundle.candidates.len() >= TAKES_MAX {
             break;
@@ -231,12 +214,7 @@ fn cooling_bundle(
     suppositions: &Suppositions<'_>,
     work: &mut Work,
 ) -> Option<Bundle> {
-    let Look {
-        weighed,
-        rows,
-        at_work,
-        ..
-    } = *look;
+    let Look { weighed, rows, at_work, .. } = *look;
     /// Below this share of a passing state there is nothing to wait for.
     const PASSING_MIN: f64 = 0.15;
     if shares.passing < PASSING_MIN {
@@ -245,13 +223,9 @@ fn cooling_bundle(
     let model = weighed.model;
     let (common, run, cool_c, rest_min) =
         model.circuit.checks.iter().find_map(|check| match check {
-            CheckSpec::OverloadCooling {
-                common,
-                run,
-                cool_c,
-                rest_min,
-                ..
-            } => Some((model.point(common), model.point(run), *cool_c, *rest_min)),
+            CheckSpec::OverloadCooling { common, run, cool_c, rest_min, .. } => {
+                Some((model.point(common), model.point(run), *cool_c, *rest_min))
+            }
             _ => None,
         })?;
     let lifted = {
@@ -276,14 +250,7 @@ fn cooling_bundle(
     let places: Vec<usize> = place_of(model, common).into_iter().collect();
     let (setup_min, danger_min, cautions) = setting_up(model, at_work, &lifted, &places);
     let waiting_min = (rest_min - at_work.stopped_min.unwrap_or(0.0)).max(30.0);
-    let found = candidates(
-        weighed,
-        rows,
-        suppositions,
-        vec![setup],
-        at_work.scale,
-        work,
-    );
+    let found = candidates(weighed, rows, suppositions, vec![setup], at_work.scale, work);
     let candidate = found.into_iter().next()?;
     let bits = candidate.bits;
     Some(Bundle {
@@ -316,10 +283,7 @@ fn sign_bundles(weighed: &Weighed<'_, '_>, case: &Case, rows: &Rows) -> Vec<Bund
                 let present = sign_chance(model, sign, kind);
                 [present, 1.0 - present]
             });
-            let chance = Chances {
-                kinds: 2,
-                all: all.collect(),
-            };
+            let chance = Chances { kinds: 2, all: all.collect() };
             let bits = information(rows, &chance);
             Bundle {
                 candidates: vec![Candidate {
@@ -333,11 +297,7 @@ fn sign_bundles(weighed: &Weighed<'_, '_>, case: &Case, rows: &Rows) -> Vec<Bund
                 state: None,
                 places: Vec::new(),
                 setup_min: 0.0,
-                danger_min: sign
-                    .cautions
-                    .iter()
-                    .map(|caution| danger_min(*caution))
-                    .sum(),
+                danger_min: sign.cautions.iter().map(|caution| danger_min(*caution)).sum(),
                 waiting_min: 0.0,
                 cautions: sign.cautions.clone(),
                 bits,

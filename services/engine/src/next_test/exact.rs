@@ -50,10 +50,7 @@ pub(crate) struct Exact<'p, P: Problem> {
 impl<'p, P: Problem> Exact<'p, P> {
     /// Solves nothing yet.
     pub(crate) fn new(problem: &'p P) -> Self {
-        Exact {
-            problem,
-            known: BTreeMap::new(),
-        }
+        Exact { problem, known: BTreeMap::new() }
     }
 
     /// The expected cost until enough is known, or no test helps, and the test to start with;
@@ -62,14 +59,7 @@ impl<'p, P: Problem> Exact<'p, P> {
     pub(crate) fn cheapest(&mut self, left: Left, site: P::Site) -> Option<(f64, Option<usize>)> {
         let best = self.best(left, site)?;
         let weight = self.weight(left);
-        Some((
-            if weight > 0.0 {
-                best.weighed / weight
-            } else {
-                0.0
-            },
-            best.test,
-        ))
+        Some((if weight > 0.0 { best.weighed / weight } else { 0.0 }, best.test))
     }
 
     /// The expected cost when this test comes first; `None` where it tells nothing apart, or
@@ -92,10 +82,7 @@ impl<'p, P: Problem> Exact<'p, P> {
 
     fn best(&mut self, left: Left, site: P::Site) -> Option<Best> {
         if left.count_ones() <= 1 || self.problem.done(left) {
-            return Some(Best {
-                weighed: 0.0,
-                test: None,
-            });
+            return Some(Best { weighed: 0.0, test: None });
         }
         if let Some(known) = self.known.get(&(left, site)) {
             return Some(*known);
@@ -109,17 +96,11 @@ impl<'p, P: Problem> Exact<'p, P> {
             if let Some(weighed) = self.starting_with(test, left, site, limit)?
                 && weighed < limit
             {
-                best = Some(Best {
-                    weighed,
-                    test: Some(test),
-                });
+                best = Some(Best { weighed, test: Some(test) });
             }
         }
         // Nothing tells what is left apart: that is an end too.
-        let best = best.unwrap_or(Best {
-            weighed: 0.0,
-            test: None,
-        });
+        let best = best.unwrap_or(Best { weighed: 0.0, test: None });
         self.known.insert((left, site), best);
         Some(best)
     }
@@ -210,11 +191,7 @@ mod tests {
         }
         fn cost(&self, test: usize, site: u8) -> (f64, u8) {
             let place = self.places[test];
-            let opening = if site >> place & 1 == 1 {
-                0.0
-            } else {
-                self.opening[place]
-            };
+            let opening = if site >> place & 1 == 1 { 0.0 } else { self.opening[place] };
             (self.costs[test] + opening, site | 1 << place)
         }
         fn done(&self, _: Left) -> bool {
@@ -225,11 +202,7 @@ mod tests {
     /// Inspecting one of four components tells whether it is that one.
     fn inspections(weights: &[f64], costs: &[f64]) -> Table {
         let answers = (0..costs.len())
-            .map(|test| {
-                (0..weights.len())
-                    .map(|suspect| usize::from(suspect == test))
-                    .collect()
-            })
+            .map(|test| (0..weights.len()).map(|suspect| usize::from(suspect == test)).collect())
             .collect();
         Table::plain(weights, costs, answers)
     }
@@ -275,10 +248,7 @@ mod tests {
         let states = ["1011", "0111", "0100", "1110", "1100"];
         let answers = (0..4)
             .map(|test| {
-                states
-                    .iter()
-                    .map(|state| usize::from(&state[test..=test] == "1"))
-                    .collect()
+                states.iter().map(|state| usize::from(&state[test..=test] == "1")).collect()
             })
             .collect();
         let weights: Vec<f64> = [8.0, 4.0, 6.0, 1.0, 1.0].iter().map(|w| w / 20.0).collect();
@@ -293,12 +263,7 @@ mod tests {
         let mut table = Table::plain(
             &[1.0, 1.0, 1.0, 1.0],
             &[1.0, 1.0, 4.0, 4.0],
-            vec![
-                vec![0, 0, 1, 1],
-                vec![0, 1, 0, 1],
-                vec![0, 0, 1, 1],
-                vec![0, 1, 0, 1],
-            ],
+            vec![vec![0, 0, 1, 1], vec![0, 1, 0, 1], vec![0, 0, 1, 1], vec![0, 1, 0, 1]],
         );
         table.places = vec![1, 1, 0, 0];
         table.opening = vec![0.0, 5.0];
@@ -320,10 +285,7 @@ mod tests {
             return 0.0;
         }
         let weight = |left: Left| -> f64 {
-            (0..table.weights.len())
-                .filter(|s| left >> s & 1 == 1)
-                .map(|s| table.weights[s])
-                .sum()
+            (0..table.weights.len()).filter(|s| left >> s & 1 == 1).map(|s| table.weights[s]).sum()
         };
         let mut best = f64::INFINITY;
         for test in 0..table.costs.len() {

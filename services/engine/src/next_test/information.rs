@@ -49,10 +49,7 @@ pub(super) struct Chances {
 impl Chances {
     /// One kind of answer, certain: what is known before any test.
     pub(super) fn nothing(rows: &Rows) -> Self {
-        Chances {
-            kinds: 1,
-            all: vec![1.0; rows.all.len()],
-        }
+        Chances { kinds: 1, all: vec![1.0; rows.all.len()] }
     }
 
     pub(super) fn of_rows(&self) -> std::slice::ChunksExact<'_, f64> {
@@ -74,11 +71,7 @@ impl Chances {
 
 pub(super) fn rows(weighed: &Weighed<'_, '_>, claimed: Option<usize>, telling: Telling) -> Rows {
     let mut order: Vec<usize> = (0..weighed.posterior.len()).collect();
-    order.sort_by(|&a, &b| {
-        weighed.posterior[b]
-            .total_cmp(&weighed.posterior[a])
-            .then(a.cmp(&b))
-    });
+    order.sort_by(|&a, &b| weighed.posterior[b].total_cmp(&weighed.posterior[a]).then(a.cmp(&b)));
     let mut all = Vec::new();
     let mut held = 0.0;
     for hypothesis in order {
@@ -102,11 +95,7 @@ pub(super) fn rows(weighed: &Weighed<'_, '_>, claimed: Option<usize>, telling: T
                 })
                 .collect(),
         };
-        all.push(Row {
-            hypothesis,
-            share,
-            parts,
-        });
+        all.push(Row { hypothesis, share, parts });
     }
     let mut groups: Vec<usize> = all
         .iter()
@@ -126,11 +115,7 @@ pub(super) fn rows(weighed: &Weighed<'_, '_>, claimed: Option<usize>, telling: T
 
 /// Σ −x·log₂ x.
 fn spread(shares: &[f64]) -> f64 {
-    shares
-        .iter()
-        .filter(|share| **share > 0.0)
-        .map(|share| -share * share.log2())
-        .sum()
+    shares.iter().filter(|share| **share > 0.0).map(|share| -share * share.log2()).sum()
 }
 
 /// The shares of the groups for each kind of answer, one kind after the other.
@@ -160,10 +145,7 @@ pub(super) fn information(rows: &Rows, chances: &Chances) -> f64 {
         if sum > 0.0 {
             left += spread(shares) + sum * sum.log2();
         }
-        before
-            .iter_mut()
-            .zip(shares)
-            .for_each(|(before, share)| *before += share);
+        before.iter_mut().zip(shares).for_each(|(before, share)| *before += share);
     }
     let sum: f64 = before.iter().sum();
     (spread(&before) + sum * sum.log2() - left).max(0.0)

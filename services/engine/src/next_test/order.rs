@@ -75,9 +75,7 @@ impl<'m, 'c> Pool<'m, 'c> {
                 let joint = bundle
                     .candidates
                     .iter()
-                    .fold(Chances::nothing(rows), |joint, one| {
-                        joint.jointly(&one.chance)
-                    });
+                    .fold(Chances::nothing(rows), |joint, one| joint.jointly(&one.chance));
                 Pooled { bundle, joint }
             })
             .collect();
@@ -87,12 +85,7 @@ impl<'m, 'c> Pool<'m, 'c> {
                 lifted.push(test.bundle.lifted.clone());
             }
         }
-        Pool {
-            model: weighed.model,
-            unknown,
-            tests,
-            lifted,
-        }
+        Pool { model: weighed.model, unknown, tests, lifted }
     }
 
     pub(super) fn bundles(&self) -> impl Iterator<Item = &Bundle> {
@@ -109,20 +102,10 @@ impl<'m, 'c> Pool<'m, 'c> {
 
     /// The site as it stands now.
     pub(super) fn start(&self, at_work: &AtWork) -> Start<'_> {
-        let known = self
-            .lifted
-            .iter()
-            .position(|lifted| *lifted == at_work.lifted);
+        let known = self.lifted.iter().position(|lifted| *lifted == at_work.lifted);
         let lifted = known.unwrap_or(self.lifted.len());
-        let open = at_work
-            .open_places
-            .iter()
-            .fold(0, |set, place| set | 1 << place);
-        Start {
-            at_work: at_work.clone(),
-            lifted: &self.lifted,
-            site: Site { open, lifted },
-        }
+        let open = at_work.open_places.iter().fold(0, |set, place| set | 1 << place);
+        Start { at_work: at_work.clone(), lifted: &self.lifted, site: Site { open, lifted } }
     }
 
     /// A test set up from a site: its bundle with the minutes and cautions there, and the site
@@ -158,19 +141,12 @@ impl<'m, 'c> Pool<'m, 'c> {
             return None;
         }
         let at_work = start.at_work(site);
-        let state_min = bundle
-            .state
-            .map_or(0.0, |state| self.model.circuit.states[state].minutes);
+        let state_min = bundle.state.map_or(0.0, |state| self.model.circuit.states[state].minutes);
         let (minutes, danger_min, cautions) =
             setting_up(self.model, &at_work, &bundle.lifted, &bundle.places);
-        let Site {
-            mut open,
-            mut lifted,
-        } = site;
-        let of_connectors = bundle
-            .lifted
-            .iter()
-            .filter_map(|&known| place_of_connector(self.model, known));
+        let Site { mut open, mut lifted } = site;
+        let of_connectors =
+            bundle.lifted.iter().filter_map(|&known| place_of_connector(self.model, known));
         for place in bundle.places.iter().copied().chain(of_connectors) {
             open |= 1 << place;
         }
@@ -178,12 +154,7 @@ impl<'m, 'c> Pool<'m, 'c> {
             lifted = known;
         }
         let after = Site { open, lifted };
-        Some(Setting {
-            minutes: minutes + state_min,
-            danger_min,
-            cautions,
-            after,
-        })
+        Some(Setting { minutes: minutes + state_min, danger_min, cautions, after })
     }
 
     /// The order of the tests from here, best first.
@@ -286,9 +257,7 @@ impl<'m, 'c> Pool<'m, 'c> {
             })
             .collect();
         let own = looked.first().map_or(0.0, |(_, rate)| *rate);
-        let best = looked
-            .iter()
-            .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
+        let best = looked.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
         if let Some(&(place, rate)) = best
             && rate > AHEAD_PAYS * own
         {
@@ -336,11 +305,8 @@ impl<'m, 'c> Pool<'m, 'c> {
 
 /// The chance of an answer, and the rows after it; `None` below [`ANSWER_MIN`].
 pub(super) fn answered(rows: &Rows, joint: &Chances, kind: usize) -> Option<(f64, Rows)> {
-    let shares = rows
-        .all
-        .iter()
-        .zip(joint.of_rows())
-        .map(|(row, chances)| row.share * chances[kind]);
+    let shares =
+        rows.all.iter().zip(joint.of_rows()).map(|(row, chances)| row.share * chances[kind]);
     let chance: f64 = shares.clone().sum();
     if chance < ANSWER_MIN {
         return None;
@@ -364,19 +330,14 @@ pub(super) struct Start<'p> {
 impl<'p> Start<'p> {
     /// The same once the site stands otherwise.
     pub(super) fn at(&self, site: Site) -> Start<'p> {
-        Start {
-            site,
-            ..self.clone()
-        }
+        Start { site, ..self.clone() }
     }
 
     /// A site as what sets up sees it. What is lifted now and no test lifts stays as it was.
     pub(super) fn at_work(&self, site: Site) -> AtWork {
         let lifted = self.lifted.get(site.lifted).unwrap_or(&self.at_work.lifted);
         AtWork {
-            open_places: (0..32)
-                .filter(|place| site.open >> place & 1 == 1)
-                .collect(),
+            open_places: (0..32).filter(|place| site.open >> place & 1 == 1).collect(),
             lifted: lifted.clone(),
             ..self.at_work.clone()
         }
@@ -425,9 +386,8 @@ impl<'p, 'm, 'c> Apart<'p, 'm, 'c> {
                         .unwrap_or(0)
                 })
                 .collect();
-            let (weight, groups) = merged
-                .entry(answers)
-                .or_insert_with(|| (0.0, vec![0.0; rows.groups.len()]));
+            let (weight, groups) =
+                merged.entry(answers).or_insert_with(|| (0.0, vec![0.0; rows.groups.len()]));
             *weight += row.share;
             for &(group, share) in &row.parts {
                 groups[group] += row.share * share;
@@ -435,11 +395,7 @@ impl<'p, 'm, 'c> Apart<'p, 'm, 'c> {
         }
         let mut suspects: Vec<(Vec<usize>, Merged)> = merged.into_iter().collect();
         suspects.sort_by(|a, b| b.1.0.total_cmp(&a.1.0).then(a.0.cmp(&b.0)));
-        let left_out: f64 = suspects
-            .iter()
-            .skip(SUSPECTS_MAX)
-            .map(|(_, (weight, _))| weight)
-            .sum();
+        let left_out: f64 = suspects.iter().skip(SUSPECTS_MAX).map(|(_, (weight, _))| weight).sum();
         if left_out > LEFT_OUT {
             return None;
         }
@@ -490,9 +446,7 @@ impl Problem for Apart<'_, '_, '_> {
         let mut sum = vec![0.0; self.groups.first().map_or(0, Vec::len)];
         for (suspect, groups) in self.groups.iter().enumerate() {
             if left >> suspect & 1 == 1 {
-                sum.iter_mut()
-                    .zip(groups)
-                    .for_each(|(sum, share)| *sum += share);
+                sum.iter_mut().zip(groups).for_each(|(sum, share)| *sum += share);
             }
         }
         enough(&sum, self.none_first, self.policy)
@@ -502,13 +456,9 @@ impl Problem for Apart<'_, '_, '_> {
 /// Whether one group holds what a verdict asks for, and no other component too much.
 pub(super) fn enough(groups: &[f64], none_first: bool, policy: &Policy) -> bool {
     let all: f64 = groups.iter().sum();
-    let lead = (0..groups.len())
-        .max_by(|&a, &b| groups[a].total_cmp(&groups[b]))
-        .unwrap_or(0);
+    let lead = (0..groups.len()).max_by(|&a, &b| groups[a].total_cmp(&groups[b])).unwrap_or(0);
     let component = |group: usize| !(none_first && group == 0);
-    groups
-        .get(lead)
-        .is_some_and(|share| *share >= policy.isolated_min * all)
+    groups.get(lead).is_some_and(|share| *share >= policy.isolated_min * all)
         && (0..groups.len())
             .filter(|&group| group != lead && component(group))
             .all(|group| groups[group] <= policy.rival_max * all)

@@ -53,44 +53,18 @@ pub(crate) fn steps(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<PlanStep
             then: None,
             ends: Some(PlanEnd::PlanAgain),
         };
-        return (
-            vec![PlanStep {
-                number: 1,
-                test: first,
-                branches: vec![ends],
-            }],
-            false,
-        );
+        return (vec![PlanStep { number: 1, test: first, branches: vec![ends] }], false);
     }
     let rows = rows(known.weighed, known.claimed, known.telling());
     let at_work = AtWork::of(known.weighed, known.case);
-    let look = Look {
-        weighed: known.weighed,
-        case: known.case,
-        rows: &rows,
-        at_work: &at_work,
-    };
-    let pool = Pool::of(
-        known.weighed,
-        &rows,
-        bundles::all(&look, known.shares, work),
-    );
-    let mut grower = Grower {
-        known,
-        pool: &pool,
-        steps: Vec::new(),
-        exact: true,
-    };
+    let look = Look { weighed: known.weighed, case: known.case, rows: &rows, at_work: &at_work };
+    let pool = Pool::of(known.weighed, &rows, bundles::all(&look, known.shares, work));
+    let mut grower = Grower { known, pool: &pool, steps: Vec::new(), exact: true };
     let available = (0..pool.bundles().count()).collect();
     let start = pool.start(&at_work);
     // Breadth first: what is likeliest to be needed stands on the sheet before what is not.
-    let mut shoots = std::collections::VecDeque::from([Shoot {
-        rows,
-        start,
-        available,
-        depth: 0,
-        from: None,
-    }]);
+    let mut shoots =
+        std::collections::VecDeque::from([Shoot { rows, start, available, depth: 0, from: None }]);
     while let Some(shoot) = shoots.pop_front() {
         shoots.extend(grower.grow(shoot, work));
     }
@@ -159,21 +133,12 @@ impl<'g> Grower<'g, '_, '_> {
             shoots.push(Shoot {
                 rows,
                 start: shoot.start.at(site),
-                available: shoot
-                    .available
-                    .iter()
-                    .copied()
-                    .filter(|&other| other != test)
-                    .collect(),
+                available: shoot.available.iter().copied().filter(|&other| other != test).collect(),
                 depth: shoot.depth + 1,
                 from: Some((number, branches.len() - 1)),
             });
         }
-        self.steps.push(PlanStep {
-            number: number as u32 + 1,
-            test: of,
-            branches,
-        });
+        self.steps.push(PlanStep { number: number as u32 + 1, test: of, branches });
         shoots
     }
 
@@ -198,9 +163,7 @@ fn shares(rows: &Rows) -> Vec<f64> {
 }
 
 fn leading(shares: &[f64]) -> usize {
-    (0..shares.len())
-        .max_by(|&a, &b| shares[a].total_cmp(&shares[b]).then(b.cmp(&a)))
-        .unwrap_or(0)
+    (0..shares.len()).max_by(|&a, &b| shares[a].total_cmp(&shares[b]).then(b.cmp(&a))).unwrap_or(0)
 }
 
 /// Expected minutes of a plan's tests, and those of its longest way.

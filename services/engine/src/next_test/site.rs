@@ -85,11 +85,7 @@ impl AtWork {
 /// The place at which a connector is lifted.
 pub(super) fn place_of_connector(model: &Model<'_>, connector: usize) -> Option<usize> {
     let place = &model.circuit.connectors[connector].place;
-    model
-        .circuit
-        .places
-        .iter()
-        .position(|known| known.id == *place)
+    model.circuit.places.iter().position(|known| known.id == *place)
 }
 
 /// The place of a point; the shell is bare metal anywhere and costs nothing to reach.
@@ -98,11 +94,7 @@ pub(super) fn place_of(model: &Model<'_>, point: usize) -> Option<usize> {
         return None;
     }
     let place = model.circuit.points[point].place.as_ref()?;
-    model
-        .circuit
-        .places
-        .iter()
-        .position(|known| known.id == *place)
+    model.circuit.places.iter().position(|known| known.id == *place)
 }
 
 /// Minutes to set up, minutes that danger counts for, and the cautions.
@@ -122,12 +114,8 @@ pub(super) fn setting_up(
         minutes += spec.minutes;
         needed.extend(place_of_connector(model, connector));
     }
-    minutes += at_work
-        .lifted
-        .iter()
-        .filter(|known| !lifted.contains(known))
-        .count() as f64
-        * PUT_BACK_MIN;
+    minutes +=
+        at_work.lifted.iter().filter(|known| !lifted.contains(known)).count() as f64 * PUT_BACK_MIN;
     needed.sort_unstable();
     needed.dedup();
     let mut cautions: Vec<Caution> = Vec::new();

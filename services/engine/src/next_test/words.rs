@@ -20,10 +20,7 @@ const ANSWER_CHANCE_MIN: f64 = 0.015;
 /// A question that is owed comes before any reading.
 pub(super) fn question(circuit: &crate::circuit::Circuit, owed: &[Owed]) -> Option<NextTest> {
     let owed = owed.iter().find(|owed| owed.sign.is_some())?;
-    let sign = circuit
-        .signs
-        .iter()
-        .find(|sign| Some(&sign.id) == owed.sign.as_ref())?;
+    let sign = circuit.signs.iter().find(|sign| Some(&sign.id) == owed.sign.as_ref())?;
     Some(NextTest {
         title: sign.asks.clone(),
         steps: vec![owed.says.clone()],
@@ -44,49 +41,25 @@ pub(super) fn again(
 ) -> Option<NextTest> {
     let readings: Vec<&crate::case::Reading> = retake
         .iter()
-        .filter_map(|retake| {
-            case.readings
-                .iter()
-                .find(|reading| reading.id == retake.reading)
-        })
+        .filter_map(|retake| case.readings.iter().find(|reading| reading.id == retake.reading))
         .take(TAKES_MAX)
         .collect();
     readings.first()?;
-    let mut steps: Vec<String> = retake
-        .iter()
-        .take(TAKES_MAX)
-        .map(|retake| retake.says.clone())
-        .collect();
+    let mut steps: Vec<String> =
+        retake.iter().take(TAKES_MAX).map(|retake| retake.says.clone()).collect();
     steps.push(
         "If they come out the same again, both stand: strike none and ask for a second read."
             .into(),
     );
     let label = |id: &str| {
-        circuit
-            .points
-            .iter()
-            .find(|p| p.id == id)
-            .map_or(id.to_owned(), |p| p.label.clone())
+        circuit.points.iter().find(|p| p.id == id).map_or(id.to_owned(), |p| p.label.clone())
     };
-    let pairs: Vec<String> = readings
-        .iter()
-        .map(|r| format!("{}–{}", r.from, r.to))
-        .collect();
-    let minutes: f64 = readings
-        .iter()
-        .map(|reading| reading_min(reading.quantity))
-        .sum();
+    let pairs: Vec<String> = readings.iter().map(|r| format!("{}–{}", r.from, r.to)).collect();
+    let minutes: f64 = readings.iter().map(|reading| reading_min(reading.quantity)).sum();
     let mut cautions: Vec<Caution> = readings
         .iter()
         .flat_map(|reading| [&reading.from, &reading.to])
-        .filter_map(|id| {
-            circuit
-                .points
-                .iter()
-                .find(|point| point.id == *id)?
-                .place
-                .as_ref()
-        })
+        .filter_map(|id| circuit.points.iter().find(|point| point.id == *id)?.place.as_ref())
         .filter_map(|place| circuit.places.iter().find(|known| known.id == *place))
         .flat_map(|place| place.cautions.iter().copied())
         .collect();
@@ -98,10 +71,7 @@ pub(super) fn again(
         minutes: (minutes * 10.0).round() / 10.0,
         cautions: cautions
             .into_iter()
-            .map(|caution| CautionShown {
-                caution,
-                says: caution.says().to_owned(),
-            })
+            .map(|caution| CautionShown { caution, says: caution.says().to_owned() })
             .collect(),
         takes: readings
             .iter()
@@ -128,61 +98,32 @@ pub(super) fn shown(
 ) -> NextTest {
     let circuit = weighed.model.circuit;
     let ids = |lifted: &[usize]| -> Vec<String> {
-        lifted
-            .iter()
-            .map(|&index| circuit.connectors[index].id.clone())
-            .collect()
+        lifted.iter().map(|&index| circuit.connectors[index].id.clone()).collect()
     };
     let mut takes = Vec::new();
     let mut sign = None;
     let mut steps = Vec::new();
-    let places: Vec<&str> = bundle
-        .places
-        .iter()
-        .map(|&place| circuit.places[place].label.as_str())
-        .collect();
+    let places: Vec<&str> =
+        bundle.places.iter().map(|&place| circuit.places[place].label.as_str()).collect();
     let energised = bundle.candidates.iter().any(
         |candidate| matches!(&candidate.take, Take::Reading(setup) if setup.quantity.needs_power()),
     );
     if bundle.waiting_min > 0.0 {
-        steps.push(format!(
-            "Leave it off and let it cool, about {:.0} min.",
-            bundle.waiting_min
-        ));
+        steps.push(format!("Leave it off and let it cool, about {:.0} min.", bundle.waiting_min));
     }
-    let off: Vec<usize> = bundle
-        .lifted
-        .iter()
-        .copied()
-        .filter(|known| !at_work.lifted.contains(known))
-        .collect();
+    let off: Vec<usize> =
+        bundle.lifted.iter().copied().filter(|known| !at_work.lifted.contains(known)).collect();
     let back: Vec<usize> = if bundle.places.is_empty() {
         Vec::new()
     } else {
-        at_work
-            .lifted
-            .iter()
-            .copied()
-            .filter(|known| !bundle.lifted.contains(known))
-            .collect()
+        at_work.lifted.iter().copied().filter(|known| !bundle.lifted.contains(known)).collect()
     };
-    steps.extend(made_safe(
-        weighed.model,
-        at_work,
-        &bundle,
-        &[&off[..], &back[..]].concat(),
-    ));
+    steps.extend(made_safe(weighed.model, at_work, &bundle, &[&off[..], &back[..]].concat()));
     if !off.is_empty() {
-        steps.push(format!(
-            "Take off: {}.",
-            sentences::connectors(circuit, &ids(&off))
-        ));
+        steps.push(format!("Take off: {}.", sentences::connectors(circuit, &ids(&off))));
     }
     if !back.is_empty() {
-        steps.push(format!(
-            "Put back on: {}.",
-            sentences::connectors(circuit, &ids(&back))
-        ));
+        steps.push(format!("Put back on: {}.", sentences::connectors(circuit, &ids(&back))));
     }
     if energised {
         let state = bundle.state.map_or(String::new(), |state| {
@@ -230,16 +171,11 @@ pub(super) fn shown(
             } else if bundle.lifted.is_empty() {
                 ", nothing lifted".to_owned()
             } else {
-                format!(
-                    ", {} off",
-                    sentences::connectors(circuit, &ids(&bundle.lifted))
-                )
+                format!(", {} off", sentences::connectors(circuit, &ids(&bundle.lifted)))
             };
             let again = if waits { "After cooling: " } else { "" };
-            let pins: Vec<String> = takes
-                .iter()
-                .map(|take| format!("{}–{}", take.from, take.to))
-                .collect();
+            let pins: Vec<String> =
+                takes.iter().map(|take| format!("{}–{}", take.from, take.to)).collect();
             format!("{again}{where_to}{lifted}: {}", pins.join(", "))
         }
     };
@@ -250,10 +186,7 @@ pub(super) fn shown(
         cautions: bundle
             .cautions
             .iter()
-            .map(|&caution| CautionShown {
-                caution,
-                says: caution.says().to_owned(),
-            })
+            .map(|&caution| CautionShown { caution, says: caution.says().to_owned() })
             .collect(),
         takes,
         sign,
@@ -271,11 +204,7 @@ fn made_safe(
     connectors: &[usize],
 ) -> Option<String> {
     let mut places = bundle.places.clone();
-    places.extend(
-        connectors
-            .iter()
-            .filter_map(|&connector| place_of_connector(model, connector)),
-    );
+    places.extend(connectors.iter().filter_map(|&connector| place_of_connector(model, connector)));
     places.sort_unstable();
     places.dedup();
     let closed: Vec<&str> = places
@@ -305,23 +234,16 @@ pub(super) fn group_label(circuit: &crate::circuit::Circuit, group: usize) -> St
 
 /// The words of each joint answer, in the order of the joint chances.
 pub(super) fn shows(bundle: &Bundle) -> Vec<String> {
-    bundle
-        .candidates
-        .iter()
-        .fold(vec![String::new()], |shows, candidate| {
-            shows
-                .iter()
-                .flat_map(|first| {
-                    candidate.shows.iter().map(move |second| {
-                        if first.is_empty() {
-                            second.clone()
-                        } else {
-                            format!("{first}; {second}")
-                        }
-                    })
+    bundle.candidates.iter().fold(vec![String::new()], |shows, candidate| {
+        shows
+            .iter()
+            .flat_map(|first| {
+                candidate.shows.iter().map(move |second| {
+                    if first.is_empty() { second.clone() } else { format!("{first}; {second}") }
                 })
-                .collect()
-        })
+            })
+            .collect()
+    })
 }
 
 /// What each likely answer would mean.
@@ -330,9 +252,7 @@ fn answers(weighed: &Weighed<'_, '_>, rows: &Rows, bundle: &Bundle) -> Vec<Answe
     let joint = bundle
         .candidates
         .iter()
-        .fold(Chances::nothing(rows), |joint, candidate| {
-            joint.jointly(&candidate.chance)
-        });
+        .fold(Chances::nothing(rows), |joint, candidate| joint.jointly(&candidate.chance));
     let groups = rows.groups.len();
     let after = after(rows, &joint);
     let mut answers: Vec<Answer> = shows(bundle)
@@ -349,11 +269,7 @@ fn answers(weighed: &Weighed<'_, '_>, rows: &Rows, bundle: &Bundle) -> Vec<Answe
             let share = after[lead] / chance;
             let label = group_label(circuit, rows.groups[lead]);
             Some(Answer {
-                means: format!(
-                    "{}: {}.",
-                    sentences::capital(&label),
-                    sentences::of_100(share)
-                ),
+                means: format!("{}: {}.", sentences::capital(&label), sentences::of_100(share)),
                 shows,
                 chance: crate::judge::rounded(chance),
                 leads_to: label,

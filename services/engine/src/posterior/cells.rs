@@ -52,38 +52,28 @@ impl Cells {
             let lifted: Vec<usize> = (0..prepared.len())
                 .filter(|&reading| prepared[reading].unlifted().is_some())
                 .collect();
-            let setups = lifted
-                .iter()
-                .filter_map(|&reading| prepared[reading].unlifted())
-                .collect();
+            let setups =
+                lifted.iter().filter_map(|&reading| prepared[reading].unlifted()).collect();
             let mut all: Vec<Option<Prepared>> = (0..prepared.len()).map(|_| None).collect();
             for (reading, known) in lifted.into_iter().zip(Prepared::many(model, setups, work)) {
                 all[reading] = Some(known);
             }
             all
         };
-        let beside: Vec<Vec<Setup>> = prepared
-            .iter()
-            .map(|prepared| neighbours(model, &prepared.setup))
-            .collect();
+        let beside: Vec<Vec<Setup>> =
+            prepared.iter().map(|prepared| neighbours(model, &prepared.setup)).collect();
         let suppositions: Vec<Supposed<'_>> = hypotheses
             .all
             .iter()
             .map(|hypothesis| {
                 let mut faults = indices_of(hypothesis.kind).map(|fault| &model.faults[fault]);
-                Supposed {
-                    faults: [faults.next(), faults.next()],
-                    moved: None,
-                }
+                Supposed { faults: [faults.next(), faults.next()], moved: None }
             })
             .collect();
         // Nothing wrong, the unknown fault and the single ones come first.
         let singles = &suppositions[..2 + model.faults.len()];
-        let setups: Vec<&Setup> = prepared
-            .iter()
-            .chain(unlifted.iter().flatten())
-            .map(|known| &known.setup)
-            .collect();
+        let setups: Vec<&Setup> =
+            prepared.iter().chain(unlifted.iter().flatten()).map(|known| &known.setup).collect();
         let beside_setups: Vec<&Setup> = beside.iter().flatten().collect();
         let of_faults = OfFaults::new(model);
         for (scale, &value) in scales.iter().enumerate() {
@@ -152,15 +142,9 @@ impl Cells {
         let closed = self.closed(reading, scale)[hypothesis];
         let open = self.open(reading, scale)[hypothesis];
         let (total, mistaken) = if hot && open > closed {
-            (
-                open,
-                self.column(&self.open_mistaken, reading, scale)[hypothesis],
-            )
+            (open, self.column(&self.open_mistaken, reading, scale)[hypothesis])
         } else {
-            (
-                closed,
-                self.column(&self.closed_mistaken, reading, scale)[hypothesis],
-            )
+            (closed, self.column(&self.closed_mistaken, reading, scale)[hypothesis])
         };
         if total > 0.0 { mistaken / total } else { 0.0 }
     }
@@ -176,11 +160,7 @@ impl OfFaults {
     fn new(model: &Model<'_>) -> Self {
         OfFaults {
             size_spread: model.faults.iter().map(size_spread).collect(),
-            loose: model
-                .faults
-                .iter()
-                .map(|fault| is_loose(model, fault))
-                .collect(),
+            loose: model.faults.iter().map(|fault| is_loose(model, fault)).collect(),
         }
     }
 }
@@ -207,8 +187,7 @@ impl Told<'_> {
     ) -> Judged {
         let predicted = Memo::rounded(self.predicted[hypothesis]);
         let mut judged = memo.judged(predicted, size_spread, || {
-            self.prepared
-                .likelihood(self.shown, predicted, size_spread, self.mistakes)
+            self.prepared.likelihood(self.shown, predicted, size_spread, self.mistakes)
         });
         if predicted != Predicted::Nothing && self.mistakes.flip.is_none() {
             let (first, count) = match self.beside {
@@ -219,9 +198,7 @@ impl Told<'_> {
                 Some((there, ..)) => there.of(setup)[hypothesis],
                 None => Predicted::Nothing,
             });
-            judged.mistaken += self
-                .prepared
-                .beside(self.shown, there, size_spread, self.mistakes);
+            judged.mistaken += self.prepared.beside(self.shown, there, size_spread, self.mistakes);
         }
         judged
     }
@@ -240,9 +217,7 @@ impl Memo {
     const ROUNDED: u32 = 22;
 
     fn new() -> Self {
-        Memo {
-            places: vec![None; Memo::PLACES],
-        }
+        Memo { places: vec![None; Memo::PLACES] }
     }
 
     /// The prediction as the likelihoods see it, whichever hypothesis asks first.
@@ -293,12 +268,8 @@ impl Column<'_, '_> {
     fn fill(&self, cells: &mut Cells, at: usize) {
         let (mut memo, mut memo_unlifted) = (Memo::new(), Memo::new());
         let setup = &self.as_said.prepared.setup;
-        let at_work: Vec<f64> = self
-            .model
-            .faults
-            .iter()
-            .map(|fault| presence(self.model, fault, setup))
-            .collect();
+        let at_work: Vec<f64> =
+            self.model.faults.iter().map(|fault| presence(self.model, fault, setup)).collect();
         for (index, hypothesis) in self.hypotheses.all.iter().enumerate() {
             let cell = at + index;
             if hypothesis.kind == Kind::Unknown {
@@ -326,8 +297,7 @@ impl Column<'_, '_> {
                 None => closed.total(),
                 Some(told) => {
                     let (hypothesis, spread) = self.supposing(index, faults, at_rest);
-                    told.judged(hypothesis, spread, false, &mut memo_unlifted)
-                        .total()
+                    told.judged(hypothesis, spread, false, &mut memo_unlifted).total()
                 }
             };
         }
@@ -373,11 +343,7 @@ impl Column<'_, '_> {
         let chance_of = |fault: usize| {
             let loose = careful && self.of_faults.loose[fault];
             let comes_and_goes = self.as_said.mistakes.comes_and_goes;
-            if loose {
-                at_work[fault] * (1.0 - comes_and_goes)
-            } else {
-                at_work[fault]
-            }
+            if loose { at_work[fault] * (1.0 - comes_and_goes) } else { at_work[fault] }
         };
         let unsure = (0..2).find_map(|place| {
             let fault = these[place].filter(|&fault| !self.model.faults[fault].passing)?;

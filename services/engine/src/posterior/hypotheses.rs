@@ -42,20 +42,12 @@ impl Hypotheses {
     pub(crate) fn new(model: &Model<'_>, unknown_rate: f64) -> Self {
         let part_prior: Vec<f64> = (0..model.parts.len())
             .map(|part| {
-                model
-                    .faults
-                    .iter()
-                    .filter(|fault| fault.part == part)
-                    .map(|f| f.prior)
-                    .sum()
+                model.faults.iter().filter(|fault| fault.part == part).map(|f| f.prior).sum()
             })
             .collect();
         let sound: f64 = part_prior.iter().map(|prior| 1.0 - prior).product();
-        let odds: Vec<f64> = model
-            .faults
-            .iter()
-            .map(|fault| fault.prior / (1.0 - part_prior[fault.part]))
-            .collect();
+        let odds: Vec<f64> =
+            model.faults.iter().map(|fault| fault.prior / (1.0 - part_prior[fault.part])).collect();
         let known = 1.0 - unknown_rate;
         // Where the circuit says how often nothing is wrong with it on such a call, the
         // faults share the rest in the proportions of their own odds.
@@ -64,24 +56,15 @@ impl Hypotheses {
             None => (known * sound, known),
         };
         let mut all = vec![
-            Hypothesis {
-                kind: Kind::Sound,
-                prior: sound_prior,
-            },
-            Hypothesis {
-                kind: Kind::Unknown,
-                prior: unknown_rate,
-            },
+            Hypothesis { kind: Kind::Sound, prior: sound_prior },
+            Hypothesis { kind: Kind::Unknown, prior: unknown_rate },
         ];
         all.extend((0..model.faults.len()).map(|fault| Hypothesis {
             kind: Kind::Single(fault),
             prior: known * sound * odds[fault],
         }));
-        let least = if model.scale_spread.is_some() {
-            DOUBLE_PRIOR_MIN_SCALED
-        } else {
-            DOUBLE_PRIOR_MIN
-        };
+        let least =
+            if model.scale_spread.is_some() { DOUBLE_PRIOR_MIN_SCALED } else { DOUBLE_PRIOR_MIN };
         let mut doubles = Vec::new();
         for first in 0..model.faults.len() {
             for second in first + 1..model.faults.len() {
@@ -90,10 +73,7 @@ impl Hypotheses {
                 }
                 let prior = known * sound * odds[first] * odds[second];
                 if prior >= least {
-                    doubles.push(Hypothesis {
-                        kind: Kind::Double(first, second),
-                        prior,
-                    });
+                    doubles.push(Hypothesis { kind: Kind::Double(first, second), prior });
                 }
             }
         }

@@ -144,20 +144,14 @@ fn open_at_the_board_leaves_the_winding_735_of_2384() {
 
 #[test]
 fn open_at_the_motor_too_makes_it_36015_of_37664() {
-    let readings = [
-        reading("B1", "B2", &[], "OL"),
-        reading("M", "B2", &["plug"], "OL"),
-    ];
+    let readings = [reading("B1", "B2", &[], "OL"), reading("M", "B2", &["plug"], "OL")];
     let share = winding_share(&readings);
     assert!((share - 36_015.0 / 37_664.0).abs() < 1e-9, "{share}");
 }
 
 #[test]
 fn a_normal_value_at_the_motor_leaves_15_of_1664() {
-    let readings = [
-        reading("B1", "B2", &[], "OL"),
-        reading("M", "B2", &["plug"], "2.5"),
-    ];
+    let readings = [reading("B1", "B2", &[], "OL"), reading("M", "B2", &["plug"], "2.5")];
     let share = winding_share(&readings);
     assert!((share - 15.0 / 1664.0).abs() < 1e-9, "{share}");
 }
@@ -200,18 +194,14 @@ fn forked() -> String {
 /// engine's.
 fn conducts(open: &[usize], lifted: bool, from: &str, to: &str) -> bool {
     let mut reached = vec![from];
-    while let Some(next) = FORKED
-        .iter()
-        .enumerate()
-        .find_map(|(index, &(id, _, a, b, _))| {
-            let out = open.contains(&index) || (lifted && id == "fuse");
-            match (reached.contains(&a), reached.contains(&b)) {
-                (true, false) if !out => Some(b),
-                (false, true) if !out => Some(a),
-                _ => None,
-            }
-        })
-    {
+    while let Some(next) = FORKED.iter().enumerate().find_map(|(index, &(id, _, a, b, _))| {
+        let out = open.contains(&index) || (lifted && id == "fuse");
+        match (reached.contains(&a), reached.contains(&b)) {
+            (true, false) if !out => Some(b),
+            (false, true) if !out => Some(a),
+            _ => None,
+        }
+    }) {
         reached.push(next);
     }
     reached.contains(&to)
@@ -229,42 +219,21 @@ fn brute_force(readings: &[(&str, &str, bool)]) -> Vec<(Vec<usize>, f64)> {
         let prior: f64 = FORKED
             .iter()
             .enumerate()
-            .map(|(index, part)| {
-                if open.contains(&index) {
-                    part.4
-                } else {
-                    1.0 - part.4
-                }
-            })
+            .map(|(index, part)| if open.contains(&index) { part.4 } else { 1.0 - part.4 })
             .product();
         readings.iter().fold(prior, |weight, &(from, to, lifted)| {
-            weight
-                * if conducts(open, lifted, from, to) {
-                    0.02
-                } else {
-                    0.98
-                }
+            weight * if conducts(open, lifted, from, to) { 0.02 } else { 0.98 }
         })
     };
     let all: f64 = subsets.iter().map(weigh).sum();
-    subsets
-        .into_iter()
-        .map(|open| (open.clone(), weigh(&open) / all))
-        .collect()
+    subsets.into_iter().map(|open| (open.clone(), weigh(&open) / all)).collect()
 }
 
 #[test]
 fn the_posterior_is_that_of_brute_force_over_all_singles_and_doubles() {
     let circuit = circuit(&forked());
     let model = Model::new(&circuit, &BTreeMap::new());
-    let pairs = [
-        ("A", "E"),
-        ("A", "D"),
-        ("B", "E"),
-        ("C", "D"),
-        ("D", "E"),
-        ("B", "C"),
-    ];
+    let pairs = [("A", "E"), ("A", "D"), ("B", "E"), ("C", "D"), ("D", "E"), ("B", "C")];
     let mut compared = 0;
     // Every set of one to three of these readings, all OL, the last with the fuse out.
     for set in 1u32..1 << pairs.len() {
@@ -297,10 +266,7 @@ fn the_posterior_is_that_of_brute_force_over_all_singles_and_doubles() {
             });
             let share = weighed.posterior[found.expect("every single and double is considered")];
             // The heavy tail leaves 1e-9 that a value of 10 Ω shows OL: brute force has none.
-            assert!(
-                (share - expected).abs() < 1e-8,
-                "{chosen:?}, {ids:?}: {share} {expected}"
-            );
+            assert!((share - expected).abs() < 1e-8, "{chosen:?}, {ids:?}: {share} {expected}");
             compared += 1;
         }
     }
@@ -317,20 +283,10 @@ fn what_is_cut_off_is_the_prior_of_triples_and_more() {
             FORKED
                 .iter()
                 .enumerate()
-                .map(|(index, part)| {
-                    if open >> index & 1 == 1 {
-                        part.4
-                    } else {
-                        1.0 - part.4
-                    }
-                })
+                .map(|(index, part)| if open >> index & 1 == 1 { part.4 } else { 1.0 - part.4 })
                 .product()
         })
         .sum();
     let hypotheses = Hypotheses::new(&model, 0.0);
-    assert!(
-        (hypotheses.cut_off - (1.0 - kept)).abs() < 1e-12,
-        "{}",
-        hypotheses.cut_off
-    );
+    assert!((hypotheses.cut_off - (1.0 - kept)).abs() < 1e-12, "{}", hypotheses.cut_off);
 }

@@ -64,13 +64,7 @@ impl<'m> Condition<'m, '_> {
             .map(|(index, supposed)| {
                 let faults: Vec<&Fault> = supposed.faults().collect();
                 let settling = Settling::first(&self.model.parts, state, &faults);
-                Pending {
-                    index,
-                    faults,
-                    moved: supposed.moved,
-                    settling,
-                    round: 0,
-                }
+                Pending { index, faults, moved: supposed.moved, settling, round: 0 }
             })
             .collect();
         while !pending.is_empty() {
@@ -100,23 +94,12 @@ impl<'m> Condition<'m, '_> {
         let model = self.model;
         let omega = std::f64::consts::TAU * model.circuit.hertz.unwrap_or(HERTZ_DEFAULT);
         let out: Vec<bool> = (0..model.parts.len())
-            .map(|part| {
-                self.lifted
-                    .iter()
-                    .any(|&known| model.opens[known].contains(&part))
-            })
+            .map(|part| self.lifted.iter().any(|&known| model.opens[known].contains(&part)))
             .collect();
         let mut edges: Vec<(usize, usize)> = self.meter.into_iter().collect();
         let of = |index: usize, closed: bool, fault: Option<&Fault>| {
             let part = &model.parts[index];
-            admittance(
-                part,
-                fault.into_iter(),
-                state.turning[index],
-                closed,
-                self.scale,
-                omega,
-            )
+            admittance(part, fault.into_iter(), state.turning[index], closed, self.scale, omega)
         };
         for (index, part) in model.parts.iter().enumerate() {
             let Some([a, b]) = part.ends else { continue };
@@ -142,13 +125,7 @@ impl<'m> Condition<'m, '_> {
         let siemens = (0..model.parts.len())
             .map(|index| [of(index, false, None), of(index, true, None)])
             .collect();
-        Common {
-            schedule,
-            slot,
-            siemens,
-            out,
-            omega,
-        }
+        Common { schedule, slot, siemens, out, omega }
     }
 
     /// A part with its value as this lane supposes it.
@@ -216,11 +193,7 @@ impl<'m> Condition<'m, '_> {
                 let admittance = if changed {
                     admittance(
                         &self.part(pending, index),
-                        pending
-                            .faults
-                            .iter()
-                            .copied()
-                            .filter(|fault| fault.part == index),
+                        pending.faults.iter().copied().filter(|fault| fault.part == index),
                         state.turning[index],
                         closed,
                         self.scale,
@@ -238,13 +211,7 @@ impl<'m> Condition<'m, '_> {
                 filling.join(a, b, Complex64::new(1.0 / LOW_IMPEDANCE_OHM, 0.0));
             }
             let (island, fed) = islands(&filling.joined, filling.driven);
-            lanes.push(Solved {
-                volts: Vec::new(),
-                island,
-                fed,
-                siemens: of_parts,
-                live_volt,
-            });
+            lanes.push(Solved { volts: Vec::new(), island, fed, siemens: of_parts, live_volt });
         }
         let (volts, cancels) = common.schedule.voltages(&mut siemens, &mut ampere);
         for (lane, (solved, pending)) in lanes.iter_mut().zip(block).enumerate() {
@@ -320,9 +287,7 @@ impl Settling {
             .iter()
             .enumerate()
             .map(|(index, part)| {
-                stuck(index, faults)
-                    .or(state.commanded[index])
-                    .unwrap_or(part.rest == Rest::Closed)
+                stuck(index, faults).or(state.commanded[index]).unwrap_or(part.rest == Rest::Closed)
             })
             .collect();
         let gives = parts

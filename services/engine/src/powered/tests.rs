@@ -86,11 +86,8 @@ fn read_by(
 ) -> Predicted {
     let circuit = circuit();
     let model = Model::new(&circuit, &BTreeMap::new());
-    let faults: Vec<_> = model
-        .faults
-        .iter()
-        .filter(|f| faults.contains(&model.fault_key(f).as_str()))
-        .collect();
+    let faults: Vec<_> =
+        model.faults.iter().filter(|f| faults.contains(&model.fault_key(f).as_str())).collect();
     let setup = Setup {
         quantity,
         from: model.point(ends[0]),
@@ -106,23 +103,15 @@ fn read_by(
 
 #[track_caller]
 fn about(predicted: Predicted, expected: f64) {
-    let Predicted::Value(value) = predicted else {
-        panic!("{predicted:?} is not {expected}")
-    };
-    assert!(
-        (value - expected).abs() <= 0.01 * expected + 1e-9,
-        "{value} is not {expected}"
-    );
+    let Predicted::Value(value) = predicted else { panic!("{predicted:?} is not {expected}") };
+    assert!((value - expected).abs() <= 0.01 * expected + 1e-9, "{value} is not {expected}");
 }
 
 #[test]
 fn a_call_closes_the_contactor_through_its_own_transformer_and_the_motor_gets_its_volts() {
     about(read(Quantity::Voltage, ["M", "L2"], "calling", &[]), 240.0);
     about(read(Quantity::Voltage, ["Y", "C"], "calling", &[]), 24.0);
-    about(
-        read(Quantity::Current, ["M", "L2"], "standing_by", &[]),
-        0.0,
-    );
+    about(read(Quantity::Current, ["M", "L2"], "standing_by", &[]), 0.0);
 }
 
 #[test]
@@ -137,20 +126,14 @@ fn a_blown_control_fuse_leaves_the_contactor_open_and_its_full_volts_across_it()
     let fuse = &["fuse.open"];
     about(read(Quantity::Voltage, ["R", "C"], "calling", fuse), 24.0);
     about(read(Quantity::Voltage, ["Y", "C"], "calling", fuse), 0.0);
-    about(
-        read(Quantity::Voltage, ["L1", "T1"], "calling", fuse),
-        240.0,
-    );
+    about(read(Quantity::Voltage, ["L1", "T1"], "calling", fuse), 240.0);
     about(read(Quantity::Voltage, ["R", "RF"], "calling", fuse), 24.0);
 }
 
 #[test]
 fn volts_with_no_amps_are_an_open_winding() {
     let open = &["motor.open"];
-    about(
-        read(Quantity::Voltage, ["L1", "L2"], "calling", open),
-        240.0,
-    );
+    about(read(Quantity::Voltage, ["L1", "L2"], "calling", open), 240.0);
     about(read(Quantity::Current, ["T1", "M"], "calling", open), 0.0);
 }
 
@@ -160,15 +143,7 @@ fn a_burnt_contact_loses_volts_in_proportion_to_the_amps() {
     about(read(Quantity::Voltage, ["L1", "T1"], "running", &[]), 0.16);
     let (ohm, reactance) = (12.0f64 + 1.01 + 0.01 + 0.05, 9.0f64);
     let expected = 240.0 / ohm.hypot(reactance) * 1.01;
-    about(
-        read(
-            Quantity::Voltage,
-            ["L1", "T1"],
-            "running",
-            &["contacts.burnt"],
-        ),
-        expected,
-    );
+    about(read(Quantity::Voltage, ["L1", "T1"], "running", &["contacts.burnt"]), expected);
 }
 
 #[test]
@@ -183,32 +158,16 @@ fn a_lead_that_hangs_open_shows_ghost_volts_unless_the_meter_loads_it() {
 #[test]
 fn a_missing_supply_is_dead_everywhere_and_no_short() {
     let missing = &["supply.missing"];
-    about(
-        read(Quantity::Voltage, ["L1", "L2"], "calling", missing),
-        0.0,
-    );
+    about(read(Quantity::Voltage, ["L1", "L2"], "calling", missing), 0.0);
     about(read(Quantity::Voltage, ["R", "C"], "calling", missing), 0.0);
 }
 
 #[test]
 fn welded_contacts_conduct_with_nothing_commanded_and_with_power_off() {
-    about(
-        read(
-            Quantity::Voltage,
-            ["M", "L2"],
-            "standing_by",
-            &["contacts.welded"],
-        ),
-        240.0,
-    );
+    about(read(Quantity::Voltage, ["M", "L2"], "standing_by", &["contacts.welded"]), 240.0);
     assert_ne!(
         read(Quantity::Voltage, ["M", "L2"], "standing_by", &[]),
-        read(
-            Quantity::Voltage,
-            ["M", "L2"],
-            "standing_by",
-            &["contacts.welded"]
-        )
+        read(Quantity::Voltage, ["M", "L2"], "standing_by", &["contacts.welded"])
     );
 }
 
@@ -216,8 +175,5 @@ fn welded_contacts_conduct_with_nothing_commanded_and_with_power_off() {
 fn an_open_coil_pulls_nothing_though_its_volts_stand_across_it() {
     let open = &["coil.open"];
     about(read(Quantity::Voltage, ["Y", "C"], "calling", open), 24.0);
-    about(
-        read(Quantity::Voltage, ["L1", "T1"], "calling", open),
-        240.0,
-    );
+    about(read(Quantity::Voltage, ["L1", "T1"], "calling", open), 240.0);
 }

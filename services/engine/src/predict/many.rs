@@ -29,18 +29,12 @@ pub(crate) struct Supposed<'m> {
 impl<'m> Supposed<'m> {
     /// These faults, two at most.
     pub(crate) fn of(faults: &[&'m Fault]) -> Self {
-        Supposed {
-            faults: [faults.first().copied(), faults.get(1).copied()],
-            moved: None,
-        }
+        Supposed { faults: [faults.first().copied(), faults.get(1).copied()], moved: None }
     }
 
     /// One part off its nominal.
     pub(crate) fn off(part: usize, factor: f64) -> Self {
-        Supposed {
-            faults: [None, None],
-            moved: Some((part, factor)),
-        }
+        Supposed { faults: [None, None], moved: Some((part, factor)) }
     }
 
     pub(crate) fn faults(&self) -> impl Iterator<Item = &'m Fault> + use<'m> {
@@ -53,9 +47,7 @@ impl<'m> Supposed<'m> {
 
     /// The parts that differ from the sound circuit.
     fn parts(&self) -> impl Iterator<Item = usize> + use<'m> {
-        self.faults()
-            .map(|fault| fault.part)
-            .chain(self.moved.map(|(part, _)| part))
+        self.faults().map(|fault| fault.part).chain(self.moved.map(|(part, _)| part))
     }
 }
 
@@ -111,18 +103,14 @@ pub(crate) fn predict_many(
         match setup.quantity {
             Quantity::Resistance if diode::may_conduct(model, setup) => {}
             Quantity::Resistance | Quantity::Insulation => {
-                off.entry((lifted, setup.part_temp_c.map(f64::to_bits)))
-                    .or_default()
-                    .push(index);
+                off.entry((lifted, setup.part_temp_c.map(f64::to_bits))).or_default().push(index);
             }
             // The meter's own current is small and the value is the capacitor's: warmth plays
             // no part.
             Quantity::Capacitance => off.entry((lifted, None)).or_default().push(index),
             Quantity::Voltage | Quantity::Current => {
                 let state = setup.state.unwrap_or(0);
-                live.entry((lifted, state, setup.meter()))
-                    .or_default()
-                    .push(index);
+                live.entry((lifted, state, setup.meter())).or_default().push(index);
             }
             Quantity::Diode => {
                 for (supposed, into) in suppositions.iter().zip(&mut all[index * count..]) {
@@ -134,31 +122,20 @@ pub(crate) fn predict_many(
         }
     }
     for ((lifted, temp), members) in off {
-        let of_condition: Vec<(usize, &Setup)> = members
-            .iter()
-            .map(|&index| (index, setups[index]))
-            .collect();
+        let of_condition: Vec<(usize, &Setup)> =
+            members.iter().map(|&index| (index, setups[index])).collect();
         let condition = Condition::new(model, lifted, temp.map(f64::from_bits), scale);
         condition.predict(&of_condition, suppositions, &mut all, work);
     }
     for ((lifted, state, meter), members) in live {
-        let condition = powered::Condition {
-            model,
-            state,
-            lifted,
-            scale,
-            meter,
-        };
+        let condition = powered::Condition { model, state, lifted, scale, meter };
         condition.each(suppositions, work, &mut |index, solved| {
             for &member in &members {
                 all[member * count + index] = solved.shows(&model.parts, setups[member]);
             }
         });
     }
-    Predictions {
-        suppositions: count,
-        all,
-    }
+    Predictions { suppositions: count, all }
 }
 
 /// A network with power off, as every supposition starts from it.
@@ -193,19 +170,9 @@ impl<'m, 'c> Condition<'m, 'c> {
     fn new(model: &'m Model<'c>, lifted: &[usize], temp: Option<f64>, scale: f64) -> Self {
         let warm = temp.map_or(1.0, copper_factor);
         let out: Vec<bool> = (0..model.parts.len())
-            .map(|part| {
-                lifted
-                    .iter()
-                    .any(|&connector| model.opens[connector].contains(&part))
-            })
+            .map(|part| lifted.iter().any(|&connector| model.opens[connector].contains(&part)))
             .collect();
-        let mut condition = Condition {
-            model,
-            warm,
-            scale,
-            siemens: Vec::new(),
-            out,
-        };
+        let mut condition = Condition { model, warm, scale, siemens: Vec::new(), out };
         condition.siemens = (0..model.parts.len())
             .map(|part| condition.siemens_of(part, &Supposed::default()))
             .collect();
@@ -223,14 +190,8 @@ impl<'m, 'c> Condition<'m, 'c> {
         {
             values = values.times(factor);
         }
-        branch_ohm(
-            &values,
-            supposed.of_part(part),
-            self.scale,
-            self.warm,
-            Paths::Direct,
-        )
-        .map_or(0.0, |ohm| 1.0 / ohm)
+        branch_ohm(&values, supposed.of_part(part), self.scale, self.warm, Paths::Direct)
+            .map_or(0.0, |ohm| 1.0 / ohm)
     }
 
     /// Every joining that the network has under some supposition.
@@ -280,10 +241,7 @@ impl<'m, 'c> Condition<'m, 'c> {
             if let Some(slot) = slot {
                 slots.parts[slot].push(index);
             }
-            let to_shell = self
-                .model
-                .shell
-                .and_then(|shell| ports.schedule.slot(b, shell));
+            let to_shell = self.model.shell.and_then(|shell| ports.schedule.slot(b, shell));
             slots.to_shell.push(to_shell);
             if let (Some(shell), Some(ohm)) = (self.model.shell, part.insulation_ohm) {
                 // Half of the leakage at either end, so that an open part still leaks.
@@ -298,9 +256,7 @@ impl<'m, 'c> Condition<'m, 'c> {
             .map(|slot| {
                 slots.parts[slot]
                     .iter()
-                    .fold(slots.insulation[slot], |sum, &part| {
-                        sum + self.siemens[part]
-                    })
+                    .fold(slots.insulation[slot], |sum, &part| sum + self.siemens[part])
             })
             .collect();
         slots.by_fault = self
@@ -318,16 +274,10 @@ impl<'m, 'c> Condition<'m, 'c> {
 
     /// What a slot holds under a supposition, added up anew: nothing is subtracted.
     fn anew(&self, slots: &Slots, supposed: &Supposed<'_>, slot: usize) -> f64 {
-        let parts = slots.parts[slot]
-            .iter()
-            .fold(slots.insulation[slot], |sum, &part| {
-                let changed = supposed.parts().any(|other| other == part);
-                sum + if changed {
-                    self.siemens_of(part, supposed)
-                } else {
-                    self.siemens[part]
-                }
-            });
+        let parts = slots.parts[slot].iter().fold(slots.insulation[slot], |sum, &part| {
+            let changed = supposed.parts().any(|other| other == part);
+            sum + if changed { self.siemens_of(part, supposed) } else { self.siemens[part] }
+        });
         supposed
             .faults()
             .filter(|fault| {
@@ -352,10 +302,7 @@ impl<'m, 'c> Condition<'m, 'c> {
             return;
         }
         for part in supposed.parts() {
-            for slot in [slots.of_part[part], slots.to_shell[part]]
-                .into_iter()
-                .flatten()
-            {
+            for slot in [slots.of_part[part], slots.to_shell[part]].into_iter().flatten() {
                 siemens[slot][lane] = self.anew(slots, supposed, slot);
             }
         }
@@ -374,13 +321,10 @@ impl<'m, 'c> Condition<'m, 'c> {
             let mut port = |a: usize, b: usize| -> Option<usize> {
                 let pair = (a.min(b), a.max(b));
                 (a != b).then(|| {
-                    pairs
-                        .iter()
-                        .position(|known| *known == pair)
-                        .unwrap_or_else(|| {
-                            pairs.push(pair);
-                            pairs.len() - 1
-                        })
+                    pairs.iter().position(|known| *known == pair).unwrap_or_else(|| {
+                        pairs.push(pair);
+                        pairs.len() - 1
+                    })
                 })
             };
             let reader = if setup.quantity == Quantity::Capacitance {
@@ -436,15 +380,11 @@ impl<'m, 'c> Condition<'m, 'c> {
         siemens: &dyn Fn(usize) -> f64,
     ) -> Predicted {
         let near = |ports: &[Option<usize>; 2]| {
-            ports
-                .iter()
-                .all(|port| port.is_none_or(|port| siemens(port) > 1.0 / REACHES_OHM))
+            ports.iter().all(|port| port.is_none_or(|port| siemens(port) > 1.0 / REACHES_OHM))
         };
         let mut microfarad = 0.0;
         for tab in tabs {
-            let shorted = supposed
-                .of_part(tab.part)
-                .any(|fault| fault.effect == Effect::Series);
+            let shorted = supposed.of_part(tab.part).any(|fault| fault.effect == Effect::Series);
             if shorted && tab.sound {
                 return Predicted::Value(0.0);
             }
@@ -452,9 +392,7 @@ impl<'m, 'c> Condition<'m, 'c> {
                 microfarad += supposed
                     .of_part(tab.part)
                     .filter(|fault| fault.effect == Effect::Fraction)
-                    .fold(self.model.parts[tab.part].microfarad, |sum, fault| {
-                        sum * fault.size
-                    });
+                    .fold(self.model.parts[tab.part].microfarad, |sum, fault| sum * fault.size);
             }
         }
         Predicted::Value(microfarad)
@@ -511,15 +449,9 @@ impl<'k, 'm, 'c> Charging<'k, 'm, 'c> {
     fn new(condition: &'k Condition<'m, 'c>) -> Self {
         let parts = &condition.model.parts;
         let capacitors = parts.iter().any(|part| part.kind == PartKind::Capacitor);
-        let mut charging = Charging {
-            condition,
-            capacitors,
-            sound: Vec::new(),
-            known: BTreeMap::new(),
-        };
-        charging.sound = (0..parts.len())
-            .map(|part| charging.passes(part, None))
-            .collect();
+        let mut charging =
+            Charging { condition, capacitors, sound: Vec::new(), known: BTreeMap::new() };
+        charging.sound = (0..parts.len()).map(|part| charging.passes(part, None)).collect();
         charging
     }
 

@@ -26,10 +26,7 @@ pub(crate) fn sound(
 ) -> Vec<(Predicted, f64)> {
     let mut sound = vec![(Predicted::Nothing, 0.0); setups.len()];
     let (live, off): (Vec<usize>, Vec<usize>) = (0..setups.len()).partition(|&index| {
-        matches!(
-            setups[index].quantity,
-            Quantity::Voltage | Quantity::Current
-        )
+        matches!(setups[index].quantity, Quantity::Voltage | Quantity::Current)
     });
     for (members, moved) in [(off, off_nominal(model)), (live, off_nominal_live(model))] {
         let of: Vec<&Setup> = members.iter().map(|&index| setups[index]).collect();
@@ -59,18 +56,10 @@ fn off_nominal<'m>(model: &'m Model<'_>) -> Vec<Supposed<'m>> {
 /// The same under power, where a motor's load moves too.
 fn off_nominal_live<'m>(model: &'m Model<'_>) -> Vec<Supposed<'m>> {
     let may_move = |part: &PartValues| part.ends.is_some() && part.kind != PartKind::Diode;
-    let moved = model
-        .parts
-        .iter()
-        .enumerate()
-        .filter(|(_, part)| may_move(part))
-        .map(|(index, part)| {
+    let moved =
+        model.parts.iter().enumerate().filter(|(_, part)| may_move(part)).map(|(index, part)| {
             let turns = part.turning.is_some();
-            let by = if turns {
-                part.tolerance.max(LOAD_SPREAD)
-            } else {
-                part.tolerance
-            };
+            let by = if turns { part.tolerance.max(LOAD_SPREAD) } else { part.tolerance };
             Supposed::off(index, 1.0 + by)
         });
     std::iter::once(Supposed::default()).chain(moved).collect()
@@ -87,12 +76,7 @@ fn spread(model: &Model<'_>, setup: &Setup, all: &[Predicted]) -> f64 {
             _ => 0.0,
         },
         Quantity::Capacitance => {
-            let capacitors = || {
-                model
-                    .parts
-                    .iter()
-                    .filter(|part| part.kind == PartKind::Capacitor)
-            };
+            let capacitors = || model.parts.iter().filter(|part| part.kind == PartKind::Capacitor);
             let own = capacitors().find(|part| {
                 part.ends == Some([setup.from, setup.to])
                     || part.ends == Some([setup.to, setup.from])

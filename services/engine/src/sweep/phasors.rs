@@ -21,10 +21,7 @@ pub(crate) struct Phasor {
 
 impl Phasor {
     /// Zero in every network.
-    pub(crate) const ZERO: Phasor = Phasor {
-        re: [0.0; LANES],
-        im: [0.0; LANES],
-    };
+    pub(crate) const ZERO: Phasor = Phasor { re: [0.0; LANES], im: [0.0; LANES] };
 
     fn times(&self, other: &Phasor) -> Phasor {
         let mut product = Phasor::ZERO;

@@ -14,12 +14,8 @@ struct Shape {
 }
 
 fn shapes() -> impl Strategy<Value = Shape> {
-    (
-        3usize..14,
-        prop::collection::vec((0usize..14, 0usize..14), 0..14),
-        any::<bool>(),
-    )
-        .prop_map(|(joints, rungs, insulated)| {
+    (3usize..14, prop::collection::vec((0usize..14, 0usize..14), 0..14), any::<bool>()).prop_map(
+        |(joints, rungs, insulated)| {
             let mut edges: Vec<(usize, usize)> = (2..joints).map(|to| (to - 1, to)).collect();
             edges.extend(rungs.into_iter().map(|(a, b)| (a % joints, b % joints)));
             if insulated {
@@ -27,7 +23,8 @@ fn shapes() -> impl Strategy<Value = Shape> {
             }
             edges.retain(|(a, b)| a != b);
             Shape { joints, edges }
-        })
+        },
+    )
 }
 
 /// Copper, insulation of hundreds of megohms, or open: what faults make of a part.

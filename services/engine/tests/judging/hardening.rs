@@ -12,8 +12,22 @@ use crate::support::{compressor, judged, share, three_pins};
 
 /// What a number, a word or a line is replaced with.
 const ODD: [&str; 16] = [
-    "nan", "inf", "-inf", "-1", "0", "1e308", "1e-308", "9223372036854775807", "\"\"", "\"NOWHERE\"",
-    "[]", "[[]]", "true", "\"\\u0000\"", "{}", "1e",
+    "nan",
+    "inf",
+    "-inf",
+    "-1",
+    "0",
+    "1e308",
+    "1e-308",
+    "9223372036854775807",
+    "\"\"",
+    "\"NOWHERE\"",
+    "[]",
+    "[[]]",
+    "true",
+    "\"\\u0000\"",
+    "{}",
+    "1e",
 ];
 
 /// How a text is spoilt.
@@ -66,9 +80,9 @@ fn spoilt(text: &str, spoils: &[Spoil]) -> String {
             }
             Spoil::Value(line, odd) => {
                 // The next line from there that assigns something.
-                let place = (0..count).map(|step| (line % count + step) % count).find(|&place| {
-                    lines[place].contains(" = ")
-                });
+                let place = (0..count)
+                    .map(|step| (line % count + step) % count)
+                    .find(|&place| lines[place].contains(" = "));
                 let Some(place) = place else { return text };
                 let (key, _) = lines[place].split_once(" = ").expect("it was just found");
                 let line = format!("{key} = {}", ODD[odd]);
@@ -132,7 +146,9 @@ fn places(value: &Value, at: &str, found: &mut Vec<String>) {
     found.push(at.to_owned());
     match value {
         Value::Array(all) => {
-            all.iter().enumerate().for_each(|(index, one)| places(one, &format!("{at}/{index}"), found));
+            all.iter()
+                .enumerate()
+                .for_each(|(index, one)| places(one, &format!("{at}/{index}"), found));
         }
         Value::Object(fields) => {
             fields.iter().for_each(|(name, one)| places(one, &format!("{at}/{name}"), found));
@@ -143,9 +159,23 @@ fn places(value: &Value, at: &str, found: &mut Vec<String>) {
 
 fn odd_values() -> Vec<Value> {
     vec![
-        json!(null), json!(-1), json!(0), json!(1e308), json!(-1e308), json!(1e-320), json!(u64::MAX),
-        json!(""), json!("NOWHERE"), json!("\u{0}"), json!([]), json!({}), json!(true), json!("r1"),
-        json!("T1"), json!({"is": "value", "value": 1e300, "unit": "megohm"}), json!("energised"),
+        json!(null),
+        json!(-1),
+        json!(0),
+        json!(1e308),
+        json!(-1e308),
+        json!(1e-320),
+        json!(u64::MAX),
+        json!(""),
+        json!("NOWHERE"),
+        json!("\u{0}"),
+        json!([]),
+        json!({}),
+        json!(true),
+        json!("r1"),
+        json!("T1"),
+        json!({"is": "value", "value": 1e300, "unit": "megohm"}),
+        json!("energised"),
     ]
 }
 
@@ -246,7 +276,8 @@ fn the_same_bytes_come_out_in_every_thread() {
 /// The share of what is true, over readings that are true of it, never falls on average.
 #[test]
 fn a_true_reading_never_makes_the_truth_less_likely_on_average() {
-    let known = shipped().iter().find(|known| known.name == "compressor-1ph-plug").expect("it ships");
+    let known =
+        shipped().iter().find(|known| known.name == "compressor-1ph-plug").expect("it ships");
     let circuit = parse(known.name, known.text).expect("it is valid");
     let (mut before_all, mut after_all, mut count) = (0.0, 0.0, 0);
     for fault in engine::survey::faults(&circuit) {
@@ -262,7 +293,9 @@ fn a_true_reading_never_makes_the_truth_less_likely_on_average() {
                 state: None,
                 label: String::new(),
             };
-            let Some(shown) = engine::survey::shown(&circuit, Some(&fault), &planned) else { continue };
+            let Some(shown) = engine::survey::shown(&circuit, Some(&fault), &planned) else {
+                continue;
+            };
             let mut reading = three_pins([1.0, 1.0, 1.0], 25.0).remove(0);
             reading.id = format!("r{}", readings.len() + 1);
             (reading.from, reading.to, reading.shown) = (planned.from, planned.to, shown);

@@ -136,7 +136,8 @@ fn the_work_of_the_examples_is_known() {
 fn together_and_one_by_one_predict_the_same() {
     let case = example("a-open-through-the-harness");
     let (circuit, _) = engine::judge::circuit_of(&case).expect("it ships");
-    let (together, one_by_one) = (work::together(&circuit, &case), work::one_by_one(&circuit, &case));
+    let (together, one_by_one) =
+        (work::together(&circuit, &case), work::one_by_one(&circuit, &case));
     assert!(one_by_one > 0.0);
     assert!((together / one_by_one - 1.0).abs() < 1e-9, "{together} {one_by_one}");
 }
@@ -148,7 +149,8 @@ fn the_waterfall_starts_from_the_priors_and_ends_at_the_verdict() {
     for name in ["a-open-through-the-harness", "d2-overload-open-cold", "g-weak-capacitor"] {
         let case = example(name);
         let verdict = judged(&case);
-        let waterfall = verdict.explained.as_ref().expect("it is always explained").waterfall.clone();
+        let waterfall =
+            verdict.explained.as_ref().expect("it is always explained").waterfall.clone();
         assert_eq!(waterfall.steps.len(), 1 + case.readings.len() + case.observations.len());
         assert_eq!(waterfall.steps[0].evidence, None);
         for step in &waterfall.steps {

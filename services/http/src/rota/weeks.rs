@@ -338,10 +338,7 @@ impl FairnessShape {
 
 /// The routes of these.
 pub fn routes(cfg: &mut ServiceConfig<'_>) {
-    cfg.service(apply_pattern)
-        .service(second_open)
-        .service(second_close)
-        .service(fairness_show);
+    cfg.service(apply_pattern).service(second_open).service(second_close).service(fairness_show);
 }
 
 /// Puts a week's duties in over many weeks, or only tries it.

@@ -76,7 +76,10 @@ fn weeks_go_round_and_cover_exactly_what_is_closed() {
     };
     let start = oslo.moment(day("2026-12-18"), 17 * 60);
     let end = oslo.moment(day("2027-01-15"), 17 * 60);
-    assert_eq!(joined([spans(1), spans(2), spans(3)].concat()), oslo.closed_spans(Span::new(start, end)));
+    assert_eq!(
+        joined([spans(1), spans(2), spans(3)].concat()),
+        oslo.closed_spans(Span::new(start, end))
+    );
     // Christmas falls to the second; the first has the fourth week again.
     let christmas = oslo.moment(day("2026-12-25"), 18 * 60);
     assert!(spans(2).iter().any(|span| span.holds(christmas)));
@@ -87,11 +90,8 @@ fn weeks_go_round_and_cover_exactly_what_is_closed() {
 fn holidays_are_left_out_of_shifts_where_asked() {
     let oslo = calendar("Europe/Oslo");
     let slots = (0..5).map(|weekday| Slot { weekday, from_min: 480, to_min: 960 }).collect();
-    let pattern = Pattern {
-        hours: Hours::Slots(slots),
-        not_on_holidays: true,
-        ..nights("2026-12-21", 1)
-    };
+    let pattern =
+        Pattern { hours: Hours::Slots(slots), not_on_holidays: true, ..nights("2026-12-21", 1) };
     // Friday 25 December.
     assert_eq!(pattern.entries(&oslo).len(), 4);
 }

@@ -15,7 +15,9 @@ use crate::error::{Fault, StoreError};
 /// # Errors
 /// `InvalidMany` with everything that is wrong with the case.
 pub async fn run_given(case: Case) -> Result<Verdict, StoreError> {
-    off_thread(case, engine::check).await?.map_err(|problems| StoreError::InvalidMany(faults(&problems)))
+    off_thread(case, engine::check)
+        .await?
+        .map_err(|problems| StoreError::InvalidMany(faults(&problems)))
 }
 
 /// Judges a case made of what is stored.
@@ -50,7 +52,7 @@ async fn off_thread<T: Send + 'static>(
     of: fn(&Case) -> Result<T, Problems>,
 ) -> Result<Result<T, Problems>, StoreError> {
     let span = tracing::Span::current();
-    tokio::task::spawn_blocking(move || span.in_scope(|| of(&case))).await.map_err(
-        |source| StoreError::Unavailable { what: "the engine", source: Some(Box::new(source)) },
-    )
+    tokio::task::spawn_blocking(move || span.in_scope(|| of(&case))).await.map_err(|source| {
+        StoreError::Unavailable { what: "the engine", source: Some(Box::new(source)) }
+    })
 }

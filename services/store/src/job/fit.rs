@@ -50,10 +50,8 @@ pub async fn against<C: ConnectionTrait>(
     let Some(slot) = planned else { return Ok(against) };
     let duty = rota::duty_at(conn, person.shop_id, slot.start).await?;
     match duty.of(person.id) {
-        Some(is) if is.kind == Kind::Leave => against.push(Against {
-            kind: "leave",
-            says: format!("{} is on leave then.", person.name),
-        }),
+        Some(is) if is.kind == Kind::Leave => against
+            .push(Against { kind: "leave", says: format!("{} is on leave then.", person.name) }),
         Some(is) if is.can_be_called => {}
         // The second rota may still be opened; until then they are at home.
         Some(_) => against.push(Against {

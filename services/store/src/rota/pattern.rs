@@ -91,8 +91,7 @@ pub async fn pattern_apply(
     faults.done()?;
     let Some(whole) = whole(&new) else { return Ok(Applied::default()) };
 
-    let rest =
-        Rest::begin(&txn, store, shop_id, &calendar, &apply.pattern.people, whole).await?;
+    let rest = Rest::begin(&txn, store, shop_id, &calendar, &apply.pattern.people, whole).await?;
     let mut standing = spans(&txn, shop_id, whole.start, whole.end).await?;
     let mut applied = Applied::default();
     for (person_id, entry) in new {

@@ -194,11 +194,7 @@ pub async fn swap_list(store: &Store, caller: &Caller) -> Result<Vec<Swap>, Stor
             "{SELECT} WHERE swap.shop_id = $1 AND (swap.state = 'open' OR swap.made_at > $2) \
              ORDER BY swap.state <> 'open', swap.made_at DESC, swap.id LIMIT $3"
         ),
-        [
-            caller.shop_id.into(),
-            (now - TimeDelta::days(LISTED_DAYS)).into(),
-            LISTED_MAX.into(),
-        ],
+        [caller.shop_id.into(), (now - TimeDelta::days(LISTED_DAYS)).into(), LISTED_MAX.into()],
     ))
     .all(store.conn())
     .await?;
@@ -211,11 +207,7 @@ pub async fn swap_list(store: &Store, caller: &Caller) -> Result<Vec<Swap>, Stor
 /// # Errors
 /// `NotFound`, `Forbidden` where it is not theirs, `InvalidMany`, `Conflict` where it has begun,
 /// is offered already, or would break rest or cover; or the database fails.
-pub async fn swap_offer(
-    store: &Store,
-    caller: &Caller,
-    new: SwapNew,
-) -> Result<Swap, StoreError> {
+pub async fn swap_offer(store: &Store, caller: &Caller, new: SwapNew) -> Result<Swap, StoreError> {
     let now = store.now();
     let mut faults = Faults::default();
     let note = faults.text_or_empty("/note", &new.note, NOTE_CHARS_MAX);
@@ -458,7 +450,8 @@ async fn open<C: ConnectionTrait>(
             match state {
                 State::Expired => "Nobody answered this offer in time; make a new one.".to_owned(),
                 State::Overtaken => {
-                    "The rota was changed since; look at it again, then make a new offer.".to_owned()
+                    "The rota was changed since; look at it again, then make a new offer."
+                        .to_owned()
                 }
                 _ => format!("This offer is {} already.", state.name()),
             },
@@ -478,13 +471,7 @@ async fn settle<C: ConnectionTrait>(
     txn.execute_raw(sql(
         "UPDATE rota_swap SET state = $2, settled_at = $3, settled_by = $4, settled_why = $5 \
          WHERE id = $1",
-        [
-            swap.id.into(),
-            state.name().into(),
-            now.into(),
-            caller.person_id.into(),
-            why.into(),
-        ],
+        [swap.id.into(), state.name().into(), now.into(), caller.person_id.into(), why.into()],
     ))
     .await?;
     let body = json!({ "state": state.name(), "offered": swap.offered.id,

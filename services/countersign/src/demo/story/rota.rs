@@ -29,7 +29,8 @@ impl Telling<'_> {
     /// The shop's calendar and its rota, as it stands when the story begins.
     pub(super) async fn rota(&self) -> Result<(), StoreError> {
         let owner = &self.people.ada;
-        let settings = Settings { country: Some("United States".to_owned()), ..Settings::default() };
+        let settings =
+            Settings { country: Some("United States".to_owned()), ..Settings::default() };
         let days = calendar::calendar_change(self.store, owner, settings).await?;
         // Mette is on call as the demo opens, whatever day of the week that is.
         let friday = on_or_before(days.date(self.now), 4);
@@ -64,15 +65,8 @@ impl Telling<'_> {
         turn: Turn,
         hours: Hours,
     ) -> Result<(), StoreError> {
-        let pattern = Pattern {
-            kind,
-            first_week,
-            weeks: WEEKS,
-            people,
-            turn,
-            hours,
-            not_on_holidays: true,
-        };
+        let pattern =
+            Pattern { kind, first_week, weeks: WEEKS, people, turn, hours, not_on_holidays: true };
         let apply = Apply { pattern, meets: Meets::Refuse, dry_run: false };
         pattern_apply(self.store, &self.people.priya, apply).await?;
         Ok(())
@@ -85,7 +79,8 @@ impl Telling<'_> {
         let entries =
             spans(self.store.conn(), shop_id, from, from + chrono::TimeDelta::days(40)).await?;
         let next = |whose: Uuid| {
-            let ahead = entries.iter().filter(|one| one.kind == Kind::OnCall && one.span.start > from);
+            let ahead =
+                entries.iter().filter(|one| one.kind == Kind::OnCall && one.span.start > from);
             // A single evening and the night after it, so that both are as long as each other.
             ahead.filter(|one| one.span.minutes() == 15 * 60).find(|one| one.person_id == whose)
         };

@@ -13,34 +13,21 @@ fn setups(model: &Model<'_>) -> Vec<Setup> {
     let lifted_sets =
         std::iter::once(Vec::new()).chain((0..model.opens.len()).map(|connector| vec![connector]));
     for lifted in lifted_sets {
-        let reached: Vec<usize> = (0..points)
-            .filter(|&point| reachable(model, point, &lifted))
-            .collect();
+        let reached: Vec<usize> =
+            (0..points).filter(|&point| reachable(model, point, &lifted)).collect();
         for (place, pair) in reached.windows(2).enumerate() {
             let quantity = if Some(pair[1]) == model.shell {
                 Quantity::Insulation
             } else {
                 Quantity::Resistance
             };
-            let setup = Setup {
-                lifted: lifted.clone(),
-                ..Setup::between(quantity, pair[0], pair[1])
-            };
+            let setup =
+                Setup { lifted: lifted.clone(), ..Setup::between(quantity, pair[0], pair[1]) };
             let part_temp_c = (place % 2 == 1).then_some(60.0);
-            setups.push(Setup {
-                part_temp_c,
-                ..setup.clone()
-            });
-            setups.push(Setup {
-                from: reached[0],
-                ..setup
-            });
+            setups.push(Setup { part_temp_c, ..setup.clone() });
+            setups.push(Setup { from: reached[0], ..setup });
         }
-        for part in model
-            .parts
-            .iter()
-            .filter(|part| part.kind == PartKind::Capacitor)
-        {
+        for part in model.parts.iter().filter(|part| part.kind == PartKind::Capacitor) {
             let Some([from, to]) = part.ends else {
                 continue;
             };
@@ -55,18 +42,9 @@ fn setups(model: &Model<'_>) -> Vec<Setup> {
             let Some([from, to]) = part.ends else {
                 continue;
             };
-            let volts = Setup {
-                state: Some(state),
-                ..Setup::between(Quantity::Voltage, from, to)
-            };
-            setups.push(Setup {
-                low_impedance: index % 5 == 0,
-                ..volts.clone()
-            });
-            setups.push(Setup {
-                quantity: Quantity::Current,
-                ..volts
-            });
+            let volts = Setup { state: Some(state), ..Setup::between(Quantity::Voltage, from, to) };
+            setups.push(Setup { low_impedance: index % 5 == 0, ..volts.clone() });
+            setups.push(Setup { quantity: Quantity::Current, ..volts });
         }
     }
     setups
@@ -90,11 +68,7 @@ fn suppositions<'m>(model: &'m Model<'_>) -> Vec<Vec<&'m Fault>> {
 /// Within a billionth; under power within a millionth of a volt or ampere besides, which is the
 /// rounding of the one by one where a sum of phasors is nothing.
 fn agree(setup: &Setup, one: Predicted, many: Predicted) -> bool {
-    let nothing = if setup.quantity.needs_power() {
-        1e-6
-    } else {
-        0.0
-    };
+    let nothing = if setup.quantity.needs_power() { 1e-6 } else { 0.0 };
     let close = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.abs().max(b.abs()) + nothing;
     match (one, many) {
         (Predicted::Value(a), Predicted::Value(b)) => close(a, b),

@@ -46,25 +46,22 @@ pub(super) async fn exchange<C: ConnectionTrait>(
         take_out(txn, store, caller, swap, &standing).await?;
     }
     for (entry, to) in &pairs {
-        let new = EntryNew {
-            person_id: *to,
-            kind: entry.kind,
-            span: entry.span,
-            note: String::new(),
-        };
+        let new =
+            EntryNew { person_id: *to, kind: entry.kind, span: entry.span, note: String::new() };
         insert(txn, store, calendar, shop_id, caller.person_id, new).await?;
     }
     rest.end(txn, store, OnBreak::Refuse).await?;
     let after = spans(txn, shop_id, whole.start, whole.end).await?;
     let held = Held::of(&staff);
     // Two duties are seldom as long as each other; by so much cover may shrink.
-    let allowed_min = swap.wanted.as_ref().map_or(0, |wanted| {
-        (swap.offered.span.minutes() - wanted.span.minutes()).abs()
-    });
+    let allowed_min = swap
+        .wanted
+        .as_ref()
+        .map_or(0, |wanted| (swap.offered.span.minutes() - wanted.span.minutes()).abs());
     let (before, after) = (held.qualified(&before), held.qualified(&after));
     if let Some(lost) = cover::lost(&before, &after, allowed_min) {
         let words = Qualification::from_name(&lost.qualification)
-            .map_or(lost.qualification.as_str(), Qualification::says);
+            .map_or_else(|| lost.qualification.clone(), |held| held.says().to_owned());
         return Err(StoreError::conflict(
             "swap-cover",
             format!(
