@@ -22,7 +22,7 @@ use super::super::estate::{self, Household};
 use super::{FAN, ONE_PHASE, Telling};
 
 /// Weeks of the past.
-pub(super) const WEEKS: i64 = 7;
+pub(super) const WEEKS: i64 = 4;
 
 /// The old book's numbers begin here, well away from those of the weekend that is told.
 const OLD_BOOK_FROM: i32 = 9_000;
