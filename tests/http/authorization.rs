@@ -130,6 +130,9 @@ async fn nothing_of_a_shop_is_in_what_another_shop_gets() {
     ] {
         zed.get(path).await.done();
     }
+    zed.get(&format!("/api/board/jobs?ids={}", ids.job)).await.done();
+    zed.get("/api/board?q=quill").await.done();
+    zed.get("/api/customers/search?q=orsolya").await.done();
     for (asked, heard) in zed.heard() {
         assert!(!heard.contains("Tern Street") && !heard.contains("Orsolya"), "{asked}: {heard}");
         for id in ours {

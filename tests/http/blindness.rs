@@ -183,6 +183,7 @@ async fn everything(who: &Client, world: &World, job: Uuid, request: Uuid, spare
     for must in ["/api/board", "/api/requests", "/api/requests/{request_id}"] {
         assert!(asked.contains(must), "{must} is not among {asked:?}");
     }
+    who.get(&format!("/api/board/jobs?ids={job}")).await.done();
     for query in ["?mine=true", "?state=ready,reading", "?state=revealed"] {
         who.get(&format!("/api/requests{query}")).await.done();
     }

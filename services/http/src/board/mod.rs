@@ -48,7 +48,8 @@ pub struct BoardAsk {
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct BoardIds {
-    /// Ids with commas between them, at most 200.
+    /// Ids with commas between them, at most 200; no row where there is none.
+    #[serde(default)]
     ids: String,
 }
 
@@ -187,7 +188,8 @@ async fn board_rows(
     caller: SignedIn,
     state: web::Data<AppState>,
 ) -> Result<HttpResponse, Problem> {
-    let ids = ask.ids.split(',').map(str::trim).map(str::parse).collect::<Result<Vec<Uuid>, _>>();
+    let ids = ask.ids.split(',').map(str::trim).filter(|id| !id.is_empty());
+    let ids = ids.map(str::parse).collect::<Result<Vec<Uuid>, _>>();
     let ids = ids.map_err(|_| Problem::bad_parameter("Ids are UUIDs with commas between them."))?;
     if ids.len() > IDS_MAX {
         return Err(Problem::bad_parameter(format!(

@@ -105,7 +105,8 @@ pub struct CustomerPatch {
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct CustomerSought {
-    /// 2 to 80 characters; every word must be found.
+    /// 2 to 80 characters; every word must be found. Nobody is, where it is empty.
+    #[serde(default)]
     q: String,
 }
 

@@ -87,6 +87,9 @@ pub async fn customer_search(
     text: &str,
 ) -> Result<Finds, StoreError> {
     let text = text.trim();
+    if text.is_empty() {
+        return Ok(Finds { customers: Vec::new(), more: false });
+    }
     let letters = text.chars().filter(|letter| letter.is_alphanumeric()).count();
     if letters < LETTERS_MIN || text.chars().count() > SOUGHT_CHARS_MAX {
         return Err(StoreError::invalid(
