@@ -72,7 +72,7 @@ test('cold that the scheduler types in raises what is needed, and can be taken b
   await day.press('Tab');
 
   const cold = await needed('above', mild * 1.2);
-  assert.ok(cold > typed, `${cold} after ${typed}`);
+  assert.ok(cold > mild * 1.2, `${cold} after ${mild}`);
   await day.fill('cold');
   await day.press('Tab');
   await page.getByText('Type whole degrees Fahrenheit').waitFor();
