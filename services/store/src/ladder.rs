@@ -30,7 +30,7 @@ mod view;
 
 pub use due::{DUE_MAX, climb_due};
 pub(crate) use fire::{
-    Climb, Decided, Fired, announce_asked, climb_from, decide, keep, news_of_asked, reached,
+    Climb, Fired, announce_asked, climb_from, decide, keep, news_of_asked, reached,
 };
 pub use setting::Setting;
 pub use view::{Standing, StandingLadder, of_job, standing};
