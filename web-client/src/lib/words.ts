@@ -126,6 +126,12 @@ export function outOf100(share: number): string {
   return `${Math.round(n)} of 100`;
 }
 
+/** "Live voltage: disconnect, lock out…" as "live voltage". */
+export function cautionHead(says: string): string {
+  const head = says.split(/[:.]/)[0]!;
+  return head.charAt(0).toLowerCase() + head.slice(1);
+}
+
 export function money(cents: number, currency: string): string {
   return new Intl.NumberFormat('en', { style: 'currency', currency }).format(cents / 100);
 }
