@@ -104,8 +104,9 @@ pub async fn job_assign(
         let person = technician(&txn, caller.shop_id, person_id).await?;
         let as_planned = Job { window, ..before.clone() };
         against = fit::against(&txn, &as_planned, &person, planned).await?;
-        fit::must_have_reason(&against, because.as_deref())?;
+        // What cannot be is told before what only wants a reason.
         assignment_add(&txn, store, caller, id, &person, planned).await?;
+        fit::must_have_reason(&against, because.as_deref())?;
     }
     let mut noted = Noted::default();
     noted.now("assigned_to", assign.person_id);

@@ -183,8 +183,9 @@ pub async fn job_add(store: &Store, caller: &Caller, new: JobNew) -> Result<Job,
         let planned = new.planned.or(new.window);
         let job = job_find(&txn, caller.shop_id, id).await?;
         let against = fit::against(&txn, &job, &person, planned).await?;
-        fit::must_have_reason(&against, because.as_deref())?;
+        // What cannot be is told before what only wants a reason.
         assign::assignment_add(&txn, store, caller, id, &person, planned).await?;
+        fit::must_have_reason(&against, because.as_deref())?;
         noted.now("planned", planned.map(span_json));
         if !against.is_empty() {
             noted.now("despite", against.iter().map(|one| one.says.clone()).collect::<Vec<_>>());

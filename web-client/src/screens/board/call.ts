@@ -31,11 +31,13 @@ export interface CallForm {
   /** Minutes as typed; empty is the kind's own. */
   expected_min: string;
   required: Qualification[];
+  /** Why whoever takes it goes though something speaks against it; asked only then. */
+  because: string;
 }
 
 export const CALL_EMPTY: CallForm = {
   sought: '', found: null, customer: '', site: '', unit: '', newCustomer: CUSTOMER_EMPTY, newSite: SITE_EMPTY, newUnit: UNIT_EMPTY,
-  complaint: '', answers: {}, urgency: null, urgency_because: '', outdoor_f: '', start: '', end: '', work: 'diagnosis', expected_min: '', required: [],
+  complaint: '', answers: {}, urgency: null, urgency_because: '', outdoor_f: '', start: '', end: '', work: 'diagnosis', expected_min: '', required: [], because: '',
 };
 
 export interface Promised {
@@ -102,6 +104,7 @@ export function callBody(form: CallForm, zone: string): object {
     ...(form.end ? { window_end: wallToInstant(form.end, zone) } : {}),
     work: form.work,
     required: form.required,
+    ...(form.because.trim() ? { because: form.because.trim() } : {}),
     ...(whole(form.outdoor_f) === undefined ? {} : { outdoor_f: whole(form.outdoor_f) }),
     ...(whole(form.expected_min) === undefined ? {} : { expected_min: whole(form.expected_min) }),
   };
