@@ -17,7 +17,6 @@ const AHEAD_HOURS: usize = 3;
 
 /// A rule and what it remembers.
 pub(crate) struct Rule {
-    pub(crate) name: &'static str,
     condition: Condition,
     pub(crate) actions: Vec<Action>,
     rearm: TimeDelta,
@@ -33,7 +32,7 @@ pub(crate) fn rules() -> Vec<Rule> {
             let condition = Condition::parse(one.condition).ok()?;
             let rearm = TimeDelta::minutes(one.rearm_min);
             let edge = Edge::default();
-            Some(Rule { name: one.name, condition, actions: one.actions, rearm, edge })
+            Some(Rule { condition, actions: one.actions, rearm, edge })
         })
         .collect()
 }
