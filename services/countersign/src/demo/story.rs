@@ -88,6 +88,7 @@ pub(super) async fn tell(
     telling.waiting_for_a_second_read(to_read).await?;
     telling.something_to_plan().await?;
     clock.set(now);
+    telling.agreements().await?;
     telling.weather().await?;
     telling.rules().await?;
     Ok(())

@@ -53,7 +53,14 @@ impl Telling<'_> {
         ] {
             self.fill(first_week, kind, people, turn, hours).await?;
         }
-        self.swap_waiting(mette).await?;
+        Ok(())
+    }
+
+    /// What waits for an answer as the demo opens: an offer that is not over yet, and leave.
+    pub(super) async fn agreements(&self) -> Result<(), StoreError> {
+        let shop_id = self.people.mette.shop_id;
+        let days = calendar::of_shop(self.store.conn(), shop_id).await?;
+        self.swap_waiting(self.people.mette.person_id).await?;
         self.leave_waiting(days.date(self.now)).await
     }
 
