@@ -3,9 +3,9 @@
 //! Belongs here: the routes of this noun. Swaps and leave are in [`agree`], whole weeks and the
 //! quarter in [`weeks`]. Does not belong here: its shapes ([`shapes`]) and its rules.
 
-mod agree;
+pub mod agree;
 pub mod shapes;
-mod weeks;
+pub mod weeks;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, delete, get, post, web};
