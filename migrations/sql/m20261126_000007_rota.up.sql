@@ -126,17 +126,3 @@ CREATE TABLE second_opening (
     CONSTRAINT second_opening_no_overlap
         EXCLUDE USING gist (shop_id WITH =, during WITH &&) WHERE (closed_at IS NULL)
 );
-
--- A person's own duties as a calendar that other programs read. Only the SHA-256 of the link's
--- token is kept.
-CREATE TABLE rota_feed (
-    id uuid PRIMARY KEY,
-    shop_id uuid NOT NULL REFERENCES shop (id),
-    person_id uuid NOT NULL REFERENCES person (id),
-    token_hash text NOT NULL CONSTRAINT rota_feed_token UNIQUE,
-    made_at timestamptz NOT NULL,
-    revoked_at timestamptz
-);
-CREATE UNIQUE INDEX rota_feed_one_standing ON rota_feed (person_id) WHERE revoked_at IS NULL;
-CREATE TRIGGER rota_feed_no_guest BEFORE INSERT ON rota_feed
-    FOR EACH ROW EXECUTE FUNCTION guest_never('person_id');
