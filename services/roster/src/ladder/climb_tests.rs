@@ -182,11 +182,11 @@ proptest! {
 
         prop_assert!(story.len() < AHEAD_MAX, "it never ends");
         prop_assert!(story.windows(2).all(|pair| pair[0].at <= pair[1].at));
-        for rung in 0..steps.len() {
-            let last = story.iter().filter(|step| step.rung == rung).next_back();
+        for (rung, planned) in steps.iter().enumerate() {
+            let last = story.iter().rfind(|step| step.rung == rung);
             prop_assert!(last.is_some_and(|step| step.fire.held_until().is_none()), "{rung}");
             let first = story.iter().find(|step| step.rung == rung).unwrap();
-            let planned = start + TimeDelta::minutes(i64::from(steps[rung].after_min));
+            let planned = start + TimeDelta::minutes(i64::from(planned.after_min));
             prop_assert!(first.at <= planned, "late without a reason");
         }
         for step in &story {
