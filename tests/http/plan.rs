@@ -68,7 +68,7 @@ impl Day {
     }
 }
 
-fn of<'a>(plan: &'a Value, job: Uuid) -> &'a Value {
+fn of(plan: &Value, job: Uuid) -> &Value {
     let jobs = plan["jobs"].as_array().unwrap();
     jobs.iter().find(|one| one["id"] == job.to_string()).unwrap()
 }

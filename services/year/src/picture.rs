@@ -86,10 +86,10 @@ pub fn svg(report: &Report) -> String {
         "<defs><pattern id=\"hatch\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect width=\"6\" height=\"6\" fill=\"{SHEET}\"/><line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"6\" stroke=\"{SOFT}\" stroke-width=\"2\"/></pattern></defs>"
     ));
     svg.add(format_args!("<rect width=\"{WIDTH}\" height=\"{HEIGHT}\" fill=\"{PAPER}\"/>"));
-    svg.text([LEFT, 58.0], 30, "font-weight=\"700\"", &headline(report, off, on));
+    svg.text([LEFT, 58.0], 25, "font-weight=\"700\"", &headline(report, off, on));
     svg.text(
         [LEFT, 88.0],
-        17,
+        15,
         &format!("fill=\"{SOFT}\""),
         &format!(
             "One simulated year: {} weekends, {} calls, an invented shop of {} technicians. The same calls, cold, sickness and tempers each time; seed {}.",
@@ -136,7 +136,7 @@ fn legend(svg: &mut Svg) {
 /// Shares over the limit, by class.
 fn classes(svg: &mut Svg, ways: &[&Tally]) {
     let top = 172.0;
-    svg.text([LEFT, top], 20, "font-weight=\"650\"", "Waited longer than they may, of 100 calls; the line is where the truth lies, 95 times of 100");
+    svg.text([LEFT, top], 19, "font-weight=\"650\"", "Waited longer than they may, of 100 calls; the line is where the truth lies, 95 times of 100");
     let urgent = ways[0].waits.len() - 1;
     let most = ways
         .iter()
@@ -148,7 +148,7 @@ fn classes(svg: &mut Svg, ways: &[&Tally]) {
     for class in 0..urgent {
         let y = top + 24.0 + 66.0 * class as f64;
         let waits = &ways[0].waits[class];
-        svg.text([LEFT, y + 22.0], 18, "font-weight=\"600\"", waits.class);
+        svg.text([LEFT, y + 22.0], 16, "font-weight=\"600\"", waits.class);
         svg.text(
             [LEFT, y + 44.0],
             16,
