@@ -241,3 +241,71 @@ async fn a_rule_is_tried_on_last_weekend_and_on_drawn_ones_and_repeats_with_its_
     );
     assert_eq!(world.service.count("rule_firing WHERE live").await, 0);
 }
+
+/// Open every day, with a rest rule that refuses nobody.
+async fn open_daily(dan: &Client) {
+    let day = json!([{ "from_min": 480, "to_min": 1020 }]);
+    let calendar = json!({ "week": [day, day, day, day, day, day, day], "rest": {
+        "rest_min": 660, "duty_max_min": 780, "nights_on_call_max": 31, "on_break": "warn" } });
+    let put = reqwest::Method::PUT;
+    dan.write(put, "/api/calendar", blackbox::client::fresh(), &calendar).await.done();
+}
+
+#[tokio::test]
+async fn a_rule_calls_somebody_out_opens_the_second_rota_and_puts_comfort_off() {
+    let world = World::new("rules_act").await;
+    let (dan, pia) = (world.client("dan").await, world.client("pia").await);
+    let (bo, cleo) = (world.client("bo").await, world.client("cleo").await);
+    let fay = world.client("fay").await;
+    open_daily(&dan).await;
+    for (who, kind) in [(&bo, "on_call"), (&cleo, "on_call"), (&fay, "second")] {
+        super::rota::put(&pia, who.id, kind, -2, 46).await;
+    }
+    for (name, condition, action) in [
+        ("Out", "urgent_unassigned > 0 && on_call_left > 0", json!({ "do": "call_out_next" })),
+        ("Second", "urgent_unassigned > 0 && !second_open", json!({ "do": "open_second_rota" })),
+        (
+            "Comfort",
+            "open_jobs.comfort > 0",
+            json!({ "do": "defer_comfort", "holdover": "Keep it off.", "at_most": 5 }),
+        ),
+    ] {
+        dan.post("/api/rules", &rule(name, condition, &json!([action]), "on")).await.done();
+    }
+    let comfort = comfort_job(&world, &pia).await;
+    let urgent = json!({ "unit_id": world.unit_id, "complaint": "No heat at all",
+        "urgency": "no_heat_cool" });
+    pia.post("/api/jobs", &urgent).await.done();
+
+    world.service.execute(DUE).await;
+    let fired = "SELECT name, outcomes, vals FROM rule_firing \
+        JOIN rule_version USING (rule_id, version) WHERE live ORDER BY name";
+    let fired = world.service.rows_once(fired, 3).await;
+
+    for firing in &fired {
+        assert_eq!(firing["outcomes"][0]["done"], true, "{firing}");
+    }
+    let says = |at: usize| fired[at]["outcomes"][0]["says"].as_str().unwrap().to_owned();
+    // Without an address the customer is to be called, and the firing says so.
+    assert!(says(0).contains("1 comfort call was put off"), "{}", says(0));
+    assert!(says(0).contains("to be called: job"), "{}", says(0));
+    assert!(says(1).starts_with("Cleo") && says(1).contains("was called out"), "{}", says(1));
+    assert_eq!(fired[1]["vals"]["on_call_left"], 1);
+    assert_eq!(says(2), "The second rota was opened; 1 on it were told.");
+    let held = pia.get(&format!("/api/jobs/{comfort}/holdover")).await.done();
+    assert!(held.to_string().contains("Keep it off."), "{held}");
+    for (template, who) in [("called_out", &cleo), ("second_rota_open", &fay)] {
+        let mails = format!(
+            "outbox WHERE payload ->> 'template' = '{template}' \
+             AND payload ->> 'to_person' = '{}'",
+            who.id
+        );
+        assert_eq!(world.service.count(&mails).await, 1, "{template}");
+    }
+    // Bo comes anyway, so nobody is left; and what is open is not opened again.
+    world.service.execute(DUE).await;
+    let looked = "SELECT id FROM rule WHERE looked_at > now() - interval '30 minutes'";
+    world.service.rows_once(looked, 10).await;
+    assert_eq!(world.service.count("call_out").await, 1);
+    assert_eq!(world.service.count("second_opening").await, 1);
+}
