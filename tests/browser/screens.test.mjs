@@ -17,6 +17,9 @@ const SHOWN = [
   'job-verdict-phone-light',
   'blind-read-phone-dark',
   'approval-office-light',
+  'weekend-office-light',
+  'rota-office-light',
+  'plan-office-light',
 ];
 
 async function picture(page, name) {
@@ -84,6 +87,15 @@ const SCREENS = [
     await page.locator('mark').first().waitFor();
   }],
   ['reads', 'ada', at('/reads', 'Who reads for whom')],
+  ['weekend', 'priya', at('/weekend', 'Will everybody be served in time?')],
+  ['rota', 'priya', at('/rota', 'Rota')],
+  ['fairness', 'priya', at('/rota/fairness', 'Who has had how much')],
+  ['plan', 'priya', at('/plan', 'Plan')],
+  ['rules', 'ada', at('/rules', 'Rules')],
+  ['ladders', 'ada', at('/ladders', 'When nobody answers')],
+  ['circuits', 'ada', at('/circuits', 'Circuits')],
+  ['circuit', 'ada', at('/circuits/walk-in-cooler', 'Versions')],
+  ['meters', 'rui', at('/meters', 'Meters')],
 ];
 
 for (const [size, viewport] of [['phone', PHONE], ['office', OFFICE]]) {

@@ -867,6 +867,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/jobs/{job_id}/test-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What to measure after which answer, from where the job's evidence stands: one sheet for the
+         *     truck.
+         */
+        get: operations["test_plan_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs/{job_id}/thread": {
         parameters: {
             query?: never;
@@ -1589,6 +1609,202 @@ export interface paths {
         post?: never;
         /** Takes one entry out. A body is only needed to say why. */
         delete: operations["entry_remove"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/fairness": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What a quarter holds for each of the shop's technicians, against the even share, and how near
+         *     each is to breaking rest in the coming week.
+         */
+        get: operations["fairness_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/leave": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Leave asked for and answered lately: the caller's own, and everybody's for those who give out
+         *     work.
+         */
+        get: operations["leave_list"];
+        put?: never;
+        /** Asks for leave. */
+        post: operations["leave_ask"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/leave/{id}/grant": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Grants leave; duties in its time are taken out, or cut where they reach beyond. */
+        post: operations["leave_grant"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/leave/{id}/refuse": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Refuses leave, with a reason. */
+        post: operations["leave_refuse"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/leave/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Withdraws leave that the caller asked for and nobody has answered. */
+        post: operations["leave_withdraw"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/pattern": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Puts a week's duties in over many weeks, or only tries it. */
+        post: operations["apply_pattern"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/second": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Opens the second rota from now on; whoever is on it is on call and told so. */
+        post: operations["second_open"];
+        /** Closes the second rota; nothing happens where it is not open. */
+        delete: operations["second_close"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/swaps": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The shop's offers to swap: open ones first, then those of the last 30 days. */
+        get: operations["swap_list"];
+        put?: never;
+        /** Offers one of the caller's duties, for one of a colleague's or for nothing. */
+        post: operations["swap_offer"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/swaps/{id}/accept": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Accepts an offer: the duties change hands at once. */
+        post: operations["swap_accept"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/swaps/{id}/decline": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Declines an offer that was made to the caller. */
+        post: operations["swap_decline"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/swaps/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Withdraws an offer of the caller's. */
+        post: operations["swap_withdraw"];
+        delete?: never;
         options?: never;
         head?: never;
         patch?: never;
@@ -2881,6 +3097,29 @@ export interface components {
          * @enum {string}
          */
         DutyKind: "shift" | "on_call" | "second" | "leave";
+        /** @description Four counts of a quarter. */
+        DutyLoad: {
+            /**
+             * Format: double
+             * @description Calls they went out for while on call.
+             */
+            call_outs: number;
+            /**
+             * Format: double
+             * @description Hours on duty on holidays that are no Saturday or Sunday.
+             */
+            holiday_h: number;
+            /**
+             * Format: double
+             * @description Nights on duty.
+             */
+            nights: number;
+            /**
+             * Format: double
+             * @description Hours on duty on Saturdays and Sundays.
+             */
+            weekend_h: number;
+        };
         /** @description Who is on duty now. */
         DutyNow: {
             /** @description Whether the shop keeps a rota around now; where it does not, nobody is off duty. */
@@ -2983,6 +3222,20 @@ export interface components {
             because: string;
             /** @description Who. */
             person: components["schemas"]["PersonRef"];
+        };
+        /** @description What a quarter holds for each. */
+        Fairness: {
+            /**
+             * Format: date
+             * @description The quarter's first day.
+             */
+            first_day: string;
+            /** @description Each technician, by name. */
+            people: components["schemas"]["PersonBurden"][];
+            /** @description The shop's rest rule in words. */
+            rule: string;
+            /** @description The quarter, "4th quarter of 2026". */
+            says: string;
         };
         /** @description An ask's card, filled in. */
         FilledAsk: {
@@ -3756,6 +4009,58 @@ export interface components {
             /** @description Why they change; may be empty. */
             why?: string;
         };
+        /** @description Leave that somebody asked for. */
+        Leave: {
+            answer?: components["schemas"]["LeaveAnswer"] | null;
+            /** @description In a few words. */
+            answer_words: string;
+            /**
+             * Format: date-time
+             * @description When they asked.
+             */
+            asked_at: string;
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            end: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Duties of theirs in that time, which granting takes out. */
+            meets: components["schemas"]["RotaEntry"][];
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+            /** @description Why; often empty. */
+            reason: string;
+            /**
+             * Format: date-time
+             * @description From when.
+             */
+            start: string;
+        };
+        /** @description Leave that is asked for. */
+        LeaveAdd: {
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            end: string;
+            /** @description Why; may be empty. */
+            reason?: string;
+            /**
+             * Format: date-time
+             * @description From when.
+             */
+            start: string;
+        };
+        /**
+         * @description What was answered.
+         * @enum {string}
+         */
+        LeaveAnswer: "granted" | "refused" | "withdrawn";
         /** @description Somebody who has quiet hours. */
         LeftAlone: {
             /** @description Who. */
@@ -4259,6 +4564,95 @@ export interface components {
             /** @description Whether the shop is open on it as on any such weekday; otherwise it is a holiday. */
             open: boolean;
         };
+        /** @description What a pattern did, or would do. */
+        PatternApplied: {
+            /** @description Put in. */
+            added: components["schemas"]["RotaEntry"][];
+            /** @description Left out. */
+            left_out: components["schemas"]["PatternLeftOut"][];
+            /** @description Taken out for it. */
+            removed: components["schemas"]["RotaEntry"][];
+            /** @description What it breaks. */
+            warnings: components["schemas"]["RotaWarning"][];
+        };
+        /** @description A week's duties, repeated. Give either `slots` or `handover`. */
+        PatternApply: {
+            /** @description Whether it is only tried: nothing is changed, and what would break is in the warnings. */
+            dry_run?: boolean;
+            /**
+             * Format: date
+             * @description A day of the first week.
+             */
+            first_week: string;
+            handover?: components["schemas"]["PatternHandover"] | null;
+            /** @description What they are; not leave. */
+            kind: components["schemas"]["DutyKind"];
+            /** @description What happens where somebody already has an entry. */
+            meets?: components["schemas"]["PatternMeets"];
+            /** @description Whether slots that begin on a holiday are left out. */
+            not_on_holidays?: boolean;
+            /** @description Who, in order. */
+            people: string[];
+            /** @description These hours of the week. */
+            slots?: components["schemas"]["PatternSlot"][] | null;
+            /** @description How they share it. */
+            turn: components["schemas"]["PatternTurn"];
+            /**
+             * Format: int32
+             * @description How many weeks, 1 to 26.
+             */
+            weeks: number;
+        };
+        /** @description The time of the week at which it passes from one person to the next. */
+        PatternHandover: {
+            /**
+             * Format: int32
+             * @description Minutes after midnight, 0 to 1439.
+             */
+            minute: number;
+            /**
+             * Format: int32
+             * @description 0 is Monday, 6 Sunday.
+             */
+            weekday: number;
+        };
+        /** @description An entry that was left out, and what stands there. */
+        PatternLeftOut: {
+            /** @description Whose. */
+            person: components["schemas"]["PersonRef"];
+            /** @description When. */
+            span: components["schemas"]["Span"];
+            /** @description What stands there. */
+            stands: components["schemas"]["RotaEntry"];
+        };
+        /**
+         * @description What happens where somebody already has an entry.
+         * @enum {string}
+         */
+        PatternMeets: "refuse" | "keep" | "replace";
+        /** @description A stretch of the week, by the shop's wall. */
+        PatternSlot: {
+            /**
+             * Format: int32
+             * @description Minutes after midnight, 0 to 1439.
+             */
+            from_min: number;
+            /**
+             * Format: int32
+             * @description Minutes after midnight, 0 to 1440; not after `from_min` means on the next day.
+             */
+            to_min: number;
+            /**
+             * Format: int32
+             * @description The day it begins on: 0 is Monday, 6 Sunday.
+             */
+            weekday: number;
+        };
+        /**
+         * @description How the people of a pattern share it.
+         * @enum {string}
+         */
+        PatternTurn: "together" | "weekly";
         /** @description A person of the shop. */
         Person: {
             /** @description Whether they may sign in and be asked. */
@@ -4297,6 +4691,23 @@ export interface components {
             qualifications?: components["schemas"]["Qualification"][];
             /** @description Roles; at least one. */
             roles: components["schemas"]["Role"][];
+        };
+        /** @description What a quarter holds for somebody. */
+        PersonBurden: {
+            /** @description What of the rest rule is broken in the coming week, each with what would be right. */
+            broken: string[];
+            /**
+             * Format: int32
+             * @description Days of the quarter on which they are not on leave.
+             */
+            days_available: number;
+            /** @description What they have. */
+            has: components["schemas"]["DutyLoad"];
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+            rest?: components["schemas"]["RestMargin"] | null;
+            /** @description What they would have if all was shared by days available. */
+            share: components["schemas"]["DutyLoad"];
         };
         /** @description What to change of a person; what is absent stays, null clears. */
         PersonPatch: {
@@ -4915,6 +5326,16 @@ export interface components {
             /** @description Its state. */
             state: string;
         };
+        /** @description How far somebody is from breaking the rest rule. */
+        RestMargin: {
+            /**
+             * Format: int64
+             * @description Minutes left; negative where it is broken.
+             */
+            left_min: number;
+            /** @description Where it is tightest, in words. */
+            says: string;
+        };
         /** @description The shop's rest rule. The defaults are common practice, no source; local law decides. */
         RestRule: {
             /**
@@ -4946,6 +5367,8 @@ export interface components {
             days: components["schemas"]["RotaDay"][];
             /** @description The entries that stand, by time. */
             entries: components["schemas"]["RotaEntry"][];
+            /** @description When the shop is closed and nobody is on call, where it has people on call at all. */
+            holes: components["schemas"]["Span"][];
             /** @description The zone of the shop's wall. */
             zone: string;
         };
@@ -4989,8 +5412,13 @@ export interface components {
             kind: components["schemas"]["DutyKind"];
             /** @description A word about it; often empty. */
             note: string;
-            /** @description Whose. */
+            /** @description Whose, by name. */
             person: components["schemas"]["PersonRef"];
+            /**
+             * Format: uuid
+             * @description Whose.
+             */
+            person_id: string;
             /**
              * Format: date-time
              * @description From when.
@@ -5037,6 +5465,11 @@ export interface components {
             person: components["schemas"]["PersonRef"];
             /** @description What is wrong and what would be right, in a sentence or two. */
             says: string;
+        };
+        /** @description Why, in a few words. */
+        RotaWhy: {
+            /** @description In a few words; may be empty, except where leave is refused. */
+            why?: string;
         };
         /** @description A rule as it is now. */
         Rule: components["schemas"]["RuleVersion"] & {
@@ -5383,6 +5816,26 @@ export interface components {
             person: components["schemas"]["PersonRef"];
             /** @description Why. */
             reason: string;
+        };
+        /** @description Until when the second rota is opened, and why. */
+        SecondOpen: {
+            /**
+             * Format: date-time
+             * @description Until when, at most 14 days from now.
+             */
+            until: string;
+            /** @description Why; whoever is on it is told. */
+            why: string;
+        };
+        /** @description Who was told that the second rota is open. */
+        SecondOpened: {
+            /** @description Who is on it, and was told. */
+            told: components["schemas"]["PersonRef"][];
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            until: string;
         };
         /** @description The body that sends a request back. */
         SendBack: {
@@ -5755,6 +6208,96 @@ export interface components {
          * @enum {string}
          */
         SureShape: "sure" | "fairly_sure" | "cannot_tell";
+        /** @description An offer. */
+        Swap: {
+            /**
+             * Format: date-time
+             * @description Until when it is open.
+             */
+            expires_at: string;
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /**
+             * Format: date-time
+             * @description When it was made.
+             */
+            made_at: string;
+            /** @description What the caller may do with it. */
+            may: components["schemas"]["SwapMove"][];
+            /** @description A word about it. */
+            note: string;
+            /** @description Whose duty is offered, and which. */
+            offered: components["schemas"]["RotaEntry"];
+            offered_to?: components["schemas"]["PersonRef"] | null;
+            /** @description Why it was settled so; often empty. */
+            settled_why: string;
+            /** @description Where it stands. */
+            state: components["schemas"]["SwapState"];
+            wanted?: components["schemas"]["RotaEntry"] | null;
+        };
+        /** @description What somebody offers. */
+        SwapAdd: {
+            /**
+             * Format: uuid
+             * @description One of the caller's duties.
+             */
+            entry_id: string;
+            /** @description A word about it. */
+            note?: string;
+            /**
+             * Format: uuid
+             * @description To whom; null to whoever takes it.
+             */
+            to?: string | null;
+            /**
+             * Format: uuid
+             * @description One of theirs in return; null to give it away.
+             */
+            wanted_id?: string | null;
+        };
+        /**
+         * @description What the caller may do with an offer.
+         * @enum {string}
+         */
+        SwapMove: "accept" | "decline" | "withdraw";
+        /**
+         * @description Where an offer stands.
+         * @enum {string}
+         */
+        SwapState: "open" | "accepted" | "declined" | "withdrawn" | "expired" | "overtaken";
+        /** @description Test after test, from where the evidence stands until enough is known. */
+        TestPlan: {
+            /**
+             * Format: uint32
+             * @description Version of this format; 1.
+             */
+            format: number;
+            /** @description The circuit's title. */
+            circuit: string;
+            /** @description SHA-256 (hex) of the evidence that it starts from, as in the verdict. */
+            evidence_digest: string;
+            /** @description What is proved so far. */
+            outcome: components["schemas"]["Outcome"];
+            /** @description The verdict so far, in one sentence. */
+            sentence: string;
+            /**
+             * Format: double
+             * @description Expected minutes of the tests ahead; where the plan ends early, of those it names.
+             */
+            expected_min: number;
+            /**
+             * Format: double
+             * @description Minutes of the longest way through it.
+             */
+            longest_min: number;
+            /** @description Whether every order in it is the cheapest there is, not only a good one. */
+            exact: boolean;
+            /** @description The steps, numbered from 1; the first is done first, and each leads only to later ones. */
+            steps: components["schemas"]["PlanStep"][];
+        };
         /** @description A job's thread, from a number on. */
         ThreadShape: {
             /**
@@ -5965,6 +6508,11 @@ export interface components {
             suspects: components["schemas"]["Suspect"][];
             /** @description Faults that the readings exclude, and which readings did. */
             excluded: components["schemas"]["Excluded"][];
+            /**
+             * @description What the verdict rests on, and how it came about; absent in verdicts kept from before
+             *     there was such a thing.
+             */
+            explained?: components["schemas"]["Explained"] | null;
             /** @description Checks beside the model, each with its source. */
             checks: components["schemas"]["Check"][];
             /** @description What must still be measured or answered before anything can be isolated. */
@@ -6273,6 +6821,95 @@ export interface components {
             /** @description The readings and observations that excluded it, strongest first. */
             by: string[];
         };
+        /** @description The explanation of a verdict. */
+        Explained: {
+            /** @description The strongest other component; absent where none holds anything. */
+            best_rival?: components["schemas"]["Rival"] | null;
+            /**
+             * @description The piece of evidence without which another component would lead; absent where none
+             *     does that by itself.
+             */
+            turns_on?: components["schemas"]["TurnsOn"] | null;
+            /**
+             * @description The occasion (readings with the same things lifted and the same warmth) whose absence
+             *     lowers the judged component's share most; absent where there is only one.
+             */
+            without_occasion?: components["schemas"]["WithoutOccasion"] | null;
+            /** @description How each piece of evidence moved each suspect. */
+            waterfall: components["schemas"]["Waterfall"];
+        };
+        /** @description The strongest other component. */
+        Rival: {
+            /** @description Component identifier. */
+            component: string;
+            /** @description For people. */
+            label: string;
+            /**
+             * Format: double
+             * @description Its share, 0 to 1.
+             */
+            share: number;
+            /** @description The piece of evidence that speaks most against it; absent where none does. */
+            against?: string | null;
+            /** @description In a sentence. */
+            says: string;
+        };
+        /** @description A piece of evidence on which it all turns. */
+        TurnsOn: {
+            /** @description The reading or observation. */
+            evidence: string;
+            /** @description What would lead without it: a component, or one of those that stand for themselves. */
+            leads_to: string;
+            /**
+             * Format: double
+             * @description Its share then, 0 to 1.
+             */
+            share: number;
+            /** @description In a sentence. */
+            says: string;
+        };
+        /** @description What is left of the judged component without one occasion. */
+        WithoutOccasion: {
+            /** @description The readings of that occasion. */
+            readings: string[];
+            /**
+             * Format: double
+             * @description The component's share without them, 0 to 1.
+             */
+            share: number;
+            /** @description In a sentence. */
+            says: string;
+        };
+        /**
+         * @description Shares of the suspects before anything was read and after each piece of evidence, in the
+         *     order in which they were taken.
+         */
+        Waterfall: {
+            /** @description The suspects shown, strongest at the end first; the last stands for everything else. */
+            suspects: components["schemas"]["WaterfallSuspect"][];
+            /** @description The first is before any evidence. */
+            steps: components["schemas"]["WaterfallStep"][];
+        };
+        /** @description A suspect of the waterfall. */
+        WaterfallSuspect: {
+            /** @description "part.mode", or "nothing_wrong", "unknown_fault", "everything_else". */
+            key: string;
+            /** @description Its part, where it is one. */
+            part?: string | null;
+            /** @description For people. */
+            label: string;
+        };
+        /** @description The shares after a piece of evidence. */
+        WaterfallStep: {
+            /** @description The reading or observation; absent before any. */
+            evidence?: string | null;
+            /** @description "r2: T1 to T2, nothing lifted: OL". */
+            label: string;
+            /** @description Share of each suspect, in their order; they add up to 1. */
+            shares: number[];
+            /** @description What moved most, in a sentence. */
+            says: string;
+        };
         /** @description One check beside the model. */
         Check: {
             /** @description "winding_sum", "voltage_unbalance", … */
@@ -6429,6 +7066,44 @@ export interface components {
             /** @description The thresholds used. */
             policy: components["schemas"]["Policy"];
         };
+        /** @description One test and what follows each answer. */
+        PlanStep: {
+            /**
+             * Format: uint32
+             * @description Its number.
+             */
+            number: number;
+            /** @description The test; its `answers` are the branches below. */
+            test: components["schemas"]["NextTest"];
+            /** @description What follows, likeliest answer first. Answers rarer than 2 of 100 are left out. */
+            branches: components["schemas"]["PlanBranch"][];
+        };
+        /** @description What follows an answer: a further step, or an end. */
+        PlanBranch: {
+            /** @description "C–R OL". */
+            shows: string;
+            /**
+             * Format: double
+             * @description How likely this answer is once the step is reached, 0 to 1.
+             */
+            chance: number;
+            /** @description What would then lead. */
+            leads_to: string;
+            /**
+             * Format: double
+             * @description Its share then, 0 to 1.
+             */
+            share: number;
+            /**
+             * Format: uint32
+             * @description The step to go on with.
+             */
+            then?: number | null;
+            /** @description How it ends here, where it does. */
+            ends?: components["schemas"]["PlanEnd"] | null;
+        };
+        /** @description How a way through the plan ends. */
+        PlanEnd: "settled" | "nothing_to_replace" | "nothing_left" | "plan_again";
         /** @description A condition in which the circuit is energised: what is on, what is commanded, what turns. */
         State: {
             /** @description Identifier, as readings use it. */
@@ -6870,9 +7545,9 @@ export interface operations {
     };
     board_rows: {
         parameters: {
-            query: {
-                /** @description Ids with commas between them, at most 200. */
-                ids: string;
+            query?: {
+                /** @description Ids with commas between them, at most 200; no row where there is none. */
+                ids?: string;
             };
             header?: never;
             path?: never;
@@ -7556,9 +8231,9 @@ export interface operations {
     };
     customer_search: {
         parameters: {
-            query: {
-                /** @description 2 to 80 characters; every word must be found. */
-                q: string;
+            query?: {
+                /** @description 2 to 80 characters; every word must be found. Nobody is, where it is empty. */
+                q?: string;
             };
             header?: never;
             path?: never;
@@ -9418,6 +10093,46 @@ export interface operations {
             };
             /** @description What is wrong with the claim, and where */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    test_plan_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The plan */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TestPlan"];
+                };
+            };
+            /** @description The caller could still read the evidence blind */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -11809,6 +12524,694 @@ export interface operations {
             };
             /** @description No such entry stands */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    fairness_show: {
+        parameters: {
+            query?: {
+                /** @description A moment in it; now where absent. */
+                at?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Each technician, by name */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fairness"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    leave_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Open asks first */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Leave"][];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    leave_ask: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LeaveAdd"];
+            };
+        };
+        responses: {
+            /** @description Asked for */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Leave"];
+                };
+            };
+            /** @description Asked for or had already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    leave_grant: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The ask */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["RotaWhy"] | null;
+            };
+        };
+        responses: {
+            /** @description Granted */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Leave"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such ask */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Answered already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    leave_refuse: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The ask */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["RotaWhy"] | null;
+            };
+        };
+        responses: {
+            /** @description Refused */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Leave"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such ask */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Answered already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A reason is needed */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    leave_withdraw: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The ask */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["RotaWhy"] | null;
+            };
+        };
+        responses: {
+            /** @description Withdrawn */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Leave"];
+                };
+            };
+            /** @description Not the caller's */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such ask */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Answered already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    apply_pattern: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PatternApply"];
+            };
+        };
+        responses: {
+            /** @description What was done, or would be */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PatternApplied"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such person */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It meets what stands, or breaks rest */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    second_open: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SecondOpen"];
+            };
+        };
+        responses: {
+            /** @description Open */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SecondOpened"];
+                };
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It is open already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    second_close: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Closed */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Only for those who give out work */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The offers */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Swap"][];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_offer: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SwapAdd"];
+            };
+        };
+        responses: {
+            /** @description Offered */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Swap"];
+                };
+            };
+            /** @description Not the caller's duty */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such duty or person */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It has begun, is offered, or would break rest or cover */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Some values cannot be accepted */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_accept: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The offer */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Accepted */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Swap"];
+                };
+            };
+            /** @description For somebody else to accept */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such offer */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Settled, too late, or it would break rest or cover */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_decline: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The offer */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["RotaWhy"] | null;
+            };
+        };
+        responses: {
+            /** @description Declined */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Swap"];
+                };
+            };
+            /** @description Not made to the caller */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such offer */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Settled, or too late */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_withdraw: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path: {
+                /** @description The offer */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Withdrawn */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Swap"];
+                };
+            };
+            /** @description Not the caller's */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such offer */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Settled, or too late */
+            409: {
                 headers: {
                     [name: string]: unknown;
                 };

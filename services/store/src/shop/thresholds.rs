@@ -165,6 +165,7 @@ mod tests {
             name: "Tern".into(),
             zone: "UTC".into(),
             currency: "EUR".into(),
+            phone: None,
             approval_limit_cents: 50_000,
             policy: Policy::default(),
             approval_rules: ApprovalRules::default(),
