@@ -9,7 +9,8 @@ import { OFFICE, PHONE, clean, jobOpen, shopOpen, windowOf } from './shop.mjs';
 const AGNES = 'No heat, 84 years old and alone.';
 const GUEST_ROOM = 'The guest room stays at 60 °F.';
 const DRIP_PAN = 'The drip pan is full, the unit is off.';
-const UPSTAIRS = 'Upstairs never gets warm.';
+/** Not a comfort call: those the shop's own rule may put off while the test looks. */
+const LUKEWARM = 'Heats, but never up to the mark.';
 
 let shop;
 before(async () => {
@@ -42,7 +43,7 @@ test('an urgent job that nobody has counts down, and taking it stops that', asyn
 
 test('a job is deferred with questions answered, and what to read out is shown', async () => {
   const priya = await windowOf(shop, 'priya', PHONE);
-  await jobOpen(priya.page, UPSTAIRS);
+  await jobOpen(priya.page, LUKEWARM);
   await priya.page.getByRole('button', { name: 'Defer to a working day' }).click();
   const sheet = priya.page.getByRole('dialog', { name: /Defer job/ });
   await sheet.getByLabel('A portable heater or cooler is left with you').check();

@@ -52,6 +52,12 @@ const request = (number, then) => async (page) => {
   await page.getByRole('link', { name: new RegExp(`Job ${number}`) }).click();
   await page.getByText(then).first().waitFor();
 };
+const plan = async (page) => {
+  await page.goto('/plan');
+  await page.getByText('Tomorrow', { exact: true }).click();
+  await page.getByRole('button', { name: 'Propose a plan' }).click();
+  await page.getByText(/Here it is\. Nothing is changed yet\./).waitFor();
+};
 const at = (path, heading) => async (page) => {
   await page.goto(path);
   await page.getByRole('heading', { name: heading }).first().waitFor();
@@ -90,7 +96,7 @@ const SCREENS = [
   ['weekend', 'priya', at('/weekend', 'Will everybody be served in time?')],
   ['rota', 'priya', at('/rota', 'Rota')],
   ['fairness', 'priya', at('/rota/fairness', 'Who has had how much')],
-  ['plan', 'priya', at('/plan', 'Plan')],
+  ['plan', 'priya', plan],
   ['rules', 'ada', at('/rules', 'Rules')],
   ['ladders', 'ada', at('/ladders', 'When nobody answers')],
   ['circuits', 'ada', at('/circuits', 'Circuits')],

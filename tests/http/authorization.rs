@@ -128,7 +128,8 @@ async fn nothing_of_a_shop_is_in_what_another_shop_gets() {
         "/api/capacity",
         "/api/rules",
     ] {
-        zed.get(path).await.done();
+        let answer = zed.get(path).await;
+        assert_eq!(answer.status, 200, "{path}: {}", answer.text);
     }
     zed.get(&format!("/api/board/jobs?ids={}", ids.job)).await.done();
     zed.get("/api/board?q=quill").await.done();

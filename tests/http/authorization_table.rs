@@ -385,7 +385,8 @@ pub(crate) const ROWS: &[Row] = &[
     row("PATCH /api/ways", "401 403 403 may may may may", On::Ready, |_| json!({ "factor": 1.4 })),
     // Evidence and talk.
     row("GET /api/jobs/{job_id}/evidence", "401 may may may may may 404", On::Ready, none),
-    row("GET /api/jobs/{job_id}/test-plan", "401 may 403 may may may 404", On::Ready, none),
+    // Kept, as the verdict is, from whoever could still read blind.
+    row("GET /api/jobs/{job_id}/test-plan", "401 may 403 403 may may 404", On::Ready, none),
     row(
         "POST /api/jobs/{job_id}/readings",
         "401 may may 403 403 403 404",

@@ -28,7 +28,7 @@ async fn seeded(name: &str) -> Store {
     store.conn().execute_unprepared(include_str!("seed.sql")).await.unwrap();
     // A circuit that there is, and no reading that was none.
     let fit = "BEGIN; SET LOCAL session_replication_role = replica; DELETE FROM reading; \
-         UPDATE unit SET circuit = 'compressor-1ph-plug'; COMMIT";
+         UPDATE unit SET circuit = 'compressor-1ph-plug'; UPDATE job SET circuit = NULL; COMMIT";
     store.conn().execute_unprepared(fit).await.unwrap();
     store
 }

@@ -218,8 +218,9 @@ fn drawn(start: DateTime<Utc>, hours: u64) -> Vec<Call> {
     let mut chance = Chance::of(SEED, 0);
     let mut calls = demand.draw(&mut chance);
     // The last Saturday among them was one to remember: after noon everything came at once.
-    let saturdays = hours.iter().enumerate().filter(|(_, hour)| hour.week_hour == RUSH_WEEK_HOUR);
-    if let Some((hour, _)) = saturdays.last() {
+    let mut saturdays =
+        hours.iter().enumerate().filter(|(_, hour)| hour.week_hour == RUSH_WEEK_HOUR);
+    if let Some((hour, _)) = saturdays.next_back() {
         for (minute, class) in RUSH {
             let ready_min = hour as f64 * HOUR_MIN + minute;
             calls.push(demand.call(class, ready_min, &mut chance));
