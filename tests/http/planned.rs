@@ -125,7 +125,8 @@ async fn of_two_who_plan_the_same_hour_at_once_one_is_told_of_the_other() {
     let world = World::new("planned_race").await;
     let (pia, dan, bo) =
         (world.client("pia").await, world.client("dan").await, world.client("bo").await);
-    for round in 0..5 {
+    // Some rounds: without a lock on a person's plans every few of them ended in a deadlock.
+    for round in 0..12 {
         let (one, other) =
             (call(&world, &pia, json!({})).await, call(&world, &pia, json!({})).await);
         let slot = [format!("{:02}:00", round + 8), format!("{:02}:45", round + 8)];

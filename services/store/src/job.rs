@@ -21,8 +21,8 @@ use crate::error::StoreError;
 use crate::person::{Caller, Qualification};
 use crate::record::{self, Kept};
 
-pub(crate) use assign::assignment_end;
 pub use assign::{Assign, job_assign};
+pub(crate) use assign::{assignment_end, plans_hold};
 pub use change::{JobChange, JobNew, job_add, job_change};
 pub use climb::{call_out, job_decline};
 pub(crate) use climb::{climb, settle};

@@ -98,6 +98,7 @@ pub async fn job_assign(
         ],
     ))
     .await?;
+    plans_hold(&txn, &[holder, assign.person_id]).await?;
     assignment_end(&txn, store, id).await?;
     let mut against = Vec::new();
     if let Some(person_id) = assign.person_id {
@@ -137,7 +138,28 @@ pub(super) async fn technician<C: ConnectionTrait>(
     ))
 }
 
-/// Plans somebody for a job, in a slot that nothing else of theirs overlaps.
+/// Holds these people's plans until the transaction ends, so that whoever plans one of them next
+/// waits. Taken once in a transaction, after its jobs and before any of their slots changes.
+///
+/// Without it two slots put in at the same moment would each wait on the other's entry in the
+/// exclusion constraint's index, and PostgreSQL would break the tie by a deadlock that names
+/// neither. An advisory lock rather than the person's row: nothing else ever waits on it.
+pub(crate) async fn plans_hold(
+    txn: &DatabaseTransaction,
+    people: &[Option<Uuid>],
+) -> Result<(), StoreError> {
+    let people: Vec<Uuid> = people.iter().flatten().copied().collect();
+    txn.execute_raw(sql(
+        "SELECT pg_advisory_xact_lock(hashtextextended('plan of ' || id, 0)) \
+         FROM (SELECT DISTINCT id FROM unnest($1::uuid[]) AS id ORDER BY id) AS in_order",
+        [people.into()],
+    ))
+    .await?;
+    Ok(())
+}
+
+/// Plans somebody for a job, in a slot that nothing else of theirs overlaps. Their plans are held
+/// ([`plans_hold`]).
 pub(super) async fn assignment_add(
     txn: &DatabaseTransaction,
     store: &Store,

@@ -183,6 +183,7 @@ pub async fn job_add(store: &Store, caller: &Caller, new: JobNew) -> Result<Job,
         let planned = new.planned.or(new.window);
         let job = job_find(&txn, caller.shop_id, id).await?;
         let against = fit::against(&txn, &job, &person, planned).await?;
+        assign::plans_hold(&txn, &[Some(person_id)]).await?;
         // What cannot be is told before what only wants a reason.
         assign::assignment_add(&txn, store, caller, id, &person, planned).await?;
         fit::must_have_reason(&against, because.as_deref())?;
@@ -292,6 +293,7 @@ pub async fn job_change(
     } else if let Some(person_id) = assigned_to
         && (reopened || follows)
     {
+        assign::plans_hold(&txn, &[Some(person_id)]).await?;
         assign::assignment_end(&txn, store, id).await?;
         // Coming back to a job that was done is not planned for the time it was first done in.
         planned = if reopened && change.window.is_none() { None } else { window };

@@ -15,7 +15,7 @@ use uuid::Uuid;
 use super::{Body, PlanState, Proposal, find, locked, noted, open_locked, settle};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
-use crate::job::{Job, JobState, Window, assignment_end, job_find, put};
+use crate::job::{Job, JobState, Window, assignment_end, job_find, plans_hold, put};
 use crate::person::Caller;
 
 /// A slot that was to begin longer ago than this is not taken any more, minutes.
@@ -161,6 +161,10 @@ pub async fn take(
             format!("{} was to begin earlier than now. Ask for a new plan.", named(&passed)),
         ));
     }
+    let mut people: Vec<_> =
+        wanted.iter().map(|job| body.slot(*job).map(|(person, _)| person)).collect();
+    people.extend(jobs.iter().map(|job| job.assigned_to.as_ref().map(|(holder, _)| *holder)));
+    plans_hold(&txn, &people).await?;
     for job in &jobs {
         assignment_end(&txn, store, job.id).await?;
     }
@@ -246,6 +250,9 @@ pub async fn undo(store: &Store, caller: &Caller, id: Uuid) -> Result<Proposal, 
             ),
         ));
     }
+    let mut people: Vec<_> = taking.moves.iter().map(|one| one.person_before).collect();
+    people.extend(jobs.iter().map(|job| job.assigned_to.as_ref().map(|(holder, _)| *holder)));
+    plans_hold(&txn, &people).await?;
     for job in &jobs {
         assignment_end(&txn, store, job.id).await?;
     }
