@@ -28,6 +28,7 @@ has_postgres() {
 need_postgres() { has_postgres || apt_install postgresql; }
 need_chromium() { command -v chromium >/dev/null || apt_install chromium; }
 need_ngspice() { command -v ngspice >/dev/null || apt_install ngspice; }
+need_nginx() { command -v nginx >/dev/null || [ -x /usr/sbin/nginx ] || apt_install nginx-light; }
 need_python() { python3 -c 'import venv, ensurepip' 2>/dev/null || apt_install python3 python3-venv; }
 need_c_compiler() { command -v cc >/dev/null || apt_install build-essential; }
 

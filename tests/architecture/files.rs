@@ -118,3 +118,24 @@ fn no_file_names_a_folder_of_somebodys_machine() {
         .collect();
     none(wrong, "paths are relative to the repository");
 }
+
+#[test]
+fn the_container_is_built_from_every_folder_of_the_workspace() {
+    let read = |path: &str| std::fs::read_to_string(workspace().join(path)).expect(path);
+    let (manifest, container) = (read("Cargo.toml"), read("deploy/Containerfile"));
+    let members = manifest.split("members = [").nth(1).and_then(|rest| rest.split(']').next());
+    let folders: std::collections::BTreeSet<&str> = members
+        .expect("the workspace's members")
+        .split('"')
+        .skip(1)
+        .step_by(2)
+        .filter_map(|member| member.split('/').next())
+        .collect();
+    assert!(folders.len() >= 3, "{folders:?}");
+    let wrong = folders
+        .into_iter()
+        .filter(|folder| !container.contains(&format!("\nCOPY {folder} {folder}\n")))
+        .map(str::to_owned)
+        .collect();
+    none(wrong, "deploy/Containerfile copies each folder that cargo needs");
+}

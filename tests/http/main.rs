@@ -13,6 +13,7 @@ mod blindness;
 mod board;
 mod capacity;
 mod circuits;
+mod deployed;
 mod guest;
 mod holdover;
 mod intake;

@@ -96,6 +96,20 @@ impl Server {
     }
 }
 
+/// Runs one of the scripts in `deploy` on the database at this address, with the built binary.
+///
+/// # Panics
+/// When it cannot be run.
+pub async fn script_on(database_url: &str, name: &str, arguments: &[&str]) -> Output {
+    command(&crate::tree::workspace().join("deploy").join(name))
+        .args(arguments)
+        .env("DATABASE_URL", database_url)
+        .env("COUNTERSIGN_BINARY", binary().await)
+        .output()
+        .await
+        .expect("the script runs")
+}
+
 /// Runs a subcommand of the binary on the database at this address.
 ///
 /// # Panics

@@ -11,7 +11,10 @@ mod demo_run;
 mod error;
 mod live_mount;
 mod migrate;
+mod new_password;
+mod new_shop;
 mod schemas;
+mod secret;
 mod serve;
 mod talk;
 mod tell;
@@ -56,6 +59,10 @@ enum Command {
     Talk(talk::Arguments),
     /// Brings the database's shape up to date, and ends.
     Migrate(migrate::Arguments),
+    /// Adds a shop and its owner: the first thing in earnest.
+    NewShop(new_shop::Arguments),
+    /// Gives somebody a new password: for an owner who forgot theirs.
+    NewPassword(new_password::Arguments),
     /// Plays a simulated year of weekends with rules off and on, and says what they are worth.
     Year(year::Arguments),
     /// Walks every shop's record and names the first entry that was tampered with.
@@ -89,6 +96,8 @@ fn run(command: Command) -> Result<ExitCode, AppError> {
         Command::Demo(arguments) => on_runtime(demo_run::run(arguments)),
         Command::Talk(arguments) => on_runtime(talk::run(arguments)),
         Command::Migrate(arguments) => on_runtime(migrate::run(arguments)),
+        Command::NewShop(arguments) => on_runtime(new_shop::run(arguments)),
+        Command::NewPassword(arguments) => on_runtime(new_password::run(arguments)),
         Command::Year(arguments) => year::run(&arguments),
         Command::VerifyRecord(arguments) => on_runtime(verify_record::run(arguments)),
         Command::Schemas(arguments) => schemas::run(&arguments),

@@ -4,8 +4,7 @@
 //! Does not belong here: the line itself (`live::client`), and any rule of the service's.
 
 use std::collections::VecDeque;
-use std::io::{BufRead as _, IsTerminal as _, stdin};
-use std::path::PathBuf;
+use std::io::{BufRead as _, stdin};
 use std::process::ExitCode;
 
 use live::client::{LineError, LiveLine, back_off};
@@ -19,6 +18,7 @@ use tokio::sync::mpsc;
 use uuid::Uuid;
 
 use crate::error::AppError;
+use crate::secret::Secret;
 use crate::tell;
 
 /// The status with which a token is refused that was good for a while.
@@ -26,9 +26,6 @@ const NOT_SIGNED_IN: u16 = 401;
 
 /// Lines typed ahead of what the service takes; beyond that the terminal keeps them.
 const TYPED_AHEAD_MAX: usize = 64;
-
-/// Where the password may be.
-const PASSWORD_VARIABLE: &str = "COUNTERSIGN_PASSWORD";
 
 /// What it is told.
 #[derive(clap::Args)]
@@ -41,10 +38,8 @@ pub(crate) struct Arguments {
     /// Whom to sign in as.
     #[arg(long, env = "COUNTERSIGN_EMAIL", value_name = "ADDRESS")]
     email: String,
-    /// A file with the password. Where not given, COUNTERSIGN_PASSWORD, or it is asked for;
-    /// never an argument, which everybody on the machine can read.
-    #[arg(long, value_name = "FILE")]
-    password_file: Option<PathBuf>,
+    #[command(flatten)]
+    secret: Secret,
     /// Each message as a line of JSON.
     #[arg(long)]
     json: bool,
@@ -97,7 +92,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<ExitCode, AppError> {
     let no_random = |error: rand::rngs::SysError| {
         AppError::Says(format!("the system gives no random numbers: {error}"))
     };
-    let password = password(&arguments)?;
+    let password = arguments.secret.known()?;
     let http = reqwest::Client::builder()
         .no_proxy()
         .build()
@@ -139,28 +134,6 @@ pub(crate) async fn run(arguments: Arguments) -> Result<ExitCode, AppError> {
         return Err(AppError::Says(format!("{unsaid} messages may not be stored")));
     }
     Ok(ExitCode::SUCCESS)
-}
-
-fn password(arguments: &Arguments) -> Result<String, AppError> {
-    let text = match (&arguments.password_file, std::env::var(PASSWORD_VARIABLE).ok()) {
-        (Some(file), _) => std::fs::read_to_string(file).map_err(|source| AppError::Io {
-            doing: format!("reading the password from {}", file.display()),
-            source,
-        })?,
-        (None, Some(text)) => text,
-        (None, None) if stdin().is_terminal() => {
-            rpassword::prompt_password("Password: ").map_err(|source| AppError::Io {
-                doing: "asking for the password".to_owned(),
-                source,
-            })?
-        }
-        (None, None) => {
-            let says = "There is no terminal to ask for the password on. Give --password-file or \
-                        set COUNTERSIGN_PASSWORD.";
-            return Err(AppError::Says(says.to_owned()));
-        }
-    };
-    Ok(text.trim_end_matches(['\r', '\n']).to_owned())
 }
 
 /// What is typed, line by line. A thread of its own, which nobody waits for at the end: a read

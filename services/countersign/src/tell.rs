@@ -6,6 +6,10 @@
 use std::error::Error;
 use std::io::{Write as _, stderr, stdout};
 
+use store::StoreError;
+
+use crate::error::AppError;
+
 /// A line on standard output.
 pub(crate) fn line(text: &str) {
     // Nobody may be listening any more (`countersign … | head`); that is no failure.
@@ -26,4 +30,20 @@ pub(crate) fn failure(error: &dyn Error) {
         source = cause.source();
     }
     let _ = writeln!(stderr(), "{text}");
+}
+
+/// What the store refuses of what was given, each value with what would be right.
+pub(crate) fn refused(error: StoreError) -> AppError {
+    match error {
+        StoreError::InvalidMany(faults) => {
+            let told = faults.iter().map(|fault| {
+                let name = fault.pointer.trim_start_matches('/').replace('_', "-");
+                format!("  {name}: {}", fault.says)
+            });
+            let told: Vec<String> = told.collect();
+            AppError::Says(format!("this cannot be taken as it is:\n{}", told.join("\n")))
+        }
+        StoreError::NotFound { what } => AppError::Says(format!("there is no {what}")),
+        other => other.into(),
+    }
 }
