@@ -164,6 +164,8 @@ struct Slots {
     sound: Vec<f64>,
     /// By fault: the slots that it changes, and what they then hold.
     by_fault: Vec<[Option<(usize, f64)>; 2]>,
+    /// By fault: the first one that changes just the same; none where it changes nothing.
+    alike: Vec<Option<usize>>,
 }
 
 impl<'m, 'c> Condition<'m, 'c> {
@@ -229,6 +231,7 @@ impl<'m, 'c> Condition<'m, 'c> {
             parts: vec![Vec::new(); count],
             sound: Vec::new(),
             by_fault: Vec::new(),
+            alike: Vec::new(),
         };
         for (index, part) in self.model.parts.iter().enumerate() {
             let Some([a, b]) = part.ends else {
@@ -269,7 +272,56 @@ impl<'m, 'c> Condition<'m, 'c> {
                     .map(|slot| slot.map(|slot| (slot, self.anew(&slots, &alone, slot))))
             })
             .collect();
+        // What a fault makes of its part and of the way to the shell, as bits.
+        let makes = |fault: &Fault| {
+            let to_shell = (fault.effect == Effect::ToShell
+                && slots.to_shell[fault.part].is_some())
+            .then(|| fault.size.to_bits());
+            let own = self.siemens_of(fault.part, &Supposed::of(&[fault])).to_bits();
+            (fault.part, own, to_shell)
+        };
+        let made: Vec<_> = self.model.faults.iter().map(makes).collect();
+        slots.alike = made
+            .iter()
+            .map(|made_by @ &(part, own, to_shell)| {
+                let nothing = to_shell.is_none() && own == self.siemens[part].to_bits();
+                let first = made.iter().position(|other| other == made_by);
+                first.filter(|_| !nothing)
+            })
+            .collect();
         slots
+    }
+
+    /// Suppositions that make the same network, once each, and for every supposition the place
+    /// of its network among them. A valve that sticks changes no ohm.
+    fn networks<'s>(
+        &self,
+        slots: &Slots,
+        suppositions: &[Supposed<'s>],
+    ) -> (Vec<Supposed<'s>>, Vec<usize>) {
+        // Nothing, one or two faults, as a number; a table is quicker than a search.
+        let side = 1 + self.model.faults.len();
+        let mut known = vec![usize::MAX; side * side];
+        let mut networks = Vec::new();
+        let of = suppositions
+            .iter()
+            .map(|supposed| {
+                let alike = |fault: Option<&Fault>| {
+                    fault.and_then(|fault| slots.alike[fault.index]).map_or(0, |known| 1 + known)
+                };
+                let [first, second] = supposed.faults.map(alike);
+                let known = &mut known[first.max(second) * side + first.min(second)];
+                if supposed.moved.is_some() || *known == usize::MAX {
+                    networks.push(*supposed);
+                    if supposed.moved.is_none() {
+                        *known = networks.len() - 1;
+                    }
+                    return networks.len() - 1;
+                }
+                *known
+            })
+            .collect();
+        (networks, of)
     }
 
     /// What a slot holds under a supposition, added up anew: nothing is subtracted.
@@ -342,30 +394,43 @@ impl<'m, 'c> Condition<'m, 'c> {
         }
         let ports = Ports::new(self.model.circuit.points.len(), &self.edges(), &pairs);
         let slots = self.slots(&ports);
+        let (networks, network_of) = self.networks(&slots, suppositions);
         work.schedules += 1;
-        work.networks += suppositions.len() as u64;
-        let mut charging = Charging::new(self);
+        work.networks += networks.len() as u64;
         let mut siemens: Vec<Lane> = Vec::new();
-        let mut room: Vec<Lane> = Vec::new();
-        for (block, members) in suppositions.chunks(LANES).enumerate() {
+        let mut answers: Vec<Lane> = Vec::new();
+        let wide = networks.len().next_multiple_of(LANES);
+        let mut conductances = vec![0.0; pairs.len() * wide];
+        for (block, members) in networks.chunks(LANES).enumerate() {
             siemens.clear();
             siemens.extend(slots.sound.iter().map(|&value| [value; LANES]));
             for (lane, supposed) in members.iter().enumerate() {
                 self.put_in(&slots, supposed, lane, &mut siemens);
             }
-            let conductances = ports.conductances(&mut siemens, &mut room);
-            for (index, reader) in &readers {
-                let into = &mut all[index * suppositions.len() + block * LANES..];
-                for (lane, (supposed, into)) in members.iter().zip(into).enumerate() {
-                    *into = match reader {
-                        Reader::Ohms { port, from, to } => {
-                            let siemens = conductances[*port][lane];
-                            charging.ohms(siemens, *from, *to, supposed)
-                        }
-                        Reader::Farads(tabs) => {
-                            self.farads(tabs, supposed, &|port| conductances[port][lane])
-                        }
-                    };
+            ports.conductances(&mut siemens, &mut answers);
+            for (port, answer) in answers.iter().enumerate() {
+                conductances[port * wide + block * LANES..][..LANES].copy_from_slice(answer);
+            }
+        }
+        let mut charging = Charging::new(self);
+        for (index, reader) in &readers {
+            let into = &mut all[index * suppositions.len()..][..suppositions.len()];
+            match reader {
+                Reader::Ohms { port, from, to } => {
+                    let siemens = &conductances[port * wide..][..wide];
+                    for ((into, supposed), &network) in
+                        into.iter_mut().zip(suppositions).zip(&network_of)
+                    {
+                        *into = charging.ohms(siemens[network], *from, *to, supposed);
+                    }
+                }
+                Reader::Farads(tabs) => {
+                    for ((into, supposed), &network) in
+                        into.iter_mut().zip(suppositions).zip(&network_of)
+                    {
+                        let siemens = |port: usize| conductances[port * wide + network];
+                        *into = self.farads(tabs, supposed, &siemens);
+                    }
                 }
             }
         }

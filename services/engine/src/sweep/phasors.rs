@@ -84,7 +84,7 @@ impl Schedule {
             }
             inverses.push(inverse);
         }
-        let mut volts = vec![Phasor::ZERO; self.joints];
+        let mut volts = vec![Phasor::ZERO; self.shape.joints];
         for (step, inverse) in self.steps.iter().zip(&inverses).rev() {
             let mut sum = ampere[step.joint];
             for &(joint, slot) in &step.spokes {

@@ -41,9 +41,12 @@ proptest! {
     fn every_lane_and_every_pair_is_what_one_network_alone_gives(
         shape in shapes(),
         values in prop::collection::vec(prop::collection::vec(ohms(), 40), LANES),
+        every in 1usize..9,
     ) {
+        // All pairs, or few: they are parted in different ways.
         let pairs: Vec<(usize, usize)> = (0..shape.joints)
             .flat_map(|a| (a + 1..shape.joints).map(move |b| (a, b)))
+            .step_by(every)
             .collect();
         let ports = Ports::new(shape.joints, &shape.edges, &pairs);
         let mut siemens = vec![[0.0; LANES]; ports.schedule.slots()];
@@ -58,7 +61,8 @@ proptest! {
             }
         }
 
-        let conductances = ports.conductances(&mut siemens, &mut Vec::new());
+        let mut conductances = Vec::new();
+        ports.conductances(&mut siemens, &mut conductances);
 
         for (answer, &(a, b)) in conductances.iter().zip(&pairs) {
             for lane in 0..LANES {
@@ -88,7 +92,8 @@ fn two_opens_on_a_circuit_that_floats_keep_their_digits() {
     put(3, 4, 1.25);
     put(2, 0, 6e8);
     put(4, 0, 6e8);
-    let answers = ports.conductances(&mut siemens, &mut Vec::new());
+    let mut answers = Vec::new();
+    ports.conductances(&mut siemens, &mut answers);
     let exact = [0.5 + 6e8 + 6e8 + 1.25, 1.2e9];
     for (answer, exact) in answers.iter().zip(exact) {
         assert!((1.0 / answer[0] / exact - 1.0).abs() < 1e-14, "{answer:?}");
@@ -101,6 +106,7 @@ fn what_nothing_joins_is_an_exact_zero() {
     let mut siemens = vec![[0.0; LANES]; ports.schedule.slots()];
     siemens[ports.schedule.slot(0, 1).expect("an edge")] = [2.0; LANES];
     siemens[ports.schedule.slot(2, 3).expect("an edge")] = [4.0; LANES];
-    let answers = ports.conductances(&mut siemens, &mut Vec::new());
+    let mut answers = Vec::new();
+    ports.conductances(&mut siemens, &mut answers);
     assert_eq!(answers, vec![[2.0; LANES], [0.0; LANES], [0.0; LANES]]);
 }
