@@ -2,11 +2,12 @@
 // Belongs here: starting and stopping both, opening a window as someone, what every page owes
 // everyone. Does not belong here: what anyone does there.
 import assert from 'node:assert/strict';
-import { spawn } from 'node:child_process';
+import { execFile, spawn } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { promisify } from 'node:util';
 import { AxeBuilder } from '@axe-core/playwright';
 import { chromium } from 'playwright-core';
 
@@ -21,15 +22,34 @@ const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
 export const PHONE = { width: 390, height: 844 };
 export const OFFICE = { width: 1440, height: 900 };
 
+const BINARY = join(process.env.CARGO_TARGET_DIR ?? join(ROOT, 'target'), 'debug', 'countersign');
+const SURROUNDINGS = { ...process.env, DATABASE_URL: undefined, RUST_LOG: 'warn' };
+
+const folder = () => mkdtemp(join(tmpdir(), 'countersign-browser-'));
+
 /** Starts the demo on a port and in a folder of its own. */
 export async function shopOpen() {
-  const data = await mkdtemp(join(tmpdir(), 'countersign-browser-'));
-  const target = process.env.CARGO_TARGET_DIR ?? join(ROOT, 'target');
-  const server = spawn(
-    join(target, 'debug', 'countersign'),
-    ['demo', '--listen', '127.0.0.1:0', '--data', join(data, 'postgres'), '--signin-per-min', '600'],
-    { cwd: ROOT, env: { ...process.env, DATABASE_URL: undefined, RUST_LOG: 'warn' }, stdio: ['ignore', 'pipe', 'pipe'] },
-  );
+  return served('demo', await folder());
+}
+
+/** Founds a shop with nobody but its owner, and starts the service as it is started in earnest. */
+export async function ownShopOpen() {
+  const data = await folder();
+  const owner = { email: 'tove@osier.example', password: 'a long enough one' };
+  const told = ['--name', 'Osier Lane Heating', '--zone', 'Europe/Oslo', '--currency', 'NOK', '--owner', 'Tove Marsh', '--email', owner.email];
+  await promisify(execFile)(BINARY, ['new-shop', '--data', join(data, 'postgres'), ...told], {
+    cwd: ROOT,
+    env: { ...SURROUNDINGS, COUNTERSIGN_PASSWORD: owner.password },
+  });
+  return { ...(await served('serve', data)), owner };
+}
+
+async function served(command, data) {
+  const server = spawn(BINARY, [command, '--listen', '127.0.0.1:0', '--data', join(data, 'postgres'), '--signin-per-min', '600'], {
+    cwd: ROOT,
+    env: SURROUNDINGS,
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
   let said = '';
   const address = await new Promise((resolve, reject) => {
     const timer = setTimeout(() => reject(new Error(`the server did not start:\n${said}`)), START_MS);
