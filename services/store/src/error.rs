@@ -157,13 +157,15 @@ impl From<DbErr> for StoreError {
         let lost = match &error {
             DbErr::Conn(_) | DbErr::ConnectionAcquire(_) => true,
             DbErr::Exec(RuntimeErr::SqlxError(cause))
-            | DbErr::Query(RuntimeErr::SqlxError(cause)) => matches!(
-                **cause,
-                sqlx::Error::Io(_)
-                    | sqlx::Error::PoolTimedOut
-                    | sqlx::Error::PoolClosed
-                    | sqlx::Error::WorkerCrashed
-            ),
+            | DbErr::Query(RuntimeErr::SqlxError(cause)) => {
+                matches!(
+                    **cause,
+                    sqlx::Error::Io(_)
+                        | sqlx::Error::PoolTimedOut
+                        | sqlx::Error::PoolClosed
+                        | sqlx::Error::WorkerCrashed
+                ) || gave_way(&error)
+            }
             _ => false,
         };
         if lost {
@@ -172,6 +174,19 @@ impl From<DbErr> for StoreError {
             StoreError::Database(error)
         }
     }
+}
+
+/// Whether PostgreSQL undid a transaction only because of others at the same moment, so that the
+/// same asked again may well succeed: a deadlock, or a server that is being stopped.
+fn gave_way(error: &DbErr) -> bool {
+    let (DbErr::Exec(RuntimeErr::SqlxError(cause)) | DbErr::Query(RuntimeErr::SqlxError(cause))) =
+        error
+    else {
+        return false;
+    };
+    let code = cause.as_database_error().and_then(|refusal| refusal.code());
+    // deadlock_detected, serialization_failure, admin_shutdown: PostgreSQL's appendix of codes.
+    code.is_some_and(|code| ["40P01", "40001", "57P01"].contains(&code.as_ref()))
 }
 
 /// The name of the constraint that the database says was broken.

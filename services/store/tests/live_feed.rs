@@ -74,6 +74,23 @@ async fn two_that_take_other_locks_in_opposite_order_do_not_deadlock_on_the_feed
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn whoever_gives_way_in_a_deadlock_is_told_to_try_again() {
+    let store = seeded("feed_deadlock", Ambient::from_os().unwrap()).await;
+    let lock = |key: u8| format!("SELECT pg_advisory_xact_lock({key})");
+    let (one, other) = (store.begin().await.unwrap(), store.begin().await.unwrap());
+    one.execute_unprepared(&lock(1)).await.unwrap();
+    other.execute_unprepared(&lock(2)).await.unwrap();
+    let waits = tokio::spawn(async move { one.execute_unprepared(&lock(2)).await.map(drop) });
+    let waited = other.execute_unprepared(&lock(1)).await.map(drop);
+    other.rollback().await.unwrap();
+
+    let gave_way = [waited, waits.await.unwrap()].into_iter().find_map(Result::err);
+
+    let told = StoreError::from(gave_way.expect("PostgreSQL undid one of the two"));
+    assert!(matches!(told, StoreError::Unavailable { .. }), "{told:?}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn pruning_keeps_the_last_of_each_shop() {
     let store = seeded("feed_prune", Ambient::from_os().unwrap()).await;
     for _ in 0..7 {
