@@ -122,12 +122,12 @@ pub fn when(calendar: &Calendar, now: DateTime<Utc>, span: SpanName) -> Result<W
         SpanName::Weekend => weekends(calendar, now, 0, LOOK_DAYS)
             .into_iter()
             .map(|weekend| weekend.span)
-            .find(|span| span.end > now)
+            .find(|span| span.end > now && on_weekend(calendar, *span))
             .unwrap_or_else(|| plain_weekend(calendar, today)),
         SpanName::LastWeekend => weekends(calendar, now, -LOOK_DAYS, 0)
             .into_iter()
             .map(|weekend| weekend.span)
-            .rfind(|span| span.end <= now)
+            .rfind(|span| span.end <= now && on_weekend(calendar, *span))
             .unwrap_or_else(|| {
                 let before = today.checked_sub_days(Days::new(7)).unwrap_or(today);
                 plain_weekend(calendar, before)
@@ -150,6 +150,12 @@ fn weekends(calendar: &Calendar, now: DateTime<Utc>, from: i64, to: i64) -> Vec<
     // Some days more, so that one that lies across the edge is seen whole.
     let days = |days: i64| now + TimeDelta::days(days);
     calendar.weekend_spans(Span::new(days(from - 8), days(to + 8)))
+}
+
+/// Whether it has a Saturday or Sunday: a shop is closed on a holiday in mid-week too.
+fn on_weekend(calendar: &Calendar, span: Span) -> bool {
+    let last = Span::new(span.start, span.end - TimeDelta::seconds(1));
+    calendar.dates(last).iter().any(|date| matches!(date.weekday(), Weekday::Sat | Weekday::Sun))
 }
 
 /// The weekend of a shop that never closes for one.
@@ -233,6 +239,19 @@ mod tests {
         // Before the morning it is still the night, and the weekend lasts until the opening.
         assert_eq!(span("2026-11-30T03:00:00Z", SpanName::Weekend), ("Mon 03:00".into(), 4));
         assert_eq!(span("2026-11-30T03:00:00Z", SpanName::Tonight), ("Mon 03:00".into(), 4));
+    }
+
+    #[test]
+    fn a_holiday_in_mid_week_is_no_weekend() {
+        let settings = Settings { country: Some("United States".to_owned()), ..Settings::default() };
+        let denver = Calendar::new("America/Denver", settings).unwrap();
+        // The fourth Thursday of November is a holiday; Friday is a working day again.
+        let on_it = at("2026-11-26T16:00:00Z");
+        assert_eq!(denver.holiday(denver.date(on_it)), Some("Thanksgiving Day"));
+        let coming = when(&denver, on_it, SpanName::Weekend).unwrap();
+        assert_eq!(coming.start, at("2026-11-28T00:00:00Z"));
+        let after = when(&denver, at("2026-11-27T16:00:00Z"), SpanName::LastWeekend).unwrap();
+        assert_eq!(after.end(), at("2026-11-23T15:00:00Z"));
     }
 
     #[test]
