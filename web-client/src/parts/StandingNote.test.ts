@@ -18,7 +18,7 @@ it('counts down to the next step, says until when it is quiet, and when a deferr
   render(StandingNote, { job_id: 'a', zone: 'UTC' });
   render(StandingNote, { job_id: 'b', zone: 'UTC' });
   render(StandingNote, { job_id: 'c', zone: 'UTC' });
-  expect(await screen.findByText(/in .*the next two are asked as well/)).toHaveTextContent(/you are asked\. In (4 min 00|3 min 5\d) s/);
+  expect(await screen.findByText(/In .*the next two are asked as well/)).toHaveTextContent(/you are asked\. In (4 min 00|3 min 5\d) s/);
   expect(screen.getByText(/not before Sun 14:00.*quiet hours/)).toBeInTheDocument();
   expect(screen.getByText(/Deferred until/)).toHaveTextContent('Mon 15:00');
 });
