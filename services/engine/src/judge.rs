@@ -25,7 +25,7 @@ use crate::shares::{ModeOf, Shares, all_modes};
 use crate::validate;
 use crate::verdict::plan::{PLAN_FORMAT, PlanStep, TestPlan};
 use crate::verdict::{
-    CheckResult, CircuitUsed, ClaimJudged, Excluded, Outcome, Owed, Retake, Suspect,
+    CheckResult, CircuitUsed, ClaimJudged, Excluded, NextTest, Outcome, Owed, Retake, Suspect,
     VERDICT_FORMAT, Verdict,
 };
 use outcome::{Facts, MISTAKEN_MIN, outcome};
@@ -214,6 +214,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     };
     let (outcome, reasons) = outcome(&facts);
     let claim = claim_judged(case, &facts, leave_one_out.as_ref());
+    let mut because = because(&facts, outcome, &reasons, &suspects, &excluded);
     let component_share = judged.map_or(0.0, |component| shares.components[component]);
     let mut work = weighed.work;
     let known = Known {
@@ -226,7 +227,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         retake: &retake,
         owed: &owed,
     };
-    let (next_tests, nothing_left) = match ahead {
+    let (mut next_tests, mut nothing_left) = match ahead {
         Ahead::NextTests => next_test::best(&known, &mut work),
         Ahead::Nothing | Ahead::Plan => (Vec::new(), true),
     };
@@ -234,7 +235,20 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         Ahead::Plan => plan::steps(&known, &mut work),
         Ahead::Nothing | Ahead::NextTests => (Vec::new(), false),
     };
-    let because = because(&facts, outcome, &reasons, &suspects, &excluded, &next_tests);
+    if ahead == Ahead::NextTests && nothing_left && outcome == Outcome::NotIsolated {
+        let leaning = leave_one_out.filter(|(share, _)| *share < policy.leave_one_out_min);
+        if let Some((_, piece)) = leaning {
+            (next_tests, nothing_left) =
+                confirming(&mut weighed, piece, case, &policy, claimed, &mut work);
+        }
+    }
+    if let Some(test) = next_tests.first() {
+        because.push(format!(
+            "What would settle it: {}, {} min.",
+            test.title,
+            test.minutes.round()
+        ));
+    }
     let sentence = sentences::headline(&Headline {
         outcome,
         claim: claim.as_ref().map_or("", |claim| claim.label.as_str()),
@@ -273,6 +287,31 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         considered: considered(&weighed, &shares, policy.clone()),
     };
     Judged { verdict, steps, exact, work }
+}
+
+/// The tests that would tell if the piece that a judgement leans on were wrong: what it has shown
+/// is looked for again by other readings.
+fn confirming(
+    weighed: &mut Weighed<'_, '_>,
+    piece: usize,
+    case: &Case,
+    policy: &Policy,
+    claimed: Option<usize>,
+    work: &mut Work,
+) -> (Vec<NextTest>, bool) {
+    weighed.without(piece, |less| {
+        let known = Known {
+            weighed: less,
+            shares: &Shares::of(less, &less.posterior, claimed),
+            case,
+            policy,
+            claimed,
+            outcome: Outcome::NotIsolated,
+            retake: &[],
+            owed: &[],
+        };
+        next_test::best(&known, work)
+    })
 }
 
 /// The lowest share of a component with any one reading or observation left out, and which
@@ -384,7 +423,6 @@ fn because(
     reasons: &[String],
     suspects: &[Suspect],
     excluded: &[Excluded],
-    next_tests: &[crate::verdict::NextTest],
 ) -> Vec<String> {
     let mut because: Vec<String> = reasons.to_vec();
     for check in &facts.checked.checks {
@@ -423,13 +461,6 @@ fn because(
                 ));
             }
         }
-    }
-    if let Some(test) = next_tests.first() {
-        because.push(format!(
-            "What would settle it: {}, {} min.",
-            test.title,
-            test.minutes.round()
-        ));
     }
     because
 }

@@ -9,7 +9,7 @@
 
 use crate::case::{Meter, Reading, Shown};
 use crate::circuit::{Effect, PartKind};
-use crate::model::{Fault, Model};
+use crate::model::{Fault, Model, Origin};
 use crate::predict::many::Work;
 use crate::predict::{Predicted, Setup, spread};
 use crate::units::Quantity;
@@ -33,6 +33,8 @@ const OHMMETER_GROUND_OHM: f64 = 1e3;
 /// Chance that a bad lead, plug or contact makes contact while a reading is taken, so that
 /// one good reading does not clear it (common practice, no source).
 const COMES_AND_GOES: f64 = 0.05;
+/// Spread around each value of a sound part that is far off the family's, natural log.
+const VARIES_SPREAD: f64 = 0.25;
 /// Chance that "still climbing" is shown where a capacitor charges; otherwise over limit.
 const CLIMBING_CHANCE: f64 = 0.6;
 
@@ -95,6 +97,8 @@ pub(crate) struct MeterLimits {
     resolution: f64,
     pub(crate) highest: f64,
     lead_ohm: f64,
+    /// What its leads add to every reading, ohm, known because they were not zeroed.
+    adds_ohm: f64,
 }
 
 impl MeterLimits {
@@ -122,6 +126,7 @@ impl MeterLimits {
             resolution: given(meter.and_then(|m| m.resolution), resolution),
             highest: given(meter.and_then(|m| m.highest), highest),
             lead_ohm,
+            adds_ohm: if zeroed == Some(false) { lead_ohm } else { 0.0 },
         }
     }
 
@@ -212,6 +217,7 @@ impl Prepared {
     /// faults predict `value`.
     pub(crate) fn centre_and_spread(&self, value: f64, size_spread: f64) -> (f64, f64) {
         let floor = self.meter.floor();
+        let value = value + self.meter.adds_ohm;
         let mut variance = (self.spread * value / (value + floor)).powi(2)
             + (self.meter.one_sigma(value) / (value + floor)).powi(2);
         let is_ohms = matches!(self.setup.quantity, Quantity::Resistance | Quantity::Insulation);
@@ -221,7 +227,8 @@ impl Prepared {
         if size_spread > 0.0 {
             let moved = match self.sound {
                 Predicted::Value(sound) => {
-                    (((value + floor) / (sound + floor)).ln().abs() / 0.2).min(1.0)
+                    (((value + floor) / (sound + self.meter.adds_ohm + floor)).ln().abs() / 0.2)
+                        .min(1.0)
                 }
                 _ => 1.0,
             };
@@ -406,6 +413,7 @@ fn overload_open_chance(model: &Model<'_>, setup: &Setup) -> f64 {
 /// Spread of a fault's own size, natural log: sizes stand for all those around them.
 pub(crate) fn size_spread(fault: &Fault) -> f64 {
     match fault.effect {
+        _ if fault.origin == Origin::Varies => VARIES_SPREAD,
         Effect::Series | Effect::ToShell => 1.2,
         Effect::Fraction => 0.2,
         Effect::SourceFraction => 0.05,

@@ -18,6 +18,33 @@ const TOLERANCE_PCT_DEFAULT: f64 = 10.0;
 /// source).
 const SOURCE_OHM_DEFAULT: f64 = 0.05;
 
+/// Resistance of leads and contacts differs from unit to unit by this much, percent: how long a
+/// harness is, no drawing says (common practice, no source).
+const WIRE_TOLERANCE_PCT: f64 = 100.0;
+/// Sound wires far off the family's value, where the circuit states no tolerance of theirs:
+/// factors, and the chance of each (common practice, no source). All readings through such a part are off together, which a spread of each reading by
+/// itself cannot say.
+const LONG_WIRE: [(f64, f64); 2] = [(2.2, 0.2), (4.5, 0.06)];
+/// From this tolerance on, as a fraction, a winding, coil or heater may be another make's, this
+/// share of the tolerance to either side, natural log; and the chance of each.
+const FAMILY_IS_WIDE: f64 = 0.3;
+const OTHER_MAKE: [(f64, f64); 2] = [(-0.6, 0.12), (0.6, 0.12)];
+/// Resistances at which two conductors touch, ohm (common practice, no source).
+const TOUCHING_OHM: [f64; 2] = [0.5, 10.0];
+/// Most pairs of neighbouring joints that may touch; those drawn furthest apart are left out.
+const TOUCHING_MAX: usize = 40;
+
+/// Where a fault comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Origin {
+    /// The circuit lists it.
+    Listed,
+    /// No fault: a sound part whose value is far from the family's.
+    Varies,
+    /// Two conductors touch where the drawing has no path: part of what no circuit lists.
+    Touches,
+}
+
 /// One fault of one part at one size.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Fault {
@@ -31,6 +58,9 @@ pub(crate) struct Fault {
     pub(crate) prior: f64,
     pub(crate) component: usize,
     pub(crate) passing: bool,
+    pub(crate) origin: Origin,
+    /// The two joints that it brings together, through `size` ohm.
+    pub(crate) joins: Option<[usize; 2]>,
 }
 
 /// A part with its values in force.
@@ -119,7 +149,11 @@ impl<'a> Model<'a> {
                     .filter(|other| other.alike.as_ref() == Some(alike))
                     .find_map(|other| specs.get(&other.id))
             });
-            let family = part.tolerance_pct.unwrap_or(TOLERANCE_PCT_DEFAULT) / 100.0;
+            let usual = match part.kind {
+                PartKind::Lead | PartKind::Contact => WIRE_TOLERANCE_PCT,
+                _ => TOLERANCE_PCT_DEFAULT,
+            };
+            let family = part.tolerance_pct.unwrap_or(usual) / 100.0;
             let own = part.spec_tolerance_pct.unwrap_or(TOLERANCE_PCT_DEFAULT) / 100.0;
             let value = spec.map(|spec| spec.value * spec.unit.to_base());
             let scaled = spec.is_none() && part.alike.is_some();
@@ -175,10 +209,21 @@ impl<'a> Model<'a> {
                         prior: mode.prior / sizes.len() as f64,
                         component: component_index[part.component.as_str()],
                         passing: mode.passing,
+                        origin: Origin::Listed,
+                        joins: part
+                            .between
+                            .as_ref()
+                            .zip(circuit.shell.as_ref())
+                            .filter(|_| mode.effect == Effect::ToShell)
+                            .map(|(ends, shell)| {
+                                [points[ends[1].as_str()], points[shell.as_str()]]
+                            }),
                     });
                 }
             }
         }
+        vary(circuit, specs, &parts, &component_index, &mut faults);
+        touch(circuit, &parts, &component_index, &mut faults);
         let opens = circuit
             .connectors
             .iter()
@@ -221,15 +266,121 @@ impl<'a> Model<'a> {
         lifted
     }
 
+    /// The faults that the circuit lists.
+    pub(crate) fn listed(&self) -> impl Iterator<Item = &Fault> {
+        self.faults.iter().filter(|fault| fault.origin == Origin::Listed)
+    }
+
     /// "run winding open".
     pub(crate) fn fault_label(&self, fault: &Fault) -> String {
         let part = &self.circuit.parts[fault.part];
-        format!("{} {}", part.label, part.modes[fault.mode].label)
+        match fault.origin {
+            Origin::Listed => format!("{} {}", part.label, part.modes[fault.mode].label),
+            Origin::Varies => format!("{} sound, off the usual value", part.label),
+            Origin::Touches => format!("{} touching another", part.label),
+        }
     }
 
     /// "part.mode".
     pub(crate) fn fault_key(&self, fault: &Fault) -> String {
         let part = &self.circuit.parts[fault.part];
-        format!("{}.{}", part.id, part.modes[fault.mode].id)
+        match fault.origin {
+            Origin::Listed => format!("{}.{}", part.id, part.modes[fault.mode].id),
+            Origin::Varies => format!("{}/off", part.id),
+            Origin::Touches => format!("{}/touching", part.id),
+        }
+    }
+}
+
+/// Adds the sound parts that are far off the family's value.
+fn vary(
+    circuit: &Circuit,
+    specs: &BTreeMap<String, Spec>,
+    parts: &[PartValues],
+    component_index: &BTreeMap<&str, usize>,
+    faults: &mut Vec<Fault>,
+) {
+    for (index, part) in parts.iter().enumerate() {
+        let spec = &circuit.parts[index];
+        let factors = match part.kind {
+            PartKind::Lead if spec.tolerance_pct.is_none() => LONG_WIRE,
+            // One whose own value is known, or is shared with its like, is not a guess.
+            PartKind::Winding | PartKind::Coil | PartKind::Heater
+                if !part.scaled
+                    && !specs.contains_key(&spec.id)
+                    && part.tolerance >= FAMILY_IS_WIDE =>
+            {
+                OTHER_MAKE.map(|(share, chance)| ((share * part.tolerance).exp(), chance))
+            }
+            _ => continue,
+        };
+        if part.ohm <= 0.0 || part.ends.is_none() {
+            continue;
+        }
+        for (size, prior) in factors {
+            faults.push(Fault {
+                index: faults.len(),
+                part: index,
+                mode: spec.modes.len(),
+                effect: Effect::Fraction,
+                size,
+                prior,
+                component: component_index[spec.component.as_str()],
+                passing: false,
+                origin: Origin::Varies,
+                joins: None,
+            });
+        }
+    }
+}
+
+/// Adds the neighbouring ends of leads that may touch.
+fn touch(
+    circuit: &Circuit,
+    parts: &[PartValues],
+    component_index: &BTreeMap<&str, usize>,
+    faults: &mut Vec<Fault>,
+) {
+    let mut ends: Vec<(usize, usize)> = Vec::new();
+    for (index, part) in parts.iter().enumerate().filter(|(_, p)| p.kind == PartKind::Lead) {
+        for end in part.ends.into_iter().flatten() {
+            if !ends.iter().any(|(known, _)| *known == end) {
+                ends.push((end, index));
+            }
+        }
+    }
+    ends.sort_unstable();
+    let mut pairs: Vec<(f64, [usize; 2], usize)> = Vec::new();
+    for (place, &(a, part)) in ends.iter().enumerate() {
+        for &(b, _) in &ends[place + 1..] {
+            let (from, to) = (&circuit.points[a], &circuit.points[b]);
+            let joined = parts.iter().any(|part| {
+                (part.ends == Some([a, b]) || part.ends == Some([b, a]))
+                    && matches!(part.kind, PartKind::Lead | PartKind::Contact)
+            });
+            if from.place.is_some() && from.place == to.place && !joined {
+                let apart = (from.at[0] - to.at[0]).hypot(from.at[1] - to.at[1]);
+                pairs.push((apart, [a, b], part));
+            }
+        }
+    }
+    pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    pairs.truncate(TOUCHING_MAX);
+    let count = (pairs.len() * TOUCHING_OHM.len()).max(1) as f64;
+    for (_, joins, part) in pairs {
+        for size in TOUCHING_OHM {
+            faults.push(Fault {
+                index: faults.len(),
+                part,
+                mode: circuit.parts[part].modes.len() + 1,
+                effect: Effect::ToShell,
+                size,
+                prior: 1.0 / count,
+                component: component_index[circuit.parts[part].component.as_str()],
+                passing: false,
+                origin: Origin::Touches,
+                joins: Some(joins),
+            });
+        }
     }
 }

@@ -10,7 +10,7 @@ mod hypotheses;
 use crate::case::{Observation, Reading};
 use crate::circuit::Sign;
 use crate::likelihood::{Mistakes, Prepared, presence};
-use crate::model::Model;
+use crate::model::{Model, Origin};
 use crate::predict::Setup;
 use crate::predict::many::Work;
 
@@ -449,6 +449,9 @@ pub(crate) fn sign_chance(model: &Model<'_>, sign: &Sign, kind: Kind) -> f64 {
     }
     let mut absent = 1.0 - sign.otherwise;
     for fault in faults_of(model, kind) {
+        if fault.origin != Origin::Listed {
+            continue;
+        }
         let part = &model.circuit.parts[fault.part];
         for explains in &sign.explained_by {
             let same_mode =

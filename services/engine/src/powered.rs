@@ -191,9 +191,9 @@ impl Solved {
         let mut live_volt: f64 = 0.0;
         for (index, part) in parts.iter().enumerate() {
             let Some([a, b]) = part.ends else { continue };
-            if let Some(shell) = model.shell {
-                for fault in of_part(index, faults).filter(|f| f.effect == Effect::ToShell) {
-                    network.join(b, shell, Complex64::new(1.0 / fault.size, 0.0));
+            for fault in of_part(index, faults) {
+                if let Some([from, to]) = fault.joins {
+                    network.join(from, to, Complex64::new(1.0 / fault.size, 0.0));
                 }
             }
             if lifted.iter().any(|&connector| model.opens[connector].contains(&index)) {

@@ -150,9 +150,11 @@ fn network(
             network.join(a, shell, 2.0 * insulation_ohm);
             network.join(b, shell, 2.0 * insulation_ohm);
         }
-        if let (Some(shell), Paths::Direct) = (model.shell, paths) {
-            for fault in of_part.clone().filter(|fault| fault.effect == Effect::ToShell) {
-                network.join(b, shell, fault.size);
+        if paths == Paths::Direct {
+            for fault in of_part.clone() {
+                if let Some([from, to]) = fault.joins {
+                    network.join(from, to, fault.size);
+                }
             }
         }
         if lifted.iter().any(|&connector| model.opens[connector].contains(&index)) {

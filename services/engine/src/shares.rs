@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::Model;
+use crate::model::{Model, Origin};
 use crate::posterior::{Kind, SHARE_MIN, Weighed};
 
 /// A fault mode, sizes taken together.
@@ -24,7 +24,10 @@ pub(crate) struct Shares {
     pub(crate) modes: BTreeMap<ModeOf, f64>,
     pub(crate) passing: f64,
     pub(crate) sound: f64,
+    /// What no circuit lists, conductors that touch among it.
     pub(crate) unknown: f64,
+    /// Conductors that touch.
+    pub(crate) touching: f64,
 }
 
 impl Shares {
@@ -54,6 +57,18 @@ impl Shares {
                 Kind::Single(_) | Kind::Double(..) => {
                     for (fault, weight) in weighed.attribution(index, claimed) {
                         let fault = &model.faults[fault];
+                        match fault.origin {
+                            Origin::Listed => {}
+                            Origin::Varies => {
+                                shares.sound += share * weight;
+                                continue;
+                            }
+                            Origin::Touches => {
+                                shares.unknown += share * weight;
+                                shares.touching += share * weight;
+                                continue;
+                            }
+                        }
                         let key = ModeOf { part: fault.part, mode: fault.mode };
                         *shares.modes.entry(key).or_default() += share * weight;
                         if fault.passing {
@@ -86,6 +101,7 @@ impl Shares {
                     .map(move |(fault, weight)| (fault, share * weight))
             })
             .filter(|(fault, _)| faults[*fault].component == component && !faults[*fault].passing)
+            .filter(|(fault, _)| faults[*fault].origin == Origin::Listed)
             .map(|(_, share)| share)
             .sum()
     }
@@ -114,7 +130,7 @@ pub(crate) fn best_size(weighed: &Weighed<'_, '_>, mode: ModeOf) -> usize {
 /// All modes of the circuit, in its order.
 pub(crate) fn all_modes(model: &Model<'_>) -> Vec<ModeOf> {
     let mut modes: Vec<ModeOf> =
-        model.faults.iter().map(|fault| ModeOf { part: fault.part, mode: fault.mode }).collect();
+        model.listed().map(|fault| ModeOf { part: fault.part, mode: fault.mode }).collect();
     modes.dedup();
     modes
 }

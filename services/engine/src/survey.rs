@@ -75,7 +75,8 @@ pub struct Plan {
 pub fn faults(circuit: &Circuit) -> Vec<FaultOf> {
     let model = Model::new(circuit, &BTreeMap::new());
     let mut by_mode: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
-    for (index, fault) in model.faults.iter().enumerate() {
+    for fault in model.listed() {
+        let index = fault.index;
         by_mode.entry((fault.part, fault.mode)).or_default().push(index);
     }
     by_mode

@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 use super::site::{Shown, Site, Taken};
 use super::table::Table;
 use super::topologies::Topology;
-use super::wiring::{Ask, What};
+use super::wiring::{Ask, What, Wiring};
 use super::{Ended, MINUTES_MAX, Stated};
 
 /// Steps after which the tool's technician gives up whatever the clock says.
@@ -249,14 +249,11 @@ fn asks_of(topology: &Topology, test: &NextTest) -> Option<Vec<Ask>> {
 }
 
 fn is_supply(topology: &Topology, from: usize, to: usize) -> bool {
-    let id = |point: usize| &topology.circuit.points[point].id;
-    topology.circuit.parts.iter().any(|part| {
-        part.kind == PartKind::Source
-            && part
-                .between
-                .as_ref()
-                .is_some_and(|ends| ends.contains(id(from)) && ends.contains(id(to)))
-    })
+    let reached = |point: usize| topology.circuit.points[point].place.is_some();
+    Wiring::nominal(&topology.circuit)
+        .supplies(&reached)
+        .iter()
+        .any(|pair| *pair == [from, to] || *pair == [to, from])
 }
 
 /// Whether a reading is out of what a sheet would call normal.

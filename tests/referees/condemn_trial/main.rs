@@ -3,8 +3,9 @@
 //! Belongs here: arguments, progress, files. Does not belong here: the trial
 //! (`blackbox::condemn_trial`).
 //!
-//! `condemn_trial [units=60] [seed=1] [half=tune|report] [only=NAME] [stories=ARM]
-//! [write=FOLDER]`; without `write` nothing is written.
+//! `condemn_trial [units=60] [others=60] [seed=1] [half=tune|report] [only=NAME] [stories=ARM]
+//! [write=FOLDER]`; without `write` nothing is written. `others` is how many
+//! of the units the other arms than the tool work on.
 
 use std::io::Write as _;
 
@@ -13,6 +14,7 @@ use blackbox::condemn_trial::{Arm, Half, Plan, run};
 fn main() -> Result<(), String> {
     let mut plan = Plan {
         units: 60,
+        others: usize::MAX,
         seed: 1,
         half: None,
         names: Vec::new(),
@@ -25,6 +27,7 @@ fn main() -> Result<(), String> {
         let number = || value.parse::<u64>().map_err(|error| format!("{key}: {error}"));
         match key {
             "units" => plan.units = number()? as usize,
+            "others" => plan.others = number()? as usize,
             "seed" => plan.seed = number()?,
             "threads" => plan.threads = number()? as usize,
             "half" => plan.half = Some(if value == "tune" { Half::Tune } else { Half::Report }),

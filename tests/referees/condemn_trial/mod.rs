@@ -119,6 +119,8 @@ pub struct Job {
 pub struct Plan {
     /// Units per topology; each is worked on at every level by every arm.
     pub units: usize,
+    /// Of these, how many the other arms than the tool work on too.
+    pub others: usize,
     /// Seed of the units.
     pub seed: u64,
     /// Only topologies of this half.
@@ -168,7 +170,13 @@ pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Resul
             let unit =
                 world::unit(&topologies[topology].circuit, &makes[topology], plan.seed, number);
             let table = &tables[topology * world::MAKES + unit.make];
-            unit_worked(plan, topology, &topologies[topology], &unit, table)
+            let arms: Vec<Arm> = plan
+                .arms
+                .iter()
+                .copied()
+                .filter(|&arm| arm == Arm::Tool || number < plan.others)
+                .collect();
+            unit_worked(&arms, topology, &topologies[topology], &unit, table)
                 .map_err(|error| format!("{} unit {number}: {error}", topologies[topology].name))
         },
         &|done, all| progress("units", done, all),
@@ -178,7 +186,7 @@ pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Resul
 }
 
 fn unit_worked(
-    plan: &Plan,
+    arms: &[Arm],
     place: usize,
     topology: &Topology,
     unit: &world::Unit,
@@ -187,7 +195,7 @@ fn unit_worked(
     let mut kept = Kept::default();
     let mut jobs = Vec::new();
     for (index, &level) in LEVELS.iter().enumerate() {
-        for &arm in &plan.arms {
+        for &arm in arms {
             // The first readings are the same for every arm: same salt, same draws.
             let mut site = Site::new(topology, unit, &mut kept, table, level, 1);
             let mut habits = Seeded::new(seed_of(&[unit.seed, 13]));

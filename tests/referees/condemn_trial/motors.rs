@@ -32,8 +32,10 @@ pub(super) fn three_phase(name: &str, delta: bool, lead_ohm: f64) -> Sheet {
     sheet.component("harness", false);
     sheet.component("contactor", false);
     sheet.component("supply", false);
-    for (a, b, phase_deg) in [("L1", "L2", 0), ("L2", "L3", -120), ("L3", "L1", 120)] {
-        sheet.phase(&format!("supply_{a}_{b}"), "supply", [a, b], 400.0, phase_deg);
+    // Legs to a star point: of three voltages between legs one alone cannot be missing.
+    sheet.hidden("Y0");
+    for (leg, phase_deg) in [("L1", 0), ("L2", -120), ("L3", 120)] {
+        sheet.phase(&format!("leg_{leg}"), "supply", [leg, "Y0"], 231.0, phase_deg);
     }
     sheet.mechanism("contacts", "contactor", "burnt", 0.03);
     for (index, pin) in ["U", "V", "W"].iter().enumerate() {

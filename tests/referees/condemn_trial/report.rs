@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::score::{EDGES, Score};
-use super::{Arm, Half, Job, LEVELS, Plan, picture, world};
+use super::{Arm, Half, Job, LEVELS, Plan, picture, topologies, world};
 
 /// Bins with fewer statements say too little to be held against the aim.
 const BIN_LEAST: usize = 150;
@@ -78,6 +78,7 @@ impl Report {
             }
         }
         json!({"seed": self.plan.seed, "units_per_topology": self.plan.units,
+               "units_of_other_arms": self.plan.others.min(self.plan.units),
                "topologies": self.topologies.iter().map(|(name, half)| json!({"name": name, "half": word(*half)})).collect::<Vec<_>>(),
                "rows": rows})
     }
@@ -200,18 +201,18 @@ impl Report {
 
     /// The whole page, as Markdown; `picture` is the picture's file beside it.
     pub fn page(&self, picture: &str) -> String {
+        let all = topologies::all();
         let names = |half: Half| -> String {
-            let of: Vec<&str> = self
-                .topologies
+            let of: Vec<&str> = all
                 .iter()
-                .filter(|(_, known)| *known == half)
-                .map(|(name, _)| name.as_str())
+                .filter(|topology| topology.half == half)
+                .map(|topology| topology.name.as_str())
                 .collect();
             of.join(", ")
         };
         format!(
-            "# The condemnation trial\n\nWritten by `cargo run --release -p countersign-tests --bin condemn_trial`; do not edit.\n\n\
-             Seed {}, {} units per topology, every unit worked on by every arm at mistake rates ×0, ×1 and ×2. \
+            "# The condemnation trial\n\nWritten by `{}`; do not edit.\n\n\
+             Seed {}, {} units per topology by the tool, {} of them by the other arms too, at mistake rates ×0, ×1 and ×2. \
              Truth by ngspice. A condemnation is false when the condemned component has no fault. \
              Bounds: one-sided 95 %, exact (Clopper and Pearson), of false among condemnations.\n\n\
              True rates, other than the engine's on purpose: {} of jobs hot motors with a good winding (where there is an overload), {} nothing wrong, \
@@ -220,8 +221,10 @@ impl Report {
              Tuned on: {}.\nReported on: {}.\n\n## Aims, on the reporting half\n\n{}\n## Figures\n{}\n## Calibration of the tool, reporting half\n\n\
              The leading component's share at every step, beside how often that component was at fault.\n\n![Calibration]({picture})\n\n{}\n\n\
              What the oracle knows: the true rates of faults and mistakes, what comes and goes, the make's values. It knows two faults at once, bridges and swapped leads as one broad unknown only.\n",
+            self.command(),
             self.plan.seed,
             self.plan.units,
+            self.plan.others.min(self.plan.units),
             percent(world::HOT),
             percent(world::SOUND),
             percent(world::WIRING_FAULTS),
@@ -236,6 +239,24 @@ impl Report {
             self.table(),
             self.calibration(),
         )
+    }
+
+    /// The command that writes this report again.
+    fn command(&self) -> String {
+        let plan = &self.plan;
+        let mut text = format!(
+            "cargo run --release -p countersign-tests --bin condemn_trial -- units={} others={} seed={}",
+            plan.units,
+            plan.others.min(plan.units),
+            plan.seed
+        );
+        match plan.half {
+            Some(Half::Tune) => text.push_str(" half=tune"),
+            Some(Half::Report) => text.push_str(" half=report"),
+            None => {}
+        }
+        text.push_str(" write=tests/referees");
+        text
     }
 
     /// Single jobs of one arm in words: the false condemnations, then why it gave up.

@@ -8,6 +8,7 @@ use blackbox::condemn_trial::{Arm, Half, Plan, Report, run};
 fn slice(threads: usize) -> Report {
     let plan = Plan {
         units: 2,
+        others: 2,
         seed: 20,
         half: None,
         names: vec!["trial-contactor-chain".into(), "trial-ignition".into()],
@@ -33,8 +34,7 @@ fn a_slice_is_the_same_twice_and_the_tool_condemns_no_costly_good_part() {
             }
         }
     }
-    // Cheap parts need no gate and are left to the full run: one sound wire here, a quarter of
-    // an ohm too long, is taken for a corroded one.
+    // Cheap parts need no gate and are left to the full run.
     assert_eq!(wrong, 0, "wrong condemnations of costly parts by the tool");
     assert!(report.table().contains("| ×2 | oracle |"), "{}", report.table());
     assert!(report.picture().starts_with("<svg"));

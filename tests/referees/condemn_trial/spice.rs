@@ -76,11 +76,11 @@ fn batch(wiring: &Wiring, requests: &[Request], charging: bool) -> Result<Vec<Se
     }
     let mut script = Script::new(wiring);
     for (faults, celsius, ask) in requests {
-        let live = (ask.what == What::Volts).then_some([ask.from, ask.to]);
+        let live = ask.what == What::Volts;
         let values = wiring.values(faults, &ask.lifted, *celsius, charging, live);
         match ask.what {
-            What::Ohms | What::Megger | What::Volts => script.point(&values, ask, false),
-            What::Microfarad => script.point(&values, ask, true),
+            What::Ohms | What::Megger => script.point(&values, ask, false),
+            What::Microfarad | What::Volts => script.point(&values, ask, true),
         }
     }
     let printed = run(&script.finished())?;
@@ -95,7 +95,7 @@ fn batch(wiring: &Wiring, requests: &[Request], charging: bool) -> Result<Vec<Se
         .map(|(_, _, ask)| {
             Ok(match ask.what {
                 What::Ohms | What::Megger => Seen { value: path(next()?), charging: false },
-                What::Volts => Seen { value: Some(next()?.abs()), charging: false },
+                What::Volts => Seen { value: Some(next()?.hypot(next()?)), charging: false },
                 What::Microfarad => {
                     let (real, imaginary) = (next()?, next()?);
                     let size = real * real + imaginary * imaginary;
@@ -121,7 +121,7 @@ struct Script<'w> {
 
 impl<'w> Script<'w> {
     fn new(wiring: &'w Wiring) -> Self {
-        let now = wiring.values(&[], &[], 25.0, false, None);
+        let now = wiring.values(&[], &[], 25.0, false, false);
         let mut text = format!("* a unit's wiring\n.options rshunt={SHUNT_OHM:e}\n");
         let mut line = |line: std::fmt::Arguments<'_>| {
             text.write_fmt(line).expect("a string takes text");
@@ -140,7 +140,10 @@ impl<'w> Script<'w> {
                 ));
             }
             if branch.volt > 0.0 {
-                line(format_args!("v{part} s{part} n{b} dc {:e}", now.volt[part]));
+                line(format_args!(
+                    "v{part} s{part} n{b} dc 0 ac {:e} {}",
+                    now.volt[part], branch.phase_deg
+                ));
                 line(format_args!("rs{part} n{a} s{part} {GONE_OHM:e}"));
             }
             if let Some(shell) = wiring.shell {
@@ -185,7 +188,7 @@ impl<'w> Script<'w> {
             }
             if branch.volt > 0.0 {
                 if wanted.volt[part] != self.now.volt[part] {
-                    self.line(format_args!("alter v{part} dc = {:e}", wanted.volt[part]));
+                    self.line(format_args!("alter @v{part}[acmag] = {:e}", wanted.volt[part]));
                 }
                 if wanted.live[part] != self.now.live[part] {
                     let ohm = if wanted.live[part] { SUPPLY_OHM } else { GONE_OHM };

@@ -245,12 +245,17 @@ fn setups(circuit: &Circuit, wiring: &Wiring) -> Result<Vec<Ask>, String> {
             let Some([from, to]) = branch.ends else { continue };
             let what = match branch.kind {
                 PartKind::Capacitor => What::Microfarad,
-                PartKind::Source if lifted.is_empty() => What::Volts,
                 _ => continue,
             };
             if reachable(from, lifted) && reachable(to, lifted) {
                 all.push(Ask { what, from, to, lifted: lifted.clone() });
             }
+        }
+        if lifted.is_empty() {
+            let supplies = wiring.supplies(&|point| reachable(point, lifted));
+            let volts =
+                |[from, to]: [usize; 2]| Ask { what: What::Volts, from, to, lifted: Vec::new() };
+            all.extend(supplies.into_iter().map(volts));
         }
     }
     // A capacitor that the rest of the circuit bridges tells nothing.

@@ -3,7 +3,7 @@
 //! Belongs here: turning faults and lifted connectors into branch values. Does not belong here:
 //! solving ([`super::spice`]) and drawing units ([`super::world`]).
 
-use engine::circuit::{Circuit, Effect, PartKind};
+use engine::circuit::{Circuit, Effect, PartKind, Rest};
 
 /// Copper's resistance is proportional to (234.5 + °C).
 const COPPER_C: f64 = 234.5;
@@ -21,8 +21,12 @@ pub(super) struct Branch {
     pub(super) ohm: f64,
     pub(super) microfarad: f64,
     pub(super) volt: f64,
+    /// Of a supply, degrees.
+    pub(super) phase_deg: f64,
     pub(super) leak_ohm: Option<f64>,
     pub(super) copper: bool,
+    /// A switch that lets nothing through while the unit is off.
+    pub(super) rests_open: bool,
 }
 
 /// A fault at its true size.
@@ -96,8 +100,10 @@ impl Wiring {
                 ohm: part.ohm.unwrap_or(0.0),
                 microfarad: part.microfarad.unwrap_or(0.0),
                 volt: part.volt.unwrap_or(0.0),
+                phase_deg: part.phase_deg.unwrap_or(0.0),
                 leak_ohm: part.insulation_megohm.map(|megohm| megohm * 1e6),
                 copper: part.copper,
+                rests_open: part.kind == PartKind::Switch && part.normally == Some(Rest::Open),
             })
             .collect();
         let opens = circuit
@@ -129,7 +135,7 @@ impl Wiring {
         lifted: &[usize],
         celsius: f64,
         charging: bool,
-        live: Option<[usize; 2]>,
+        live: bool,
     ) -> Values {
         let warm = (COPPER_C + celsius) / (COPPER_C + 25.0);
         let mut values = Values {
@@ -137,24 +143,14 @@ impl Wiring {
             ground: Vec::new(),
             microfarad: Vec::new(),
             volt: Vec::new(),
-            // Only the supply that is read: the three of a three-phase supply are phasors, and
-            // loops of direct voltages would fight each other.
-            live: self
-                .branches
-                .iter()
-                .map(|branch| {
-                    let same = |[a, b]: [usize; 2]| {
-                        branch.ends == Some([a, b]) || branch.ends == Some([b, a])
-                    };
-                    branch.kind == PartKind::Source && live.is_some_and(same)
-                })
-                .collect(),
+            live: Vec::new(),
         };
         for (part, branch) in self.branches.iter().enumerate() {
             let off = lifted.iter().any(|&connector| self.opens[connector].contains(&part));
             let mut path = match branch.kind {
                 PartKind::Capacitor if charging => CHARGING_OHM,
                 PartKind::Capacitor | PartKind::Source | PartKind::Mechanism => GONE_OHM,
+                _ if branch.rests_open => GONE_OHM,
                 _ if branch.copper => branch.ohm * warm,
                 _ => branch.ohm,
             };
@@ -169,6 +165,7 @@ impl Wiring {
                         }
                     }
                     (Effect::Open | Effect::OpenHot, _) => path = GONE_OHM,
+                    (Effect::StuckClosed, _) => path = branch.ohm,
                     (Effect::Series, _) => path += fault.size,
                     (Effect::Fraction, _) => path = (path * fault.size).max(1e-4),
                     (Effect::ToShell, _) => ground = fault.size,
@@ -184,7 +181,30 @@ impl Wiring {
             values.ground.push(ground);
             values.microfarad.push(microfarad);
             values.volt.push(volt);
+            // A supply that is missing is open, not a short.
+            values.live.push(live && branch.kind == PartKind::Source && volt > 0.0);
         }
         values
+    }
+
+    /// The pairs of points across which a supply is read: its own two, or where its far end is a
+    /// star point that no probe reaches, its near end and that of each other leg.
+    pub(super) fn supplies(&self, reached: &dyn Fn(usize) -> bool) -> Vec<[usize; 2]> {
+        let sources: Vec<[usize; 2]> = self
+            .branches
+            .iter()
+            .filter(|branch| branch.kind == PartKind::Source)
+            .filter_map(|branch| branch.ends)
+            .collect();
+        let mut pairs = Vec::new();
+        for (place, &[near, far]) in sources.iter().enumerate() {
+            if reached(far) {
+                pairs.push([near, far]);
+            }
+            let legs = sources[place + 1..].iter().filter(|leg| leg[1] == far && !reached(far));
+            pairs.extend(legs.map(|leg| [near, leg[0]]));
+        }
+        pairs.retain(|pair| pair.iter().all(|&point| reached(point)));
+        pairs
     }
 }

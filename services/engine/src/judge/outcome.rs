@@ -60,7 +60,8 @@ pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
         return (Outcome::Inconsistent, Vec::new());
     }
     let mistaken = facts.mistaken.iter().filter(|share| **share > MISTAKEN_MIN).count();
-    if facts.shares.unknown > UNKNOWN_MAX || mistaken >= 2 {
+    // Conductors that touch explain the readings; they are no doubt about them.
+    if facts.shares.unknown - facts.shares.touching > UNKNOWN_MAX || mistaken >= 2 {
         return (Outcome::Inconsistent, Vec::new());
     }
     // A question about the pins' labels puts every name in doubt: it comes before all else.

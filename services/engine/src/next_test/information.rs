@@ -3,6 +3,7 @@
 //! Belongs here: hypotheses as rows, what is told apart, entropy and its expected loss. Does
 //! not belong here: which tests there are, and their cost.
 
+use crate::model::Origin;
 use crate::posterior::{Kind, Weighed};
 
 /// Hypotheses a test is valued over: those that hold nearly all of the posterior.
@@ -87,7 +88,7 @@ pub(super) fn rows(weighed: &Weighed<'_, '_>, claimed: Option<usize>, telling: T
                 .map(|(fault, weight)| {
                     let fault = &weighed.model.faults[fault];
                     let group = match telling {
-                        _ if fault.passing => NONE,
+                        _ if fault.passing || fault.origin != Origin::Listed => NONE,
                         Telling::Components => 1 + fault.component,
                         Telling::Parts => 1 + weighed.model.circuit.components.len() + fault.part,
                     };

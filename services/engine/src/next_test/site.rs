@@ -175,10 +175,6 @@ pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> V
         let both = reachable(model, from, lifted) && reachable(model, to, lifted);
         match part.kind {
             PartKind::Capacitor if both => setups.push(of(Quantity::Capacitance, from, to)),
-            // Volts are read with everything in place.
-            PartKind::Source if both && lifted.is_empty() && model.circuit.states.is_empty() => {
-                setups.push(of(Quantity::Voltage, from, to));
-            }
             PartKind::Diode if both => {
                 setups.push(of(Quantity::Diode, from, to));
                 setups.push(of(Quantity::Diode, to, from));
@@ -186,7 +182,33 @@ pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> V
             _ => {}
         }
     }
+    // Volts are read with everything in place.
+    if lifted.is_empty() && model.circuit.states.is_empty() {
+        let sources = model.parts.iter().filter(|part| part.kind == PartKind::Source);
+        for [from, to] in sources.filter_map(|part| part.ends).chain(between_legs(model)) {
+            if reachable(model, from, lifted) && reachable(model, to, lifted) {
+                setups.push(of(Quantity::Voltage, from, to));
+            }
+        }
+    }
     setups
+}
+
+/// The near ends of sources whose far end is a star point that no probe reaches, two by two.
+fn between_legs(model: &Model<'_>) -> Vec<[usize; 2]> {
+    let sources: Vec<[usize; 2]> = model
+        .parts
+        .iter()
+        .filter(|part| part.kind == PartKind::Source)
+        .filter_map(|part| part.ends)
+        .filter(|ends| model.circuit.points[ends[1]].place.is_none())
+        .collect();
+    let mut pairs = Vec::new();
+    for (place, leg) in sources.iter().enumerate() {
+        let others = sources[place + 1..].iter().filter(|other| other[1] == leg[1]);
+        pairs.extend(others.map(|other| [leg[0], other[0]]));
+    }
+    pairs
 }
 
 /// What is read in a state with everything in place: volts across each part and from each
@@ -205,7 +227,7 @@ pub(super) fn powered_setups(model: &Model<'_>, at_work: &AtWork, state: usize) 
     let reached = |point: usize| reachable(model, point, &[]);
     let mut volts: Vec<[usize; 2]> = Vec::new();
     let mut setups = Vec::new();
-    let across = model.parts.iter().filter_map(|part| part.ends);
+    let across = model.parts.iter().filter_map(|part| part.ends).chain(between_legs(model));
     let sources: Vec<usize> = model
         .parts
         .iter()

@@ -3,13 +3,15 @@
 //! Belongs here: nothing wrong, single and double faults, the unknown one; what is cut off.
 //! Does not belong here: readings.
 
-use crate::model::{Fault, Model};
+use crate::model::{Fault, Model, Origin};
 
 /// Double faults less likely than this beforehand are cut off (and counted).
 const DOUBLE_PRIOR_MIN: f64 = 1e-6;
 /// Where alike parts share an unknown scale every hypothesis costs [`SCALES`] times as much;
 /// there the cut is higher.
 const DOUBLE_PRIOR_MIN_SCALED: f64 = 4e-5;
+/// Conductors that touch, against all else that no circuit lists (common practice, no source).
+const TOUCHING: f64 = 2.0;
 /// Most hypotheses weighed; the least likely double faults beyond it are cut off.
 pub(crate) const HYPOTHESES_MAX: usize = 6000;
 /// What is supposed to be true.
@@ -41,34 +43,46 @@ impl Hypotheses {
     /// other.
     pub(crate) fn new(model: &Model<'_>, unknown_rate: f64) -> Self {
         let part_prior: Vec<f64> = (0..model.parts.len())
-            .map(|part| {
-                model.faults.iter().filter(|fault| fault.part == part).map(|f| f.prior).sum()
-            })
+            .map(|part| model.listed().filter(|fault| fault.part == part).map(|f| f.prior).sum())
             .collect();
         let sound: f64 = part_prior.iter().map(|prior| 1.0 - prior).product();
         let odds: Vec<f64> =
             model.faults.iter().map(|fault| fault.prior / (1.0 - part_prior[fault.part])).collect();
-        let known = 1.0 - unknown_rate;
+        let of = |origin: Origin| model.faults.iter().filter(move |fault| fault.origin == origin);
+        let can_touch = of(Origin::Touches).next().is_some();
+        let touching = if can_touch { TOUCHING * unknown_rate } else { 0.0 };
+        let known = 1.0 - unknown_rate - touching;
         // Where the circuit says how often nothing is wrong with it on such a call, the
         // faults share the rest in the proportions of their own odds.
         let (sound_prior, known) = match model.circuit.nothing_wrong {
             Some(share) => (known * share, known * (1.0 - share) / (1.0 - sound)),
             None => (known * sound, known),
         };
+        // Of sound circuits one part or another is far off the family's value. With a fault
+        // beside it that is left to each reading's own spread.
+        let varied = |fault: &Fault| fault.prior / (1.0 - fault.prior);
+        let as_drawn = 1.0 / (1.0 + of(Origin::Varies).map(varied).sum::<f64>());
         let mut all = vec![
-            Hypothesis { kind: Kind::Sound, prior: sound_prior },
+            Hypothesis { kind: Kind::Sound, prior: sound_prior * as_drawn },
             Hypothesis { kind: Kind::Unknown, prior: unknown_rate },
         ];
-        all.extend((0..model.faults.len()).map(|fault| Hypothesis {
-            kind: Kind::Single(fault),
-            prior: known * sound * odds[fault],
+        all.extend(model.faults.iter().enumerate().map(|(index, fault)| Hypothesis {
+            kind: Kind::Single(index),
+            prior: match fault.origin {
+                Origin::Listed => known * sound * odds[index],
+                Origin::Varies => sound_prior * as_drawn * varied(fault),
+                Origin::Touches => touching * fault.prior,
+            },
         }));
         let least =
             if model.scale_spread.is_some() { DOUBLE_PRIOR_MIN_SCALED } else { DOUBLE_PRIOR_MIN };
         let mut doubles = Vec::new();
         for first in 0..model.faults.len() {
             for second in first + 1..model.faults.len() {
-                if model.faults[first].part == model.faults[second].part {
+                let two = [&model.faults[first], &model.faults[second]];
+                if two[0].part == two[1].part
+                    || two.iter().any(|fault| fault.origin != Origin::Listed)
+                {
                     continue;
                 }
                 let prior = known * sound * odds[first] * odds[second];

@@ -70,6 +70,7 @@ component = "harness"
 kind = "lead"
 between = ["B1", "H"]
 ohm = 0.02
+tolerance_pct = 10
 modes = [{ id = "open", label = "open", effect = "open", prior = 0.05 }]
 
 [[parts]]
@@ -182,7 +183,7 @@ fn forked() -> String {
         text += &format!(
             "[[components]]\nid = \"{id}\"\nlabel = \"{id}\"\n\
              [[parts]]\nid = \"{id}\"\nlabel = \"{id}\"\ncomponent = \"{id}\"\nkind = \"{kind}\"\n\
-             between = [\"{a}\", \"{b}\"]\nohm = 10\n\
+             between = [\"{a}\", \"{b}\"]\nohm = 10\ntolerance_pct = 10\n\
              modes = [{{ id = \"open\", label = \"open\", effect = \"open\", prior = {prior} }}]\n"
         );
     }
@@ -289,4 +290,52 @@ fn what_is_cut_off_is_the_prior_of_triples_and_more() {
         .sum();
     let hypotheses = Hypotheses::new(&model, 0.0);
     assert!((hypotheses.cut_off - (1.0 - kept)).abs() < 1e-12, "{}", hypotheses.cut_off);
+}
+
+fn value(from: &str, to: &str, ohm: f64) -> Reading {
+    reading(from, to, &[], &ohm.to_string())
+}
+
+#[test]
+fn neighbouring_leads_that_touch_are_put_down_to_no_component() {
+    let circuit = circuit(&forked());
+    let model = Model::new(&circuit, &BTreeMap::new());
+    // Every way from A to E is of 20 Ω and more.
+    let readings = [value("A", "E", 0.5), value("A", "E", 0.5)];
+
+    let weighed = Weighed::new(&model, &readings, &[], Mistakes::usual(0.02), 0.01);
+    let shares = crate::shares::Shares::of(&weighed, &weighed.posterior, None);
+
+    assert!(shares.touching > 0.5 && shares.unknown >= shares.touching, "{shares:?}");
+    assert!(shares.components.iter().all(|share| *share < 0.1), "{shares:?}");
+}
+
+#[test]
+fn a_lead_that_is_longer_than_usual_is_no_corroded_one_however_often_it_is_read() {
+    let text = LEAD_AND_WINDING.replace("ohm = 0.02\ntolerance_pct = 10", "ohm = 0.1").replace(
+        "prior = 0.05 }",
+        "prior = 0.05 }, { id = \"bad\", label = \"bad\", effect = \"series\", prior = 0.05, sizes = [1] }",
+    );
+    let circuit = circuit(&text);
+    let model = Model::new(&circuit, &BTreeMap::new());
+    let readings: Vec<Reading> = (0..6).map(|_| value("B1", "H", 0.36)).collect();
+
+    let weighed = Weighed::new(&model, &readings, &[], Mistakes::usual(0.02), 0.01);
+    let shares = crate::shares::Shares::of(&weighed, &weighed.posterior, None);
+
+    assert!(shares.sound > 0.9, "{shares:?}");
+}
+
+#[test]
+fn leads_that_were_not_zeroed_add_to_what_is_shown() {
+    let circuit = circuit(LEAD_AND_WINDING);
+    let model = Model::new(&circuit, &BTreeMap::new());
+    let likelihood = |zeroed: bool, ohm: f64| {
+        let mut reading = value("B1", "H", ohm);
+        reading.meter = serde_json::from_value(serde_json::json!({"zeroed": zeroed})).ok();
+        Weighed::new(&model, &[reading], &[], Mistakes::usual(0.02), 0.01).likelihood[0]
+    };
+
+    assert!(likelihood(false, 0.32) > 2.0 * likelihood(false, 0.02), "not zeroed");
+    assert!(likelihood(true, 0.02) > 2.0 * likelihood(true, 0.32), "zeroed");
 }

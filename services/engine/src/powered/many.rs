@@ -11,7 +11,7 @@ use super::{
     islands, stuck,
 };
 use crate::checks::HERTZ_DEFAULT;
-use crate::circuit::{Effect, PartKind, Rest};
+use crate::circuit::{PartKind, Rest};
 use crate::model::{Fault, Model, PartValues};
 use crate::predict::many::{Supposed, Work};
 use crate::sweep::phasors::Phasor;
@@ -104,11 +104,7 @@ impl<'m> Condition<'m, '_> {
         for (index, part) in model.parts.iter().enumerate() {
             let Some([a, b]) = part.ends else { continue };
             let of_part = || model.faults.iter().filter(|fault| fault.part == index);
-            if let Some(shell) = model.shell
-                && of_part().any(|fault| fault.effect == Effect::ToShell)
-            {
-                edges.push((b, shell));
-            }
+            edges.extend(of_part().filter_map(|fault| fault.joins).map(|[from, to]| (from, to)));
             let may = part.kind == PartKind::Source
                 || of(index, true, None).is_some()
                 || of_part().any(|fault| of(index, true, Some(fault)).is_some());
@@ -166,11 +162,9 @@ impl<'m> Condition<'m, '_> {
             for (index, part) in model.parts.iter().enumerate() {
                 let Some([a, b]) = part.ends else { continue };
                 let changed = changed(index);
-                if let (Some(shell), true) = (model.shell, changed) {
-                    for fault in pending.faults.iter().filter(|fault| fault.part == index) {
-                        if fault.effect == Effect::ToShell {
-                            filling.join(b, shell, Complex64::new(1.0 / fault.size, 0.0));
-                        }
+                for fault in pending.faults.iter().filter(|fault| fault.part == index) {
+                    if let Some([from, to]) = fault.joins {
+                        filling.join(from, to, Complex64::new(1.0 / fault.size, 0.0));
                     }
                 }
                 if common.out[index] {

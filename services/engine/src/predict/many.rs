@@ -154,8 +154,8 @@ struct Condition<'m, 'c> {
 struct Slots {
     /// Slot of each part, where it joins two different joints.
     of_part: Vec<Option<usize>>,
-    /// Slot between each part's far end and the shell.
-    to_shell: Vec<Option<usize>>,
+    /// By fault: the slot between the joints that it brings together.
+    joined: Vec<Option<usize>>,
     /// Insulation in each slot, which no fault changes.
     insulation: Vec<f64>,
     /// The parts in each slot.
@@ -212,9 +212,7 @@ impl<'m, 'c> Condition<'m, 'c> {
             let Some([a, b]) = self.model.parts[fault.part].ends else {
                 continue;
             };
-            if let (Some(shell), Effect::ToShell) = (self.model.shell, fault.effect) {
-                edges.push((b, shell));
-            }
+            edges.extend(fault.joins.map(|[from, to]| (from, to)));
             if self.siemens_of(fault.part, &Supposed::of(&[fault])) > 0.0 {
                 edges.push((a, b));
             }
@@ -226,7 +224,7 @@ impl<'m, 'c> Condition<'m, 'c> {
         let count = ports.schedule.slots();
         let mut slots = Slots {
             of_part: Vec::with_capacity(self.siemens.len()),
-            to_shell: Vec::with_capacity(self.siemens.len()),
+            joined: Vec::new(),
             insulation: vec![0.0; count],
             parts: vec![Vec::new(); count],
             sound: Vec::new(),
@@ -236,7 +234,6 @@ impl<'m, 'c> Condition<'m, 'c> {
         for (index, part) in self.model.parts.iter().enumerate() {
             let Some([a, b]) = part.ends else {
                 slots.of_part.push(None);
-                slots.to_shell.push(None);
                 continue;
             };
             let slot = ports.schedule.slot(a, b);
@@ -244,8 +241,6 @@ impl<'m, 'c> Condition<'m, 'c> {
             if let Some(slot) = slot {
                 slots.parts[slot].push(index);
             }
-            let to_shell = self.model.shell.and_then(|shell| ports.schedule.slot(b, shell));
-            slots.to_shell.push(to_shell);
             if let (Some(shell), Some(ohm)) = (self.model.shell, part.insulation_ohm) {
                 // Half of the leakage at either end, so that an open part still leaks.
                 for end in [a, b] {
@@ -262,29 +257,33 @@ impl<'m, 'c> Condition<'m, 'c> {
                     .fold(slots.insulation[slot], |sum, &part| sum + self.siemens[part])
             })
             .collect();
+        slots.joined = self
+            .model
+            .faults
+            .iter()
+            .map(|fault| fault.joins.and_then(|[from, to]| ports.schedule.slot(from, to)))
+            .collect();
         slots.by_fault = self
             .model
             .faults
             .iter()
             .map(|fault| {
                 let alone = Supposed::of(&[fault]);
-                [slots.of_part[fault.part], slots.to_shell[fault.part]]
+                [slots.of_part[fault.part], slots.joined[fault.index]]
                     .map(|slot| slot.map(|slot| (slot, self.anew(&slots, &alone, slot))))
             })
             .collect();
-        // What a fault makes of its part and of the way to the shell, as bits.
+        // What a fault makes of its part and of the joints that it brings together, as bits.
         let makes = |fault: &Fault| {
-            let to_shell = (fault.effect == Effect::ToShell
-                && slots.to_shell[fault.part].is_some())
-            .then(|| fault.size.to_bits());
+            let joined = slots.joined[fault.index].map(|slot| (slot, fault.size.to_bits()));
             let own = self.siemens_of(fault.part, &Supposed::of(&[fault])).to_bits();
-            (fault.part, own, to_shell)
+            (fault.part, own, joined)
         };
         let made: Vec<_> = self.model.faults.iter().map(makes).collect();
         slots.alike = made
             .iter()
-            .map(|made_by @ &(part, own, to_shell)| {
-                let nothing = to_shell.is_none() && own == self.siemens[part].to_bits();
+            .map(|made_by @ &(part, own, joined)| {
+                let nothing = joined.is_none() && own == self.siemens[part].to_bits();
                 let first = made.iter().position(|other| other == made_by);
                 first.filter(|_| !nothing)
             })
@@ -332,9 +331,7 @@ impl<'m, 'c> Condition<'m, 'c> {
         });
         supposed
             .faults()
-            .filter(|fault| {
-                fault.effect == Effect::ToShell && slots.to_shell[fault.part] == Some(slot)
-            })
+            .filter(|fault| slots.joined[fault.index] == Some(slot))
             .fold(parts, |sum, fault| sum + 1.0 / fault.size)
     }
 
@@ -353,10 +350,10 @@ impl<'m, 'c> Condition<'m, 'c> {
             }
             return;
         }
-        for part in supposed.parts() {
-            for slot in [slots.of_part[part], slots.to_shell[part]].into_iter().flatten() {
-                siemens[slot][lane] = self.anew(slots, supposed, slot);
-            }
+        let of_parts = supposed.parts().map(|part| slots.of_part[part]);
+        let joined = supposed.faults().map(|fault| slots.joined[fault.index]);
+        for slot in of_parts.chain(joined).flatten() {
+            siemens[slot][lane] = self.anew(slots, supposed, slot);
         }
     }
 
