@@ -5,10 +5,11 @@
 //! roster's checker has.
 
 use blackbox::client::{Client, id_in};
+use chrono::{Datelike as _, NaiveDate, TimeDelta, Weekday};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::rota::{at, loosely, put};
+use super::rota::{at, loosely, midnight, put};
 use super::world::World;
 
 /// From the last midnight on, in hours: the day after next, so that nothing is under way then.
@@ -276,4 +277,55 @@ async fn known_ways_go_before_guesses_and_a_wrong_line_is_named() {
     );
     let out = day.pia.patch("/api/ways", &json!({ "known_csv": "" })).await.done();
     assert_eq!(out["known"], 0);
+}
+
+/// Midnight of a Saturday that begins in more than a day, in hours from the last midnight, and one
+/// more Saturday of the same quarter.
+fn saturdays() -> (i64, i64) {
+    let today = midnight().date_naive();
+    let saturday = |date: &NaiveDate| date.weekday() == Weekday::Sat;
+    let quarter = |date: NaiveDate| (date.year(), date.month0() / 3);
+    let next = today.iter_days().skip(2).find(saturday).expect("every week has one");
+    let [week, back] = [7, -7].map(|days| next + TimeDelta::days(days));
+    let other = if quarter(week) == quarter(next) { week } else { back };
+    let hours = |date: NaiveDate| (date - today).num_hours();
+    (hours(next), hours(other))
+}
+
+#[tokio::test]
+async fn of_two_equals_whoever_has_had_more_of_the_quarter_gets_less_of_the_weekend() {
+    let world = World::new("plan_fair").await;
+    let [pia, bo, cleo] =
+        [world.client("pia").await, world.client("bo").await, world.client("cleo").await];
+    loosely(&world.client("dan").await, "warn").await;
+    let (saturday, other) = saturdays();
+    for person in [bo.id, cleo.id] {
+        put(&pia, person, "on_call", saturday + 8, saturday + 18).await;
+    }
+    put(&pia, bo.id, "on_call", other + 8, other + 20).await;
+    for _ in 0..2 {
+        let new = json!({ "unit_id": world.unit_id, "complaint": "Hums", "urgency": "comfort",
+            "expected_min": 60 });
+        pia.post("/api/jobs", &new).await.done();
+    }
+
+    let ask = json!({ "from": at(saturday), "until": at(saturday + 24), "seconds": 1 });
+    let plan = pia.post("/api/plans", &ask).await.done();
+
+    let find = |id: Uuid| {
+        let people = plan["people"].as_array().unwrap();
+        people.iter().find(|one| one["id"] == id.to_string()).unwrap()
+    };
+    let (had, had_not) = (find(bo.id), find(cleo.id));
+    assert!(had["work_min"][1].as_i64() < had_not["work_min"][1].as_i64(), "{plan}");
+    let (before, after) = (&had_not["quarter"]["before"], &had_not["quarter"]["after"]);
+    assert_eq!(before["has"]["weekend_h"], 10.0, "{before}");
+    assert_eq!(
+        (&before["has"]["call_outs"], &after["has"]["call_outs"]),
+        (&json!(0.0), &json!(2.0))
+    );
+    assert!(after["share"]["call_outs"].as_f64() > before["share"]["call_outs"].as_f64());
+    assert_eq!(before["says"], "10 h, 4 h above an even share of 6 h", "of five technicians");
+    assert_eq!(had["quarter"]["after"]["has"]["call_outs"], 0.0);
+    assert_eq!(had["quarter"]["before"]["has_h"], 22.0);
 }

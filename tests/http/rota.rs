@@ -12,7 +12,7 @@ use uuid::Uuid;
 use super::world::{COSTLY, World};
 
 /// The last midnight by UTC.
-fn midnight() -> DateTime<Utc> {
+pub(crate) fn midnight() -> DateTime<Utc> {
     let now = Ambient::from_os().expect("the system has randomness").now();
     now.duration_trunc(TimeDelta::days(1)).expect("a day is a sound step")
 }

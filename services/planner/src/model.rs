@@ -213,10 +213,14 @@ fn pauses(problem: &Problem, tours: &[Tour]) -> Vec<Stop> {
     out
 }
 
-/// 0 for whoever has had the least weekend work and call-outs, 1 for whoever has had the most.
+/// A difference below this weighs as the part of it that it is, hours: an hour's difference in
+/// one quarter is chance and no ground to send somebody farther.
+const UNEVEN_H: f64 = 8.0;
+
+/// 0 for whoever is furthest below an even share, 1 for whoever is furthest above it.
 fn uneven(problem: &Problem) -> Vec<f64> {
     let hours = || problem.people.iter().map(|person| person.burden_h);
     let least = hours().fold(f64::INFINITY, f64::min);
     let range = hours().fold(f64::NEG_INFINITY, f64::max) - least;
-    hours().map(|had| if range > 0.0 { (had - least) / range } else { 0.0 }).collect()
+    hours().map(|had| (had - least) / range.max(UNEVEN_H)).collect()
 }

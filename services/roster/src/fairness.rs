@@ -17,6 +17,12 @@ use crate::duty::{self, Entry, Kind};
 /// practice, no source.
 pub const CALL_OUT_H: f64 = 2.0;
 
+/// What one night on duty weighs beside them, in hours. Common practice, no source.
+pub const NIGHT_H: f64 = 2.0;
+
+/// Nearer to an even share than this is even, in hours: a call-out more or less.
+const EVEN_H: f64 = CALL_OUT_H;
+
 /// What a person has in a quarter.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Person<Id> {
@@ -42,10 +48,11 @@ pub struct Load {
 }
 
 impl Load {
-    /// One number for a planner, in hours: weekends, holidays, and call-outs at [`CALL_OUT_H`].
+    /// One number for a planner, in hours: weekends, holidays, nights at [`NIGHT_H`] and call-outs
+    /// at [`CALL_OUT_H`].
     #[must_use]
     pub fn burden_h(self) -> f64 {
-        self.weekend_h + self.holiday_h + CALL_OUT_H * self.call_outs
+        self.weekend_h + self.holiday_h + NIGHT_H * self.nights + CALL_OUT_H * self.call_outs
     }
 
     fn plus(self, other: Load) -> Load {
@@ -68,7 +75,7 @@ impl Load {
 }
 
 /// What a quarter holds for somebody.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Burden<Id> {
     /// Who.
     pub id: Id,
@@ -78,6 +85,39 @@ pub struct Burden<Id> {
     pub has: Load,
     /// What they would have if everything was shared by days available.
     pub share: Load,
+}
+
+impl<Id> Burden<Id> {
+    /// How far above an even share they are, in hours; negative below it. Whoever was away for
+    /// long has little and a small share, and so owes nothing when they come back.
+    #[must_use]
+    pub fn over_h(&self) -> f64 {
+        self.has.burden_h() - self.share.burden_h()
+    }
+
+    /// In words: "26 h, 6 h above an even share of 20 h".
+    #[must_use]
+    pub fn words(&self) -> String {
+        let (has_h, share_h, over_h) = (self.has.burden_h(), self.share.burden_h(), self.over_h());
+        let side = if over_h > 0.0 { "above" } else { "below" };
+        if over_h.abs() < EVEN_H {
+            format!("{has_h:.0} h, about an even share")
+        } else {
+            format!("{has_h:.0} h, {:.0} h {side} an even share of {share_h:.0} h", over_h.abs())
+        }
+    }
+}
+
+/// The same quarter with so many call-outs more for each, in the same order; who has none named
+/// gets none. The even shares grow along.
+#[must_use]
+pub fn with_call_outs<Id: Clone>(burdens: &[Burden<Id>], more: &[u32]) -> Vec<Burden<Id>> {
+    let more = more.iter().copied().chain(std::iter::repeat(0));
+    let counted = burdens.iter().zip(more).map(|(one, more)| {
+        let added = Load { call_outs: f64::from(more), ..Load::default() };
+        (one.id.clone(), one.days_available, one.has.plus(added))
+    });
+    shared(counted.collect())
 }
 
 /// What a quarter holds for each.
@@ -99,6 +139,11 @@ pub fn burdens<Id>(calendar: &Calendar, quarter: Span, people: Vec<Person<Id>>) 
             (person.id, available, load)
         })
         .collect();
+    shared(counted)
+}
+
+/// Each beside an even share of all together.
+fn shared<Id>(counted: Vec<(Id, u32, Load)>) -> Vec<Burden<Id>> {
     let total = counted.iter().fold(Load::default(), |sum, (_, _, load)| sum.plus(*load));
     let available: u32 = counted.iter().map(|(_, days, _)| days).sum();
     counted
@@ -199,7 +244,7 @@ mod tests {
         assert_eq!(found[1].has, load(49.0, 3.0, 0.0, 0.0));
         assert_eq!(found[0].days_available, 92);
         assert_eq!(found[0].share, load(24.5, 2.5, 12.0, 0.5));
-        assert_eq!(found[0].has.burden_h(), 26.0);
+        assert_eq!(found[0].has.burden_h(), 26.0 + NIGHT_H * found[0].has.nights);
     }
 
     #[test]
@@ -234,5 +279,30 @@ mod tests {
             prop_assert!((sum(|one| one.has.nights) - sum(|one| one.share.nights)).abs() < 1e-6);
             prop_assert!((sum(|one| one.has.call_outs) - sum(|one| one.share.call_outs)).abs() < 1e-6);
         }
+    }
+
+    #[test]
+    fn whoever_was_on_leave_for_long_owes_nothing_when_they_come_back() {
+        let weekend = |day: &str| on_call(at(day, 8), at(day, 20));
+        let away = Entry::new(Kind::Leave, Span::new(at("2026-10-01", 0), at("2026-12-01", 0)));
+        let people = vec![
+            Person { id: 'l', entries: vec![away, weekend("2026-12-05")], call_outs: Vec::new() },
+            Person {
+                id: 'r',
+                entries: vec![weekend("2026-10-10"), weekend("2026-11-14")],
+                call_outs: Vec::new(),
+            },
+        ];
+        let found = burdens(&calendar(), quarter(), people);
+
+        assert!(found[0].has.burden_h() < found[1].has.burden_h());
+        assert!(found[0].over_h() > 0.0, "{found:?}");
+        assert!((found[0].over_h() + found[1].over_h()).abs() < 1e-9, "what is shared adds up");
+        assert_eq!(found[0].words(), "12 h, 3 h above an even share of 9 h");
+
+        let with = with_call_outs(&found, &[0, 6]);
+        assert_eq!(with[0].has, found[0].has);
+        assert_eq!(with[1].has.call_outs, 6.0);
+        assert!(with[0].share.call_outs > 0.0 && with[0].over_h() < found[0].over_h());
     }
 }

@@ -92,7 +92,8 @@ pub struct Person {
     pub home: usize,
     /// They rest until then, whatever their duty says.
     pub rest_until_min: i64,
-    /// Weekend hours and call-outs this quarter, in hours: who has fewer is preferred.
+    /// How far above an even share of this quarter's weekends, nights, holidays and call-outs they
+    /// are, in hours, negative below it: whoever is lower is preferred.
     pub burden_h: f64,
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Belongs here: what a proposal is and its way from asked for to settled. Does not belong here:
 //! what it is made from ([`gather`]), taking it over ([`take`]), pins ([`pin`]), ways between
-//! places ([`ways`]), and the search, which is the planner's.
+//! places ([`ways`]), what the quarter holds for each ([`share`]), and the search, which is the planner's.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -27,6 +27,7 @@ use crate::text::Faults;
 
 mod gather;
 pub mod pin;
+pub mod share;
 pub mod take;
 pub mod ways;
 
@@ -278,12 +279,15 @@ pub async fn propose(
         at.with_timezone(&gathered.zone).format("%a %H:%M").to_string()
     };
     let comparison = compare(&gathered.problem, &gathered.board, &plan, &says);
+    let sides = gathered.quarter.sides(&comparison.board, &plan);
+    let people = gathered.people.into_iter().zip(sides);
+    let people = people.map(|(one, sides)| PersonIn { quarter: Some(sides), ..one }).collect();
     let body = Body {
         start: gathered.start,
         problem: gathered.problem,
         plan,
         comparison,
-        people: gathered.people,
+        people,
         jobs: gathered.jobs,
         notes: gathered.notes,
     };

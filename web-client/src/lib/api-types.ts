@@ -4858,11 +4858,6 @@ export interface components {
         PlanKind: "held" | "stays" | "placed" | "moved" | "left_out";
         /** @description Somebody in a plan. */
         PlanPerson: {
-            /**
-             * Format: double
-             * @description Weekend work and call-outs so far this quarter, hours.
-             */
-            burden_h: number;
             /** @description Minutes driven to jobs as the board is, and in the plan. */
             driven_min: number[];
             /** @description When they work. */
@@ -4876,6 +4871,7 @@ export interface components {
             name: string;
             /** @description Pauses that they take. */
             pauses: components["schemas"]["PlanSpan"][];
+            quarter?: components["schemas"]["PlanQuarter"] | null;
             /** @description Minutes of work as the board is, and in the plan. */
             work_min: number[];
         };
@@ -4901,6 +4897,32 @@ export interface components {
              * @description From.
              */
             start: string;
+        };
+        /** @description What the quarter holds for somebody, beside an even share by the days they are there. */
+        PlanQuarter: {
+            /** @description With the plan. */
+            after: components["schemas"]["PlanQuarterSide"];
+            /** @description As the board is. */
+            before: components["schemas"]["PlanQuarterSide"];
+        };
+        /** @description One side of it. */
+        PlanQuarterSide: {
+            /** @description What they have. */
+            has: components["schemas"]["DutyLoad"];
+            /**
+             * Format: double
+             * @description What they have as one number, hours: weekends, holidays, and 2 h for each night and call-out.
+             */
+            has_h: number;
+            /** @description In words, "26 h of 20 h, 6 h above an even share". */
+            says: string;
+            /** @description What they would have if all was shared by days available. */
+            share: components["schemas"]["DutyLoad"];
+            /**
+             * Format: double
+             * @description The even share as one number, hours.
+             */
+            share_h: number;
         };
         /** @description A proposal in a list. */
         PlanRow: {

@@ -3,6 +3,7 @@
 //! Belongs here: the routes of this noun. Does not belong here: its shapes ([`shapes`]), its
 //! rules, and the search.
 
+mod quarter;
 mod shapes;
 
 use std::sync::Arc;

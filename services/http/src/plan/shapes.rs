@@ -15,6 +15,7 @@ use store::{Caller, StoreError};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::quarter::PlanQuarterShape;
 use crate::job::UrgencyShape;
 
 /// The planner's classes, most urgent first.
@@ -123,8 +124,8 @@ pub(crate) struct PlanPersonShape {
     duty: Vec<PlanSpanShape>,
     /// Pauses that they take.
     pauses: Vec<PlanSpanShape>,
-    /// Weekend work and call-outs so far this quarter, hours.
-    burden_h: f64,
+    /// What the quarter holds for them; null in plans made before it was kept.
+    quarter: Option<PlanQuarterShape>,
     /// Minutes driven to jobs as the board is, and in the plan.
     driven_min: [i64; 2],
     /// Minutes of work as the board is, and in the plan.
@@ -396,7 +397,7 @@ fn person(body: &Body, index: usize) -> PlanPersonShape {
         name: body.people[index].name.clone(),
         duty: person.duty_joined().into_iter().map(|span| body.window(span).into()).collect(),
         pauses: pauses.map(|pause| body.window(pause.span).into()).collect(),
-        burden_h: person.burden_h,
+        quarter: body.people[index].quarter.as_ref().map(Into::into),
         driven_min: both(|visit| visit.drive_min),
         work_min: both(|visit| visit.span.length_min()),
     }

@@ -19,6 +19,8 @@ use crate::auth::SignedIn;
 use crate::idempotency::Write;
 use crate::problem::{Problem, ProblemBody};
 
+pub use weeks::LoadShape;
+
 pub use shapes::{DutyNowShape, EntryAdd, EntryDoneShape, EntryRemove, RotaQuery, RotaShape};
 
 /// Days shown where no end is asked for: five weeks.

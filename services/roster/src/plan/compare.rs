@@ -266,7 +266,8 @@ impl Looked<'_> {
             if less_h >= BURDEN_LESS_H {
                 let name = self.name(after.person);
                 because.push(format!(
-                    "{name} has had {less_h:.0} h less of weekend work this quarter"
+                    "measured by even shares of this quarter's weekends, nights and call-outs, \
+                     {name} has had {less_h:.0} h less"
                 ));
             }
         }

@@ -9,12 +9,14 @@ use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use roster::calendar::Calendar;
 use roster::duty::Kind;
+use roster::fairness::Burden;
 use roster::plan::compare::Now;
 use roster::plan::{HORIZON_MAX_MIN, Held, Job, Pause, Person, Problem, Span};
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use super::share;
 use super::ways::{self, Place};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
@@ -37,6 +39,9 @@ pub struct PersonIn {
     pub id: Uuid,
     /// Name.
     pub name: String,
+    /// What the quarter holds for them; nothing in proposals made before it was kept.
+    #[serde(default)]
+    pub quarter: Option<share::Sides>,
 }
 
 /// What is known of a job, for showing and for taking it over.
@@ -71,6 +76,7 @@ pub(super) struct Gathered {
     pub(super) problem: Problem,
     pub(super) board: Vec<Now>,
     pub(super) people: Vec<PersonIn>,
+    pub(super) quarter: share::Quarter,
     pub(super) jobs: Vec<JobIn>,
     pub(super) notes: Vec<String>,
     pub(super) as_of_live: i64,
@@ -130,7 +136,9 @@ pub(super) async fn gather(
     let clock = Clock { start, now: store.now(), until: span.end };
     let mut notes = Vec::new();
     let duty = duty(conn, shop_id, &calendar, &clock, &mut notes).await?;
-    let burdens = burdens(conn, shop_id, &calendar, &clock).await?;
+    let quarter = calendar.quarter(clock.start).1;
+    let held = rota::burdens(conn, clock.now, shop_id, quarter).await?;
+    let held: BTreeMap<Uuid, _> = held.into_iter().map(|one| (one.person_id, one.burden)).collect();
 
     let mut places = vec![Place::Shop];
     let mut index: BTreeMap<Uuid, usize> = BTreeMap::new();
@@ -155,9 +163,15 @@ pub(super) async fn gather(
             home: 0,
             // Not known of anybody: what they worked before is in their duty and what they hold.
             rest_until_min: -HORIZON_MAX_MIN,
-            burden_h: burdens.get(&person.id).copied().unwrap_or(0.0),
+            burden_h: held.get(&person.id).map_or(0.0, Burden::over_h),
         })
         .collect();
+    let quarter = share::Quarter {
+        held: people.iter().filter_map(|person| held.get(&person.id).cloned()).collect(),
+        on_call: people.iter().map(|person| duty.on_call(person.id)).collect(),
+        span: Span::new(clock.minute(quarter.start), clock.minute(quarter.end)),
+        now_min: clock.minute(clock.now),
+    };
     let of_person = |id: Uuid| people.iter().position(|person| person.id == id);
 
     let mut gathered = Gathered {
@@ -170,7 +184,11 @@ pub(super) async fn gather(
             rest: calendar.rest().into(),
         },
         board: Vec::new(),
-        people: people.iter().map(|p| PersonIn { id: p.id, name: p.name.clone() }).collect(),
+        people: people
+            .iter()
+            .map(|p| PersonIn { id: p.id, name: p.name.clone(), quarter: None })
+            .collect(),
+        quarter,
         jobs: Vec::new(),
         notes,
         as_of_live,
@@ -330,6 +348,8 @@ async fn jobs<C: ConnectionTrait>(
 struct Duties {
     spans: BTreeMap<Uuid, Vec<Span>>,
     shifts: BTreeMap<Uuid, Vec<roster::calendar::Span>>,
+    /// On call, or on the second rota while it is open: a visit then is a call-out.
+    on_call: BTreeMap<Uuid, Vec<Span>>,
     /// For everybody, where the shop keeps no rota.
     all: Vec<Span>,
 }
@@ -337,6 +357,10 @@ struct Duties {
 impl Duties {
     fn of(&self, person: Uuid) -> Vec<Span> {
         self.spans.get(&person).unwrap_or(&self.all).clone()
+    }
+
+    fn on_call(&self, person: Uuid) -> Vec<Span> {
+        self.on_call.get(&person).cloned().unwrap_or_default()
     }
 
     /// A pause in the middle of each day on which a shift spans the time for it.
@@ -371,7 +395,12 @@ async fn duty<C: ConnectionTrait>(
     let whole = roster::calendar::Span::new(clock.start, clock.until);
     let minutes =
         |span: roster::calendar::Span| Span::new(clock.minute(span.start), clock.minute(span.end));
-    let mut duties = Duties { spans: BTreeMap::new(), shifts: BTreeMap::new(), all: Vec::new() };
+    let mut duties = Duties {
+        spans: BTreeMap::new(),
+        shifts: BTreeMap::new(),
+        on_call: BTreeMap::new(),
+        all: Vec::new(),
+    };
     let known =
         entries.iter().any(|entry| entry.kind != Kind::Leave && entry.span.cut(whole).is_some());
     if !known {
@@ -418,6 +447,9 @@ async fn duty<C: ConnectionTrait>(
         let ends: Vec<_> = ends.collect();
         if entry.kind == Kind::Shift {
             duties.shifts.entry(entry.person_id).or_default().extend(&ends);
+        } else {
+            let on_call = duties.on_call.entry(entry.person_id).or_default();
+            on_call.extend(ends.iter().copied().map(minutes));
         }
         duties.spans.entry(entry.person_id).or_default().extend(ends.into_iter().map(minutes));
     }
@@ -453,34 +485,4 @@ async fn openings<C: ConnectionTrait>(
     .all(conn)
     .await?;
     Ok(rows.into_iter().map(|row| roster::calendar::Span::new(row.starts, row.ends)).collect())
-}
-
-/// Hours of work done at weekends this quarter, by person.
-async fn burdens<C: ConnectionTrait>(
-    conn: &C,
-    shop_id: Uuid,
-    calendar: &Calendar,
-    clock: &Clock,
-) -> Result<BTreeMap<Uuid, f64>, StoreError> {
-    #[derive(FromQueryResult)]
-    struct Row {
-        person_id: Uuid,
-        hours: f64,
-    }
-    let quarter = calendar.quarter(clock.start).1;
-    let rows = Row::find_by_statement(sql(
-        "SELECT person_id, \
-           sum(extract(epoch FROM upper(planned) - lower(planned)) / 3600)::float8 AS hours \
-         FROM (SELECT DISTINCT ON (assignment.job_id) assignment.person_id, assignment.planned \
-             FROM assignment JOIN job ON job.id = assignment.job_id \
-             WHERE assignment.shop_id = $1 AND job.state = 'done' \
-             ORDER BY assignment.job_id, assignment.at DESC) AS last \
-         WHERE planned && tstzrange($2, $3) \
-           AND extract(isodow FROM lower(planned) AT TIME ZONE $4) >= 6 \
-         GROUP BY person_id",
-        [shop_id.into(), quarter.start.into(), quarter.end.into(), calendar.zone().name().into()],
-    ))
-    .all(conn)
-    .await?;
-    Ok(rows.into_iter().map(|row| (row.person_id, row.hours)).collect())
 }

@@ -32,7 +32,7 @@ const job = (number: number, person_id: string, start: string, end: string): Pla
 });
 const plan = (jobs: PlanJob[]): Plan => ({
   id: 'p', asked_by_name: 'Pia', mine: true, asked_at: '2026-11-28T15:00:00Z', from: '2026-11-28T15:00:00Z', until: '2026-11-30T14:00:00Z', state: 'open',
-  people: [{ id: 'a', name: 'Ada', duty: [], pauses: [], burden_h: 0, driven_min: [0, 5], work_min: [0, 60] }],
+  people: [{ id: 'a', name: 'Ada', duty: [], pauses: [], quarter: null, driven_min: [0, 5], work_min: [0, 60] }],
   jobs, before: { driven_min: 0, placed: 0, without: 1, broken: 0 }, after: { driven_min: 5, placed: 1, without: 0, broken: 0 }, waits: [], notes: [], takings: [],
 });
 
