@@ -17,6 +17,8 @@ mod m20261126_000008_rules;
 mod m20261126_000009_ladders;
 mod m20261126_000010_circuits;
 mod m20261126_000011_plan;
+mod m20261126_000012_delegate;
+mod m20261126_000013_rota_feed;
 
 /// Every step, in the order in which it is applied.
 pub struct Migrator;
@@ -36,6 +38,8 @@ impl MigratorTrait for Migrator {
             Box::new(m20261126_000009_ladders::Migration),
             Box::new(m20261126_000010_circuits::Migration),
             Box::new(m20261126_000011_plan::Migration),
+            Box::new(m20261126_000012_delegate::Migration),
+            Box::new(m20261126_000013_rota_feed::Migration),
         ]
     }
 }

@@ -224,6 +224,10 @@ pub(crate) const ROWS: &[Row] = &[
         json!({ "person_id": ids.person, "kind": "shift", "start": super::rota::at(8),
             "end": super::rota::at(16) })
     }),
+    row("GET /api/rota/feed", "401 may may may may may may", On::Ready, none),
+    row("POST /api/rota/feed", "401 may may may may may may", On::Ready, none),
+    row("DELETE /api/rota/feed", "401 may may may may may may", On::Ready, none),
+    row("GET /api/feeds/{token}", OUT, On::Ready, none),
     row("DELETE /api/rota/entries/{id}", "401 403 403 may may may 404", On::Rota, none),
     row("GET /api/rota/fairness", "401 may may may may may may", On::Ready, none),
     row("GET /api/rota/swaps", "401 may may may may may may", On::Ready, none),
@@ -343,6 +347,12 @@ pub(crate) const ROWS: &[Row] = &[
         On::Ready,
         |_| json!({ "kind": "urgent_job", "at": "2026-11-29T05:40:00Z", "urgency": "water" }),
     ),
+    row("GET /api/delegates", "401 may may may may may may", On::Ready, none),
+    row("PUT /api/people/{id}/delegation", "401 403 403 403 may may 404", On::Ready, |_| {
+        let until = chrono::Utc::now() + chrono::TimeDelta::hours(5);
+        json!({ "up_to_cents": 50_000, "until": until, "why": "A day off" })
+    }),
+    row("DELETE /api/people/{id}/delegation", "401 403 403 403 may may 404", On::Ready, none),
     row("GET /api/people/{id}/quiet-hours", "401 may may may may may 404", On::Ready, none),
     row("PUT /api/people/{id}/quiet-hours", "401 403 403 403 may may 404", On::Ready, |_| {
         json!({ "own": true, "hours": { "from_min": 1320, "to_min": 420 },

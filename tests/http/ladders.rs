@@ -10,6 +10,7 @@ use std::path::PathBuf;
 
 use blackbox::client::{Client, id_in};
 use blackbox::service::{Server, Settings};
+use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -347,4 +348,97 @@ async fn taking_a_read_stops_the_shops_own_steps() {
     step(&bo, request, "take", &Value::Null).await.done();
     let seen = ana.get(&format!("/api/requests/{request}")).await.done();
     assert!(seen["ladder"]["stopped_at"].is_string());
+}
+
+#[tokio::test]
+async fn a_job_for_which_nobody_need_go_yet_asks_people_only_shortly_before() {
+    let clocked = Clocked::new("ladder_not_before").await;
+    let world = &clocked.world;
+    let (dan, pia) = (world.client("dan").await, world.client("pia").await);
+    save(&dan, 0, &every_day()).await;
+    let in_hours = |hours: i64| (Utc::now() + TimeDelta::hours(hours)).to_rfc3339();
+    let new = json!({ "unit_id": world.unit_id, "complaint": "Drips", "urgency": "water",
+        "not_before": in_hours(6) });
+    let job = pia.post("/api/jobs", &new).await.done();
+    let id = id_in(&job);
+
+    let standing = ladder(&pia, id).await;
+    let due = |standing: &Value, rung: usize| {
+        let due = standing["rungs"][rung]["due_at"].as_str().unwrap().to_owned();
+        DateTime::parse_from_rfc3339(&due).unwrap().to_utc() - Utc::now()
+    };
+    // The last of its steps, after half an hour, falls due when somebody need go.
+    let minutes = due(&standing, 2).num_minutes();
+    assert!((355..=360).contains(&minutes), "{minutes}: {standing}");
+    let path = format!("/api/jobs/{id}");
+    let patch = json!({ "version": job["version"], "not_before": in_hours(12) });
+    let job = pia.patch(&path, &patch).await.done();
+    let moved = ladder(&pia, id).await;
+    let minutes = due(&moved, 2).num_minutes();
+    assert!((715..=720).contains(&minutes), "{minutes}: {moved}");
+    assert_eq!(world.service.count("ladder WHERE stopped_why = 'its time was moved'").await, 1);
+    // Somebody may go at once after all: it begins anew, now.
+    let patch = json!({ "version": job["version"], "not_before": null });
+    pia.patch(&path, &patch).await.done();
+    let now = ladder(&pia, id).await;
+    assert!(due(&now, 0).num_minutes() <= 5, "{now}");
+    clocked.at_min(6);
+    let fired = "SELECT 1 FROM ladder_step WHERE fired_at IS NOT NULL";
+    world.service.rows_once(fired, 1).await;
+}
+
+#[tokio::test]
+async fn a_delegate_whom_a_manager_named_is_reached_by_the_ladder_and_may_approve() {
+    let clocked = Clocked::new("ladder_delegate").await;
+    let world = &clocked.world;
+    let (dan, pia) = (world.client("dan").await, world.client("pia").await);
+    let (ana, bo) = (world.client("ana").await, world.client("bo").await);
+    let mut ladders = every_day();
+    ladders["approval"]["week"][1]["who"] = json!([{ "group": "delegate" }]);
+    save(&dan, 0, &ladders).await;
+    let until = (Utc::now() + TimeDelta::hours(30)).to_rfc3339();
+    let name = |who: &Client, cents: i64| {
+        let body = json!({ "up_to_cents": cents, "until": until, "why": "On leave till Monday." });
+        let path = format!("/api/people/{}/delegation", who.id);
+        (path, body)
+    };
+    let put = reqwest::Method::PUT;
+    let fresh = blackbox::client::fresh;
+    let (path, body) = name(&pia, COSTLY + 1);
+    pia.write(put.clone(), &path, fresh(), &body).await.refused(403, "not-allowed");
+    let (own, body_of_dan) = name(&dan, COSTLY);
+    dan.write(put.clone(), &own, fresh(), &body_of_dan).await.refused(409, "manages-already");
+    let (_, too_much) = name(&pia, 0);
+    let refused = dan.write(put.clone(), &path, fresh(), &too_much).await;
+    assert_eq!(refused.refused(422, "invalid")["errors"][0]["pointer"], "/up_to_cents");
+    let standing = dan.write(put, &path, fresh(), &body).await.done();
+    assert_eq!(standing[0]["person"]["id"], json!(pia.id), "{standing}");
+    assert_eq!(standing[0]["named_by"]["id"], json!(dan.id));
+
+    // Dan does not answer; the step after an hour reaches Pia.
+    let (_, request) = world.revealed(&ana, &bo, COSTLY).await;
+    countersign(&bo, request).await.done();
+    let asked = format!(
+        "outbox WHERE payload ->> 'template' = 'approval_asked' AND payload ->> 'to_person' = '{}'",
+        pia.id
+    );
+    assert_eq!(world.service.count(&asked).await, 0);
+    clocked.at_min(61);
+    world.service.rows_once(&format!("SELECT 1 FROM {asked}"), 1).await;
+    // An hour on, everybody's access has to be renewed.
+    let (dan, pia) = (world.client("dan").await, world.client("pia").await);
+    let (ana, bo) = (world.client("ana").await, world.client("bo").await);
+    let seen = pia.get(&format!("/api/requests/{request}")).await.done();
+    let reached = reached(&seen["approval_ladder"]["rungs"][1], true);
+    assert_eq!(reached, ["Pia of Tern Street Refrigeration"], "{seen}");
+    assert_eq!(approve(&pia, request).await.done()["state"], "approved");
+
+    // Ended, it allows nothing more.
+    let (_, other) = world.revealed(&ana, &bo, COSTLY).await;
+    countersign(&bo, other).await.done();
+    let end = reqwest::Method::DELETE;
+    let left = dan.write(end, &path, fresh(), &Value::Null).await.done();
+    assert_eq!(left, json!([]));
+    assert_eq!(approve(&pia, other).await.status, 403);
+    assert_eq!(world.service.count("record_entry WHERE kind LIKE 'delegate_%'").await, 2);
 }

@@ -329,3 +329,31 @@ async fn of_two_equals_whoever_has_had_more_of_the_quarter_gets_less_of_the_week
     assert_eq!(had["quarter"]["after"]["has"]["call_outs"], 0.0);
     assert_eq!(had["quarter"]["before"]["has_h"], 22.0);
 }
+
+#[tokio::test]
+async fn a_job_whose_slot_was_given_away_can_be_taken_at_the_next_free_time() {
+    let day = Day::new("plan_free", 1).await;
+    let plan = day.proposed().await;
+    let after = of(&plan, day.jobs[0])["after"].clone();
+    let other = json!({ "unit_id": day.world.unit_id, "complaint": "Hums", "urgency": "comfort" });
+    let other = day.pia.post("/api/jobs", &other).await.done();
+    let put = json!({ "person_id": after["person_id"], "version": other["version"],
+        "planned_start": after["start"], "planned_end": after["end"],
+        "because": "It was promised." });
+    day.pia.post(&format!("/api/jobs/{}/assignment", id_in(&other)), &put).await.done();
+
+    let only = json!({ "jobs": [day.jobs[0]] });
+    let refused = day.step(&plan, "take", &only).await.refused(409, "assignment-overlap");
+    let free = refused["overlap"]["free_start"].clone();
+    let whole = day.step(&plan, "take", &json!({ "start": free, "jobs": [] })).await;
+    assert_ne!(whole.status, 200, "no job, no start: {}", whole.text);
+    let then = json!({ "jobs": [day.jobs[0]], "start": free });
+    let taken = day.step(&plan, "take", &then).await.done();
+
+    assert_eq!(taken["state"], "taken", "{taken}");
+    let job = day.job(0).await;
+    assert!(same(&job["planned_start"], &free), "{job}");
+    assert_eq!(job["assigned_to"]["id"], after["person_id"]);
+    day.step(&plan, "undo", &Value::Null).await.done();
+    assert_eq!(day.job(0).await["state"], "open");
+}

@@ -133,3 +133,39 @@ async fn a_change_that_breaks_rest_is_refused_or_said_as_the_shop_has_it() {
     loosely(&dan, "refuse").await;
     put(&pia, bo.id, "shift", 400, 408).await;
 }
+
+#[tokio::test]
+async fn a_secret_link_gives_ones_own_duties_as_a_calendar_until_a_new_one_is_made() {
+    let world = World::new("rota_feed").await;
+    let (pia, bo, cleo) =
+        (world.client("pia").await, world.client("bo").await, world.client("cleo").await);
+    let mine = put(&pia, bo.id, "on_call", 200, 212).await;
+    let theirs = put(&pia, cleo.id, "shift", 200, 208).await;
+    let nobody = Client::anonymous(&world.service);
+    assert_eq!(bo.get("/api/rota/feed").await.done()["made_at"], Value::Null);
+
+    let made = bo.post("/api/rota/feed", &Value::Null).await.done();
+    let path = made["path"].as_str().unwrap().to_owned();
+    let read = nobody.get(&path).await;
+
+    assert_eq!(read.status, 200, "{}", read.text);
+    assert!(read.text.starts_with("BEGIN:VCALENDAR\r\n"), "{}", read.text);
+    assert!(read.text.contains(&format!("UID:{mine}@countersign\r\n")), "{}", read.text);
+    assert!(!read.text.contains(&theirs.to_string()), "somebody else's");
+    // The demo's shop is in Oslo: the wall's time, explained by the zone in the file.
+    let wall = (midnight() + TimeDelta::hours(200)).with_timezone(&chrono_tz::Europe::Oslo);
+    let start = format!("DTSTART;TZID=Europe/Oslo:{}\r\n", wall.format("%Y%m%dT%H%M%S"));
+    assert!(read.text.contains(&start), "{start}: {}", read.text);
+    assert!(read.text.contains("BEGIN:VTIMEZONE\r\nTZID:Europe/Oslo\r\n"), "{}", read.text);
+
+    let again = bo.post("/api/rota/feed", &Value::Null).await.done();
+    nobody.get(&path).await.refused(401, "not-signed-in");
+    let path = again["path"].as_str().unwrap();
+    assert_eq!(nobody.get(path).await.status, 200);
+    bo.write("DELETE".parse().unwrap(), "/api/rota/feed", blackbox::client::fresh(), &Value::Null)
+        .await
+        .done();
+    nobody.get(path).await.refused(401, "not-signed-in");
+    let kept = world.service.rows("SELECT count(*) AS kept FROM rota_feed").await;
+    assert_eq!(kept[0]["kept"], 0);
+}

@@ -153,14 +153,15 @@ fn subject_kind(kind: Kind) -> &'static str {
     }
 }
 
-/// Starts a ladder by the shop's steps, unless one stands for the subject already. Gives its
-/// lowest step.
+/// Starts a ladder by the shop's steps, unless one stands for the subject already. Its delays count
+/// from `from`, which may be ahead. Gives its lowest step.
 pub(crate) async fn start<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
     subject: Subject,
     setting: &Setting,
     variant: Variant,
+    from: DateTime<Utc>,
 ) -> Result<Option<Step>, StoreError> {
     let (id, now) = (store.new_id(), store.now());
     let started = txn
@@ -188,7 +189,7 @@ pub(crate) async fn start<C: ConnectionTrait>(
         .iter()
         .enumerate()
         .map(|(rung, step)| {
-            let due_at = now + TimeDelta::minutes(i64::from(step.after_min));
+            let due_at = from + TimeDelta::minutes(i64::from(step.after_min));
             json!({ "rung": rung, "action": step.action(), "due_at": due_at, "spec": step })
         })
         .collect();

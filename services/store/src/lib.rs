@@ -15,6 +15,7 @@ pub mod capacity;
 pub mod circuit;
 pub mod customer;
 pub mod db;
+pub mod delegate;
 mod entity;
 pub mod error;
 pub mod evidence;

@@ -19,6 +19,7 @@ use crate::error::StoreError;
 
 pub mod burden;
 pub mod change;
+pub mod feed;
 pub mod leave;
 pub mod pattern;
 pub mod second;

@@ -5,7 +5,6 @@
 //! tries one. Does not belong here: the language and its checks ([`roster::rules`]).
 
 pub mod act;
-pub mod delegate;
 pub mod look;
 pub mod now;
 pub mod rehearse;

@@ -330,6 +330,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/delegates": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who may approve now, though they do not manage. */
+        get: operations["delegates_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/demo/sign-ins": {
         parameters: {
             query?: never;
@@ -339,6 +356,23 @@ export interface paths {
         };
         /** The demo's sign-ins; none anywhere else. */
         get: operations["demo_sign_ins"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/feeds/{token}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The duties behind a link, as an RFC 5545 calendar: a month back and some half a year ahead. */
+        get: operations["feed_read"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1078,6 +1112,27 @@ export interface paths {
         patch: operations["person_change"];
         trace?: never;
     };
+    "/api/people/{id}/delegation": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Names somebody who may approve below an amount for a while, in place of what was delegated to
+         *     them before. The ladder for approvals reaches them from then on.
+         */
+        put: operations["delegate_name"];
+        post?: never;
+        /** Ends whatever is delegated to somebody. */
+        delete: operations["delegate_drop"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/people/{id}/quiet-hours": {
         parameters: {
             query?: never;
@@ -1629,6 +1684,25 @@ export interface paths {
         put?: never;
         post?: never;
         delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rota/feed": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Whether the caller has a link to their duties as a calendar. */
+        get: operations["feed_show"];
+        put?: never;
+        /** Makes a link to the caller's own duties; the one before ends. */
+        post: operations["feed_new"];
+        /** Ends the caller's link. */
+        delete: operations["feed_drop"];
         options?: never;
         head?: never;
         patch?: never;
@@ -3080,6 +3154,44 @@ export interface components {
              * @description Until when.
              */
             until: string;
+        };
+        /** @description Somebody who may approve for a while. */
+        Delegate: {
+            /**
+             * Format: date-time
+             * @description From when.
+             */
+            from: string;
+            named_by?: components["schemas"]["PersonRef"] | null;
+            /** @description Who. */
+            person: components["schemas"]["PersonRef"];
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            until: string;
+            /**
+             * Format: int64
+             * @description Below this amount, cents.
+             */
+            up_to_cents: number;
+            /** @description Why, in their words. */
+            why: string;
+        };
+        /** @description Naming somebody. */
+        DelegateName: {
+            /**
+             * Format: date-time
+             * @description Until then, at most 28 days ahead.
+             */
+            until: string;
+            /**
+             * Format: int64
+             * @description Below this amount, cents, from 1 to 10,000,000.
+             */
+            up_to_cents: number;
+            /** @description Why; goes on the record. At most 400 characters. */
+            why?: string;
         };
         /** @description One of the demo's people. */
         DemoSignIn: {
@@ -4978,6 +5090,11 @@ export interface components {
         PlanTake: {
             /** @description Only these jobs; all that are left where absent. */
             jobs?: string[] | null;
+            /**
+             * Format: date-time
+             * @description When the one named job begins instead, where its own slot is no longer free.
+             */
+            start?: string | null;
         };
         /** @description Something that was taken over at once. */
         PlanTaking: {
@@ -5480,6 +5597,16 @@ export interface components {
         RotaEntryRemove: {
             /** @description In a few words; may be empty. */
             why?: string;
+        };
+        /** @description Whether the caller has a link. */
+        RotaFeed: {
+            /**
+             * Format: date-time
+             * @description When it was made; null where they have none.
+             */
+            made_at?: string | null;
+            /** @description Where it leads, after the service's own address; only in the answer that made it. */
+            path?: string | null;
         };
         /** @description Something that a change breaks, and that the shop lets pass. */
         RotaWarning: {
@@ -8429,6 +8556,35 @@ export interface operations {
             };
         };
     };
+    delegates_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The soonest to end first */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Delegate"][];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     demo_sign_ins: {
         parameters: {
             query?: never;
@@ -8445,6 +8601,46 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["DemoSignIn"][];
+                };
+            };
+        };
+    };
+    feed_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                token: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The calendar */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": string;
+                };
+            };
+            /** @description Not one of ours, or ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
                 };
             };
         };
@@ -10805,6 +11001,112 @@ export interface operations {
             };
         };
     };
+    delegate_name: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DelegateName"];
+            };
+        };
+        responses: {
+            /** @description Who may approve now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Delegate"][];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such person in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description They manage themselves, or are not at work */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not an amount, or too long */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    delegate_drop: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Who may approve now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Delegate"][];
+                };
+            };
+            /** @description Only for those who manage */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such person in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     quiet_show: {
         parameters: {
             query?: never;
@@ -12574,6 +12876,99 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Fairness"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    feed_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Whether there is one */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RotaFeed"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    feed_new: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The link, which is shown this once */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RotaFeed"];
+                };
+            };
+            /** @description Not signed in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    feed_drop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A fresh UUID for each new write */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description There is none any more */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RotaFeed"];
                 };
             };
             /** @description Not signed in */

@@ -1,7 +1,7 @@
 //! Ladders: what happens when nobody answers.
 //!
 //! Belongs here: the routes of what stands and of saying no. Does not belong here: the shop's own
-//! ladders ([`setting`]), shapes ([`shapes`]), and starting or stopping one, which no route does: what
+//! ladders ([`setting`]), delegates ([`delegate`]), shapes ([`shapes`]), and starting or stopping one, which no route does: what
 //! happens to its subject does.
 
 use actix_web::http::StatusCode;
@@ -16,6 +16,7 @@ use crate::auth::SignedIn;
 use crate::idempotency::Write;
 use crate::problem::{Problem, ProblemBody};
 
+pub mod delegate;
 pub mod setting;
 pub mod shapes;
 
@@ -25,6 +26,7 @@ use shapes::{JobDecline, LadderShape, Standing, StandingDeferral, StandingLadder
 pub fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(standing_show).service(job_ladder_show).service(job_decline);
     setting::routes(cfg);
+    delegate::routes(cfg);
 }
 
 /// What stands on the shop's open jobs: ladders with their next step, and deferrals.

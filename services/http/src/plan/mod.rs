@@ -119,7 +119,7 @@ async fn plan_show(
 async fn plan_take(id: web::Path<Uuid>, write: Write<PlanTake>) -> Result<HttpResponse, Problem> {
     let id = id.into_inner();
     let work = async move |store: &Store, caller: &Caller, take: PlanTake| {
-        let proposal = store::plan::take::take(store, caller, id, take.jobs).await?;
+        let proposal = store::plan::take::take(store, caller, id, take.jobs, take.start).await?;
         Ok(PlanShape::new(&proposal, caller))
     };
     write.once(StatusCode::OK, work).await

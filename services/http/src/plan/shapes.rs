@@ -48,6 +48,9 @@ pub struct PlanTake {
     /// Only these jobs; all that are left where absent.
     #[serde(default)]
     pub(super) jobs: Option<Vec<Uuid>>,
+    /// When the one named job begins instead, where its own slot is no longer free.
+    #[serde(default)]
+    pub(super) start: Option<DateTime<Utc>>,
 }
 
 /// Whether proposals leave a job where it is.

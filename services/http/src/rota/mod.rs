@@ -4,6 +4,8 @@
 //! quarter in [`weeks`]. Does not belong here: its shapes ([`shapes`]) and its rules.
 
 pub mod agree;
+pub mod feed;
+mod ics;
 pub mod shapes;
 pub mod weeks;
 
@@ -31,6 +33,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     cfg.service(rota_show).service(duty_show).service(entry_add).service(entry_remove);
     agree::routes(cfg);
     weeks::routes(cfg);
+    feed::routes(cfg);
 }
 
 /// The rota from one moment to another, at most 400 days; five weeks from now where not asked.

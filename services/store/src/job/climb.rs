@@ -4,7 +4,7 @@
 //! saying no to it. Does not belong here: which steps there are ([`crate::ladder::setting`]) and
 //! whom one reaches (the roster's).
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use roster::ladder::{Kind, Variant};
 use roster::queue::Urgency as Class;
 use sea_orm::{ConnectionTrait, DatabaseTransaction, FromQueryResult};
@@ -15,6 +15,7 @@ use super::{Job, job_find};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::ladder::people::Staff;
+use crate::ladder::setting::Setting;
 use crate::ladder::{self, Climb, Due, Fired, Step, Subject, climb_from};
 use crate::person::Caller;
 use crate::record::{self, Entry};
@@ -39,6 +40,10 @@ struct Row {
     required: Vec<String>,
     unit_label: String,
     deferred: bool,
+    /// Nobody need go before.
+    not_before: Option<DateTime<Utc>>,
+    /// From when the ladder that stands counts its delays.
+    ladder_from: Option<DateTime<Utc>>,
     ladder_id: Option<Uuid>,
     /// How urgent it was when the ladder that stands was started.
     ladder_urgency: Option<String>,
@@ -64,6 +69,9 @@ impl Row {
                  unit.label AS unit_label, \
                  EXISTS (SELECT FROM holdover WHERE holdover.job_id = job.id \
                      AND holdover.ended_at IS NULL) AS deferred, \
+                 job.not_before, (SELECT planned_at - make_interval( \
+                         mins => coalesce((spec ->> 'after_min')::int, 0)) FROM ladder_step \
+                     WHERE ladder_id = ladder.id ORDER BY rung LIMIT 1) AS ladder_from, \
                  ladder.id AS ladder_id, ladder.urgency AS ladder_urgency \
              FROM job JOIN unit ON unit.id = job.unit_id \
              LEFT JOIN ladder ON ladder.kind = 'urgent_job' AND ladder.subject_id = job.id \
@@ -75,6 +83,22 @@ impl Row {
         .await?)
     }
 
+    /// From when its ladder counts: now, or so long before anybody need go that its last step falls
+    /// due then. Asking for somebody earlier asks people who know nothing yet of that day.
+    fn from(&self, setting: &Setting, now: DateTime<Utc>) -> DateTime<Utc> {
+        let Some(not_before) = self.not_before else { return now };
+        let steps = setting.ladders.of(Kind::UrgentJob).on(setting.variant_at(not_before));
+        let lead_min = steps.iter().map(|step| step.after_min).max().unwrap_or(0);
+        now.max(not_before - TimeDelta::minutes(i64::from(lead_min)))
+    }
+
+    /// Whether a ladder that should count from `from` counts from another time, one of them ahead.
+    fn moved(&self, from: DateTime<Utc>, now: DateTime<Utc>) -> bool {
+        self.ladder_from.is_some_and(|counts| {
+            (counts > now || from > now) && (counts - from).abs() >= TimeDelta::minutes(1)
+        })
+    }
+
     fn class(&self) -> Class {
         Class::from_id(&self.urgency).unwrap_or(Class::Comfort)
     }
@@ -82,7 +106,7 @@ impl Row {
 
 /// Starts, restarts or stops the ladder of a job as its row now asks for, in the transaction of
 /// the change; the job must be locked. A job that somebody has, that waits for a working day or
-/// that can wait has none. Gives what belongs on the record.
+/// that can wait has none; one that nobody need go to yet has one that begins later. Gives what belongs on the record.
 pub(crate) async fn settle<C: ConnectionTrait>(
     store: &Store,
     txn: &C,
@@ -109,8 +133,8 @@ pub(crate) async fn settle<C: ConnectionTrait>(
         }
         return Ok(Vec::new());
     }
-    let urgent = ladder::setting::of_shop(txn, shop_id).await?.ladders.urgent;
-    if !urgent.contains(&job.class()) {
+    let setting = ladder::setting::of_shop(txn, shop_id).await?;
+    if !setting.ladders.urgent.contains(&job.class()) {
         if job.ladder_id.is_some() {
             ladder::stop(txn, now, kind, job_id, "it can wait now").await?;
             stands_anew(txn, now, shop_id, job_id).await?;
@@ -119,10 +143,13 @@ pub(crate) async fn settle<C: ConnectionTrait>(
     }
     if job.ladder_id.is_some() {
         let before = job.ladder_urgency.as_deref().and_then(Class::from_id);
-        if before.is_some_and(|before| before <= job.class()) {
+        let as_urgent = before.is_some_and(|before| before <= job.class());
+        let moved = job.moved(job.from(&setting, now), now);
+        if as_urgent && !moved {
             return Ok(Vec::new());
         }
-        ladder::stop(txn, now, kind, job_id, "it became more urgent").await?;
+        let why = if as_urgent { "its time was moved" } else { "it became more urgent" };
+        ladder::stop(txn, now, kind, job_id, why).await?;
     }
     begin(store, txn, shop_id, job_id, &job).await
 }
@@ -146,9 +173,11 @@ async fn begin<C: ConnectionTrait>(
 ) -> Result<Vec<Entry>, StoreError> {
     let now = store.now();
     let staff = Staff::of(txn, now, shop_id).await?;
-    let variant = staff.setting.variant_at(now);
+    let from = job.from(&staff.setting, now);
+    let variant = staff.setting.variant_at(from);
     let subject = Subject { shop_id, kind: Kind::UrgentJob, subject_id: job_id };
-    let Some(lowest) = ladder::start(store, txn, subject, &staff.setting, variant).await? else {
+    let Some(lowest) = ladder::start(store, txn, subject, &staff.setting, variant, from).await?
+    else {
         return Ok(Vec::new());
     };
     txn.execute_raw(sql(
@@ -164,6 +193,7 @@ async fn begin<C: ConnectionTrait>(
         json!({
             "ladder": lowest.ladder_id,
             "urgency": job.urgency,
+            "from": from,
             "weekend": variant == Variant::Weekend,
             "version": staff.setting.version,
         }),

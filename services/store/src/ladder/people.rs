@@ -258,7 +258,7 @@ async fn delegates<C: ConnectionTrait>(
         person_id: Uuid,
     }
     let rows = Row::find_by_statement(sql(
-        "SELECT DISTINCT person_id FROM approval_delegate \
+        "SELECT DISTINCT person_id FROM approval_delegate_standing \
          WHERE shop_id = $1 AND at <= $2 AND until > $2",
         [shop_id.into(), at.into()],
     ))

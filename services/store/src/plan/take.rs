@@ -108,17 +108,19 @@ pub(super) fn versions(body: &Body, takings: &[Taking]) -> BTreeMap<Uuid, i32> {
     versions
 }
 
-/// Takes the named jobs' changes over, or all that are left; all of them or none.
+/// Takes the named jobs' changes over, or all that are left; all of them or none. One named job may
+/// `start` at another time than the plan's, where its slot is no longer free.
 ///
 /// # Errors
 /// `Forbidden` unless they give out work, `NotFound`, `Invalid` for a job that the plan does not
-/// change, `Conflict` where the board has changed meanwhile or a slot has passed, `Overlap` where
+/// change or a start that goes with no one job, `Conflict` where the board has changed meanwhile or a slot has passed, `Overlap` where
 /// somebody is planned for something the plan did not know, or the database fails.
 pub async fn take(
     store: &Store,
     caller: &Caller,
     id: Uuid,
     only: Option<Vec<Uuid>>,
+    start: Option<DateTime<Utc>>,
 ) -> Result<Proposal, StoreError> {
     caller.must_schedule("take a plan over")?;
     let txn = store.begin().await?;
@@ -135,6 +137,7 @@ pub async fn take(
             "Nothing of this plan is left to be taken: the board is as it says.",
         ));
     }
+    let slots = slots(body, &wanted, start)?;
     let jobs = lock_all(&txn, caller.shop_id, body, &wanted).await?;
     let expected = versions(body, &proposal.takings);
     let changed: Vec<&Job> =
@@ -152,8 +155,9 @@ pub async fn take(
     let late = store.now() - TimeDelta::minutes(LATE_MIN);
     let passed: Vec<i32> = wanted
         .iter()
-        .filter(|job| body.slot(**job).is_some_and(|(_, slot)| slot.start < late))
-        .map(|job| body.jobs[*job].number)
+        .zip(&slots)
+        .filter(|(_, slot)| slot.is_some_and(|(_, slot)| slot.start < late))
+        .map(|(job, _)| body.jobs[*job].number)
         .collect();
     if !passed.is_empty() {
         return Err(StoreError::conflict(
@@ -161,16 +165,14 @@ pub async fn take(
             format!("{} was to begin earlier than now. Ask for a new plan.", named(&passed)),
         ));
     }
-    let mut people: Vec<_> =
-        wanted.iter().map(|job| body.slot(*job).map(|(person, _)| person)).collect();
+    let mut people: Vec<_> = slots.iter().map(|slot| slot.map(|(person, _)| person)).collect();
     people.extend(jobs.iter().map(|job| job.assigned_to.as_ref().map(|(holder, _)| *holder)));
     plans_hold(&txn, &people).await?;
     for job in &jobs {
         assignment_end(&txn, store, job.id).await?;
     }
     let mut moves = Vec::new();
-    for (index, job) in wanted.iter().zip(&jobs) {
-        let slot = body.slot(*index);
+    for (slot, job) in slots.into_iter().zip(&jobs) {
         let had = job.assigned_to.as_ref().map(|(holder, _)| *holder);
         // What has no place keeps its person, without a time.
         let person = slot.map_or(had, |(person, _)| Some(person));
@@ -303,6 +305,26 @@ fn chosen(body: &Body, left: &[usize], only: &[Uuid]) -> Result<Vec<usize>, Stor
         }
     }
     Ok(wanted)
+}
+
+/// Whom and when each job goes to: as the plan has it, or the one from `start` on.
+fn slots(
+    body: &Body,
+    wanted: &[usize],
+    start: Option<DateTime<Utc>>,
+) -> Result<Vec<Option<(Uuid, Window)>>, StoreError> {
+    let planned: Vec<_> = wanted.iter().map(|job| body.slot(*job)).collect();
+    match (start, planned.as_slice()) {
+        (None, _) => Ok(planned),
+        (Some(start), [Some((person, slot))]) => {
+            let end = start + (slot.end - slot.start);
+            Ok(vec![Some((*person, Window { start, end }))])
+        }
+        (Some(_), _) => Err(StoreError::invalid(
+            "/start",
+            "Another start goes with one job that the plan gives a time; name that job alone.",
+        )),
+    }
 }
 
 /// The jobs as they are now, their rows locked in one order, whoever takes what.

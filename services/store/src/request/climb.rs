@@ -74,7 +74,8 @@ async fn begin<C: ConnectionTrait>(
     let staff = Staff::of(txn, now, request.shop_id).await?;
     let subject = Subject { shop_id: request.shop_id, kind, subject_id: request.id };
     let variant = staff.setting.variant_at(now);
-    let Some(lowest) = ladder::start(store, txn, subject, &staff.setting, variant).await? else {
+    let Some(lowest) = ladder::start(store, txn, subject, &staff.setting, variant, now).await?
+    else {
         return Ok(Vec::new());
     };
     // The time went on while it was started.

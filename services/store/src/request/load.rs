@@ -240,7 +240,7 @@ async fn hanging<C: ConnectionTrait>(
     // Only while it waits for the money: a delegate is asked for nothing else.
     let delegates = Pair::find_by_statement(sql(
         "SELECT request.id AS one, delegate.person_id AS person FROM condemn_request AS request \
-         JOIN approval_delegate AS delegate ON delegate.shop_id = request.shop_id \
+         JOIN approval_delegate_standing AS delegate ON delegate.shop_id = request.shop_id \
          WHERE request.id = ANY($1) AND request.state = 'awaiting_approval' \
              AND delegate.at <= $2 AND delegate.until > $2 \
              AND delegate.up_to_cents > request.estimated_cost_cents",

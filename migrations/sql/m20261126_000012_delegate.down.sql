@@ -1,0 +1,3 @@
+DROP VIEW approval_delegate_standing;
+DROP TABLE approval_delegate_named;
+DROP TABLE approval_delegate_end;
