@@ -243,7 +243,8 @@ mod tests {
 
     #[test]
     fn a_holiday_in_mid_week_is_no_weekend() {
-        let settings = Settings { country: Some("United States".to_owned()), ..Settings::default() };
+        let settings =
+            Settings { country: Some("United States".to_owned()), ..Settings::default() };
         let denver = Calendar::new("America/Denver", settings).unwrap();
         // The fourth Thursday of November is a holiday; Friday is a working day again.
         let on_it = at("2026-11-26T16:00:00Z");
