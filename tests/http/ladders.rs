@@ -418,24 +418,23 @@ async fn a_delegate_whom_a_manager_named_is_reached_by_the_ladder_and_may_approv
     // Dan does not answer; the step after an hour reaches Pia.
     let (_, request) = world.revealed(&ana, &bo, COSTLY).await;
     countersign(&bo, request).await.done();
+    let (_, other) = world.revealed(&ana, &bo, COSTLY).await;
+    countersign(&bo, other).await.done();
     let asked = format!(
         "outbox WHERE payload ->> 'template' = 'approval_asked' AND payload ->> 'to_person' = '{}'",
         pia.id
     );
     assert_eq!(world.service.count(&asked).await, 0);
     clocked.at_min(61);
-    world.service.rows_once(&format!("SELECT 1 FROM {asked}"), 1).await;
+    world.service.rows_once(&format!("SELECT 1 FROM {asked}"), 2).await;
     // An hour on, everybody's access has to be renewed.
     let (dan, pia) = (world.client("dan").await, world.client("pia").await);
-    let (ana, bo) = (world.client("ana").await, world.client("bo").await);
     let seen = pia.get(&format!("/api/requests/{request}")).await.done();
     let reached = reached(&seen["approval_ladder"]["rungs"][1], true);
     assert_eq!(reached, ["pi"], "{seen}");
     assert_eq!(approve(&pia, request).await.done()["state"], "approved");
 
     // Ended, it allows nothing more.
-    let (_, other) = world.revealed(&ana, &bo, COSTLY).await;
-    countersign(&bo, other).await.done();
     let end = reqwest::Method::DELETE;
     let left = dan.write(end, &path, fresh(), &Value::Null).await.done();
     assert_eq!(left, json!([]));
