@@ -438,6 +438,8 @@ async fn a_delegate_whom_a_manager_named_is_reached_by_the_ladder_and_may_approv
     let end = reqwest::Method::DELETE;
     let left = dan.write(end, &path, fresh(), &Value::Null).await.done();
     assert_eq!(left, json!([]));
-    assert_eq!(approve(&pia, other).await.status, 403);
+    let digest = super::world::digest(&dan, other).await;
+    let late = json!({ "digest": digest, "amount_cents": COSTLY, "reason": "Worth it." });
+    step(&pia, other, "approve", &late).await.refused(403, "not-allowed");
     assert_eq!(world.service.count("record_entry WHERE kind LIKE 'delegate_%'").await, 2);
 }
