@@ -440,6 +440,6 @@ async fn a_delegate_whom_a_manager_named_is_reached_by_the_ladder_and_may_approv
     assert_eq!(left, json!([]));
     let digest = super::world::digest(&dan, other).await;
     let late = json!({ "digest": digest, "amount_cents": COSTLY, "reason": "Worth it." });
-    step(&pia, other, "approve", &late).await.refused(403, "not-allowed");
+    step(&pia, other, "approve", &late).await.refused(403, "not-yours");
     assert_eq!(world.service.count("record_entry WHERE kind LIKE 'delegate_%'").await, 2);
 }
