@@ -13,7 +13,7 @@ use crate::case::Case;
 use crate::checks::{self, Checked};
 use crate::circuit::Circuit;
 use crate::circuit_file;
-use crate::likelihood::{Mistakes, Prepared};
+use crate::likelihood::Mistakes;
 use crate::model::Model;
 use crate::next_test::{self, Known, plan};
 use crate::policy::Policy;
@@ -28,6 +28,7 @@ use crate::verdict::{
     CheckResult, CircuitUsed, ClaimJudged, Excluded, NextTest, Outcome, Owed, Retake, Suspect,
     VERDICT_FORMAT, Verdict,
 };
+use explained::Less;
 use outcome::{Facts, MISTAKEN_MIN, outcome};
 use told::{component_shares, considered, excluded, readings_judged, suspects};
 
@@ -191,9 +192,9 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     let shares = Shares::of(&weighed, &weighed.posterior, claimed);
     // Without a claim the leading component is judged as if it were claimed.
     let judged = claimed.or_else(|| shares.leading());
-    let leave_one_out =
-        judged.and_then(|component| leave_one_out(&mut weighed, component, claimed));
-    let explained = explained::explained(&mut weighed, &shares, case, judged, claimed);
+    let less = explained::less_each(&mut weighed, judged, claimed);
+    let leave_one_out = judged.and_then(|_| leave_one_out(&less));
+    let explained = explained::explained(&mut weighed, &shares, case, judged, claimed, &less);
     let suspects = suspects(&weighed, &shares);
     let excluded = excluded(&weighed, &shares, case);
     let mistaken: Vec<f64> =
@@ -314,22 +315,11 @@ fn confirming(
     })
 }
 
-/// The lowest share of a component with any one reading or observation left out, and which
-/// that is: readings first, then observations. A sign can be mistaken too.
-fn leave_one_out(
-    weighed: &mut Weighed<'_, '_>,
-    component: usize,
-    claimed: Option<usize>,
-) -> Option<(f64, usize)> {
-    (0..weighed.prepared.len() + weighed.sign_cells.len())
-        .filter(|&piece| weighed.prepared.get(piece).is_none_or(Prepared::is_used))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .map(|piece| {
-            let share =
-                weighed.without(piece, |less| Shares::of_component(less, claimed, component));
-            (share, piece)
-        })
+/// The lowest share of the judged component with any one reading or observation left out, and
+/// which that is.
+fn leave_one_out(less: &[Less]) -> Option<(f64, usize)> {
+    less.iter()
+        .map(|less| (less.share, less.piece))
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
 }
 

@@ -87,7 +87,19 @@ pub(crate) struct Prepared {
     pub(crate) sound: Predicted,
     /// Relative spread of the sound value from part tolerance (one standard deviation).
     spread: f64,
+    /// Logarithm of the sound value with the meter's floor, where there is one.
+    sound_log: Option<f64>,
     pub(crate) meter: MeterLimits,
+}
+
+/// What a meter showed, as every likelihood of the reading asks for it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Seen<'s> {
+    pub(crate) shown: &'s Shown,
+    /// Base unit; the meter's highest where it was over limit.
+    base: f64,
+    /// Of the base with the meter's floor.
+    log: f64,
 }
 
 /// A meter's numbers in force.
@@ -170,7 +182,11 @@ impl Prepared {
                     // Copper moves 10 % over 25 °C: not knowing the temperature costs that.
                     spread = spread.hypot(0.05);
                 }
-                Prepared { setup, sound, spread, meter }
+                let sound_log = match sound {
+                    Predicted::Value(value) => Some((value + meter.adds_ohm + meter.floor()).ln()),
+                    _ => None,
+                };
+                Prepared { setup, sound, spread, sound_log, meter }
             })
             .collect()
     }
@@ -216,37 +232,49 @@ impl Prepared {
     /// Centre and standard deviation, in log units, of what a sound meter shows where the
     /// faults predict `value`.
     pub(crate) fn centre_and_spread(&self, value: f64, size_spread: f64) -> (f64, f64) {
-        let floor = self.meter.floor();
+        let (centre, variance) = self.centre_and_variance(value, size_spread);
+        (centre, variance.sqrt())
+    }
+
+    fn centre_and_variance(&self, value: f64, size_spread: f64) -> (f64, f64) {
         let value = value + self.meter.adds_ohm;
-        let mut variance = (self.spread * value / (value + floor)).powi(2)
-            + (self.meter.one_sigma(value) / (value + floor)).powi(2);
+        let with_floor = value + self.meter.floor();
+        let share = 1.0 / with_floor;
+        let log = with_floor.ln();
+        let of_parts = self.spread * value * share;
+        let of_meter = self.meter.one_sigma(value) * share;
+        let mut variance = of_parts * of_parts + of_meter * of_meter;
         let is_ohms = matches!(self.setup.quantity, Quantity::Resistance | Quantity::Insulation);
         if value > INSULATION_OHM && is_ohms {
-            variance += INSULATION_SPREAD.powi(2);
+            variance += INSULATION_SPREAD * INSULATION_SPREAD;
         }
         if size_spread > 0.0 {
-            let moved = match self.sound {
-                Predicted::Value(sound) => {
-                    (((value + floor) / (sound + self.meter.adds_ohm + floor)).ln().abs() / 0.2)
-                        .min(1.0)
-                }
-                _ => 1.0,
-            };
-            variance += (size_spread * moved).powi(2);
+            let moved = self.sound_log.map_or(1.0, |sound| ((log - sound).abs() / 0.2).min(1.0));
+            let of_size = size_spread * moved;
+            variance += of_size * of_size;
         }
-        ((value + floor).ln(), variance.sqrt())
+        (log, variance)
+    }
+
+    /// What was shown, looked at once for all likelihoods.
+    pub(crate) fn seen<'s>(&self, shown: &'s Shown) -> Seen<'s> {
+        let base = match shown {
+            Shown::Value { value, unit } => value * unit.to_base(),
+            Shown::OverLimit | Shown::Climbing => self.meter.highest,
+        };
+        Seen { shown, base, log: (base + self.meter.floor()).ln() }
     }
 
     /// Likelihood that `shown` is what a sound meter shows, without mistakes.
-    fn sound_likelihood(&self, shown: &Shown, predicted: Predicted, size_spread: f64) -> f64 {
-        match (predicted, shown) {
+    fn sound_likelihood(&self, seen: Seen<'_>, predicted: Predicted, size_spread: f64) -> f64 {
+        match (predicted, seen.shown) {
             (Predicted::Nothing, _) => 1.0,
-            (Predicted::Ghost { up_to }, Shown::Value { value, unit }) => {
+            (Predicted::Ghost { up_to }, Shown::Value { .. }) => {
                 // As often as not nothing; otherwise some part of the nearest live conductor.
-                let seen = value * unit.to_base();
                 let floor = self.meter.floor();
-                let nothing = self.sound_likelihood(shown, Predicted::Value(0.0), 0.0);
-                let ghost = if seen <= up_to { (seen + floor) / (up_to + floor) } else { 0.0 };
+                let nothing = self.sound_likelihood(seen, Predicted::Value(0.0), 0.0);
+                let under = seen.base <= up_to;
+                let ghost = if under { (seen.base + floor) / (up_to + floor) } else { 0.0 };
                 0.5 * nothing + 0.5 * ghost
             }
             (Predicted::Ghost { .. }, _) => 0.0,
@@ -266,29 +294,29 @@ impl Prepared {
             }
             (Predicted::NoPath { .. }, Shown::Value { .. })
             | (Predicted::Value(_), Shown::Climbing) => 0.0,
-            (Predicted::Value(value), Shown::Value { value: seen, unit }) => {
-                let (centre, spread) = self.centre_and_spread(value, size_spread);
-                let seen = (seen * unit.to_base() + self.meter.floor()).ln();
-                tail_density((seen - centre) / spread) / spread
+            (Predicted::Value(value), Shown::Value { .. }) => {
+                let (centre, variance) = self.centre_and_variance(value, size_spread);
+                let off = seen.log - centre;
+                tail_density(off * off / variance, variance)
             }
             (Predicted::Value(value), Shown::OverLimit) => {
                 let (centre, spread) = self.centre_and_spread(value, size_spread);
-                let limit = (self.meter.highest + self.meter.floor()).ln();
-                tail_above((limit - centre) / spread)
+                tail_above((seen.log - centre) / spread)
             }
         }
     }
 
-    /// Likelihood of `shown` where the faults predict `predicted`, mistakes included but for
+    /// Likelihood of what was seen where the faults predict `predicted`, mistakes included but for
     /// the neighbouring pin, which is the caller's to add ([`Prepared::beside`]).
     pub(crate) fn likelihood(
         &self,
-        shown: &Shown,
+        seen: Seen<'_>,
         predicted: Predicted,
         size_spread: f64,
         mistakes: &Mistakes,
     ) -> Judged {
-        let like = |predicted| self.sound_likelihood(shown, predicted, size_spread);
+        let shown = seen.shown;
+        let like = |predicted| self.sound_likelihood(seen, predicted, size_spread);
         if predicted == Predicted::Nothing {
             return Judged { sound: 1.0, mistaken: 0.0 };
         }
@@ -296,9 +324,9 @@ impl Prepared {
         if let Some(rate) = mistakes.flip {
             // A flip shows a value with the density that a sound reading would have had.
             let flipped = match (predicted, shown) {
-                (Predicted::NoPath { .. }, Shown::Value { value, unit }) => {
-                    let base = value * unit.to_base();
-                    self.sound_likelihood(shown, Predicted::Value(base_of(self.sound, base)), 0.0)
+                (Predicted::NoPath { .. }, Shown::Value { .. }) => {
+                    let base = base_of(self.sound, seen.base);
+                    self.sound_likelihood(seen, Predicted::Value(base), 0.0)
                 }
                 (Predicted::Value(_), Shown::OverLimit) => 1.0,
                 _ => 0.0,
@@ -308,7 +336,7 @@ impl Prepared {
         let poor_contact = match self.setup.quantity {
             // A probe that does not touch, a clamp around the wrong conductor or around both.
             Quantity::Voltage | Quantity::Current => {
-                self.sound_likelihood(shown, Predicted::Value(0.0), 0.0)
+                self.sound_likelihood(seen, Predicted::Value(0.0), 0.0)
             }
             _ if *shown == Shown::OverLimit => 1.0,
             _ => 0.0,
@@ -325,20 +353,9 @@ impl Prepared {
         Judged { sound: (1.0 - mistakes.per_reading()) * sound, mistaken: wrong }
     }
 
-    /// Likelihood of `shown` at the neighbouring pins, each as likely, where the faults predict
-    /// `there`; of anything where there are none or they are not looked at.
-    pub(crate) fn beside(
-        &self,
-        shown: &Shown,
-        there: impl ExactSizeIterator<Item = Predicted>,
-        size_spread: f64,
-        mistakes: &Mistakes,
-    ) -> f64 {
-        if there.len() == 0 {
-            return mistakes.neighbour * broad(shown);
-        }
-        let each = mistakes.neighbour / there.len() as f64;
-        there.fold(0.0, |sum, there| sum + each * self.sound_likelihood(shown, there, size_spread))
+    /// Likelihood of what was seen at a neighbouring pin where the faults predict `there`.
+    pub(crate) fn beside(&self, seen: Seen<'_>, there: Predicted, size_spread: f64) -> f64 {
+        self.sound_likelihood(seen, there, size_spread)
     }
 }
 
@@ -430,9 +447,11 @@ pub(crate) fn broad(shown: &Shown) -> f64 {
     }
 }
 
-/// Student density with 4 degrees of freedom.
-fn tail_density(t: f64) -> f64 {
-    0.375 * (1.0 + t * t / TAIL_FREEDOM).powf(-2.5)
+/// Student density with 4 degrees of freedom, of a value whose distance, squared, is `off` variances.
+fn tail_density(off: f64, variance: f64) -> f64 {
+    // (1 + off/4)^(−5/2) over the standard deviation, without a power.
+    let wide = 1.0 + off / TAIL_FREEDOM;
+    0.375 / (wide * wide * (wide * variance).sqrt())
 }
 
 /// Probability above `t` of a Student variable with 4 degrees of freedom.
@@ -496,7 +515,8 @@ mod tests {
         assert!((tail_above(2.132) - 0.05).abs() < 1e-4);
         assert!((tail_above(2.776) - 0.025).abs() < 1e-4);
         assert!((tail_above(0.0) - 0.5).abs() < 1e-12);
-        let area: f64 = (-4000..4000).map(|i| tail_density(f64::from(i) * 0.01) * 0.01).sum();
+        let area: f64 =
+            (-4000..4000).map(|i| tail_density((f64::from(i) * 0.01).powi(2), 1.0) * 0.01).sum();
         assert!((area - 1.0).abs() < 1e-3);
     }
 }

@@ -50,6 +50,8 @@ pub(crate) enum Origin {
 pub(crate) struct Fault {
     /// Its place among the model's faults.
     pub(crate) index: usize,
+    /// The place of the first size of its mode.
+    pub(crate) first_of_mode: usize,
     pub(crate) part: usize,
     pub(crate) mode: usize,
     pub(crate) effect: Effect,
@@ -199,9 +201,11 @@ impl<'a> Model<'a> {
             });
             for (mode_index, mode) in part.modes.iter().enumerate() {
                 let sizes: &[f64] = if mode.sizes.is_empty() { &[0.0] } else { &mode.sizes };
+                let first_of_mode = faults.len();
                 for &size in sizes {
                     faults.push(Fault {
                         index: faults.len(),
+                        first_of_mode,
                         part: index,
                         mode: mode_index,
                         effect: mode.effect,
@@ -317,9 +321,11 @@ fn vary(
         if part.ohm <= 0.0 || part.ends.is_none() {
             continue;
         }
+        let first_of_mode = faults.len();
         for (size, prior) in factors {
             faults.push(Fault {
                 index: faults.len(),
+                first_of_mode,
                 part: index,
                 mode: spec.modes.len(),
                 effect: Effect::Fraction,
@@ -368,9 +374,11 @@ fn touch(
     pairs.truncate(TOUCHING_MAX);
     let count = (pairs.len() * TOUCHING_OHM.len()).max(1) as f64;
     for (_, joins, part) in pairs {
+        let first_of_mode = faults.len();
         for size in TOUCHING_OHM {
             faults.push(Fault {
                 index: faults.len(),
+                first_of_mode,
                 part,
                 mode: circuit.parts[part].modes.len() + 1,
                 effect: Effect::ToShell,

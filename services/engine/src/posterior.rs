@@ -228,23 +228,30 @@ impl<'m, 'c> Weighed<'m, 'c> {
     /// readings were taken in the same state of heat and rest as `setup`: it does not change
     /// from one reading to the next. `None` where there were none.
     pub(crate) fn open_chance_now(&self, hypothesis: usize, setup: &Setup) -> Option<f64> {
-        let mut open = 1.0;
-        let mut closed = 1.0;
-        let mut chance = None;
-        for occasion in &self.occasions {
-            let known = &self.prepared[*occasion.readings.first()?].setup;
-            if known.part_temp_c != setup.part_temp_c || known.stopped_min != setup.stopped_min {
-                continue;
-            }
-            chance = Some(occasion.open_chance);
-            for &reading in &occasion.readings {
-                open *= self.cells.open(reading, 0)[hypothesis];
-                closed *= self.cells.closed(reading, 0)[hypothesis];
-            }
+        let (alike, others): (Vec<usize>, Vec<usize>) =
+            (0..self.occasions.len()).partition(|&occasion| {
+                self.occasions[occasion].readings.first().is_some_and(|&reading| {
+                    let known = &self.prepared[reading].setup;
+                    known.part_temp_c == setup.part_temp_c && known.stopped_min == setup.stopped_min
+                })
+            });
+        let chance = self.occasions[*alike.last()?].open_chance;
+        let (mut open, mut closed) = (0.0, 0.0);
+        for (scale, weight) in self.scale_weights.iter().enumerate() {
+            // How well this scale fits what was read in any other state.
+            let fits: f64 = others
+                .iter()
+                .map(|&occasion| self.by_occasion[occasion][scale][hypothesis])
+                .product();
+            let of = |column: fn(&Cells, usize, usize) -> &[f64]| -> f64 {
+                let readings = alike.iter().flat_map(|&known| &self.occasions[known].readings);
+                readings.map(|&reading| column(&self.cells, reading, scale)[hypothesis]).product()
+            };
+            open += weight * fits * chance * of(Cells::open);
+            closed += weight * fits * (1.0 - chance) * of(Cells::closed);
         }
-        let chance = chance?;
-        let sum = chance * open + (1.0 - chance) * closed;
-        (sum > 0.0).then(|| chance * open / sum)
+        let sum = open + closed;
+        (sum > 0.0).then(|| open / sum)
     }
 
     fn posterior_from(&self, likelihood: &[f64]) -> Vec<f64> {

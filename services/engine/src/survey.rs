@@ -69,6 +69,8 @@ pub struct Plan {
     pub leading: String,
     /// Its share, 0 to 1.
     pub share: f64,
+    /// The faults that still explain the readings, largest share first.
+    pub suspects: Vec<String>,
 }
 
 /// Every single fault of a circuit, one size each. A passing state is one of them.
@@ -347,6 +349,7 @@ pub fn plan(
             outcome: verdict.outcome,
             leading: leading.map_or(String::new(), |share| share.component.clone()),
             share: leading.map_or(0.0, |share| share.share),
+            suspects: verdict.suspects.into_iter().map(|suspect| suspect.label).collect(),
         });
     }
 }

@@ -26,6 +26,37 @@ const TELLS_MIN: f64 = 1e-10;
 /// A share that moves less than this did not move.
 const MOVED_MIN: f64 = 0.005;
 
+/// What is left with one reading or observation left out.
+pub(super) struct Less {
+    /// Readings first, then observations.
+    pub(super) piece: usize,
+    /// Share of the judged component.
+    pub(super) share: f64,
+    leads: (Lead, f64),
+}
+
+/// Leaves out each piece in turn, so that all who ask look at the same posterior. A sign can be
+/// mistaken too.
+pub(super) fn less_each(
+    weighed: &mut Weighed<'_, '_>,
+    judged: Option<usize>,
+    claimed: Option<usize>,
+) -> Vec<Less> {
+    (0..weighed.prepared.len() + weighed.sign_cells.len())
+        .filter(|&piece| weighed.prepared.get(piece).is_none_or(Prepared::is_used))
+        .collect::<Vec<_>>()
+        .into_iter()
+        .map(|piece| {
+            weighed.without(piece, |less| Less {
+                piece,
+                share: judged
+                    .map_or(0.0, |component| Shares::of_component(less, claimed, component)),
+                leads: lead(&Shares::above(less, &less.posterior, claimed, TELLS_MIN)),
+            })
+        })
+        .collect()
+}
+
 /// Explains a judgement of `judged`, the claimed component or the leading one.
 pub(super) fn explained(
     weighed: &mut Weighed<'_, '_>,
@@ -33,10 +64,11 @@ pub(super) fn explained(
     case: &Case,
     judged: Option<usize>,
     claimed: Option<usize>,
+    less: &[Less],
 ) -> Explained {
     Explained {
         best_rival: judged.and_then(|component| best_rival(weighed, shares, case, component)),
-        turns_on: turns_on(weighed, shares, case, claimed),
+        turns_on: turns_on(weighed, shares, case, less),
         without_occasion: judged
             .and_then(|component| without_occasion(weighed, case, component, claimed)),
         waterfall: waterfall(weighed, case, claimed),
@@ -114,24 +146,17 @@ fn lead(shares: &Shares) -> (Lead, f64) {
 }
 
 fn turns_on(
-    weighed: &mut Weighed<'_, '_>,
+    weighed: &Weighed<'_, '_>,
     shares: &Shares,
     case: &Case,
-    claimed: Option<usize>,
+    less: &[Less],
 ) -> Option<TurnsOn> {
     let (leads, _) = lead(shares);
-    let pieces = case.readings.len() + case.observations.len();
-    let (piece, other, share) = (0..pieces)
-        .filter(|&piece| weighed.prepared.get(piece).is_none_or(Prepared::is_used))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .filter_map(|piece| {
-            let (other, share) = weighed.without(piece, |less| {
-                lead(&Shares::above(less, &less.posterior, claimed, TELLS_MIN))
-            });
-            (other != leads).then_some((piece, other, share))
-        })
-        .reduce(|best, next| if next.2 > best.2 { next } else { best })?;
+    let (piece, (other, share)) = less
+        .iter()
+        .map(|less| (less.piece, less.leads))
+        .filter(|(_, (other, _))| *other != leads)
+        .reduce(|best, next| if next.1.1 > best.1.1 { next } else { best })?;
     let circuit = weighed.model.circuit;
     let (leads_to, label) = match other {
         Lead::Component(index) => {

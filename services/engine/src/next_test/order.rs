@@ -229,8 +229,8 @@ impl<'m, 'c> Pool<'m, 'c> {
             return None;
         }
         let problem = Apart::new(self, &sharp, start, rows, policy)?;
-        let all: Left = ((1u32 << problem.weights.len()) - 1) as Left;
         let mut exact = Exact::new(&problem);
+        let all = exact.all();
         exact.cheapest(all, start.site)?;
         let mut costs: Vec<(f64, usize)> = Vec::new();
         for (place, &test) in sharp.iter().enumerate() {

@@ -5,9 +5,9 @@
 //! ([`super`]).
 
 use super::hypotheses::{Hypotheses, Kind, indices_of};
-use crate::case::{Reading, Shown};
+use crate::case::Reading;
 use crate::likelihood::{
-    Judged, Mistakes, Prepared, broad, is_loose, neighbours, presence, size_spread,
+    Judged, Mistakes, Prepared, Seen, broad, is_loose, neighbours, presence, size_spread,
 };
 use crate::model::Model;
 use crate::predict::many::{Predictions, Supposed, Work, predict_many};
@@ -20,7 +20,7 @@ pub(super) struct Cells {
     /// Taken as said; overload closed (or no hot overload supposed).
     closed: Vec<f64>,
     closed_mistaken: Vec<f64>,
-    /// Taken as said; hot overload open.
+    /// Taken as said; hot overload open. Nothing where no overload can be.
     open: Vec<f64>,
     open_mistaken: Vec<f64>,
     /// Connector not really lifted; overload closed.
@@ -39,13 +39,15 @@ impl Cells {
     ) -> Self {
         let count = hypotheses.all.len();
         let all = readings.len() * scales.len() * count;
+        let passes = model.faults.iter().any(|fault| fault.passing);
+        let of_hot = if passes { all } else { 0 };
         let mut cells = Cells {
             hypotheses: count,
             scales: scales.len(),
             closed: vec![1.0; all],
             closed_mistaken: vec![0.0; all],
-            open: vec![1.0; all],
-            open_mistaken: vec![0.0; all],
+            open: vec![1.0; of_hot],
+            open_mistaken: vec![0.0; of_hot],
             unlifted: vec![1.0; all],
         };
         let unlifted: Vec<Option<Prepared>> = {
@@ -85,7 +87,7 @@ impl Cells {
                     prepared: &prepared[index],
                     predicted: predictions.of(index),
                     beside: Some((&there, next_beside, beside[index].len())),
-                    shown: &reading.shown,
+                    seen: prepared[index].seen(&reading.shown),
                     mistakes,
                 };
                 next_beside += beside[index].len();
@@ -95,7 +97,7 @@ impl Cells {
                         prepared,
                         predicted: predictions.of(next_unlifted - 1),
                         beside: None,
-                        shown: &reading.shown,
+                        seen: prepared.seen(&reading.shown),
                         mistakes,
                     }
                 });
@@ -140,11 +142,10 @@ impl Cells {
         hot: bool,
     ) -> f64 {
         let closed = self.closed(reading, scale)[hypothesis];
-        let open = self.open(reading, scale)[hypothesis];
-        let (total, mistaken) = if hot && open > closed {
-            (open, self.column(&self.open_mistaken, reading, scale)[hypothesis])
-        } else {
-            (closed, self.column(&self.closed_mistaken, reading, scale)[hypothesis])
+        let mistaken = |of: &[f64]| self.column(of, reading, scale)[hypothesis];
+        let (total, mistaken) = match hot.then(|| self.open(reading, scale)[hypothesis]) {
+            Some(open) if open > closed => (open, mistaken(&self.open_mistaken)),
+            _ => (closed, mistaken(&self.closed_mistaken)),
         };
         if total > 0.0 { mistaken / total } else { 0.0 }
     }
@@ -172,7 +173,7 @@ struct Told<'a> {
     predicted: &'a [Predicted],
     /// Predictions at the neighbouring pins: the first setup, and how many.
     beside: Option<(&'a Predictions, usize, usize)>,
-    shown: &'a Shown,
+    seen: Seen<'a>,
     mistakes: &'a Mistakes,
 }
 
@@ -183,73 +184,91 @@ impl Told<'_> {
         hypothesis: usize,
         size_spread: f64,
         careful: bool,
-        memo: &mut Memo,
+        memo: &mut Memos,
     ) -> Judged {
-        let predicted = Memo::rounded(self.predicted[hypothesis]);
-        let mut judged = memo.judged(predicted, size_spread, || {
-            self.prepared.likelihood(self.shown, predicted, size_spread, self.mistakes)
+        let predicted = rounded(self.predicted[hypothesis]);
+        let mut judged = memo.own.of(predicted, size_spread, || {
+            self.prepared.likelihood(self.seen, predicted, size_spread, self.mistakes)
         });
         if predicted != Predicted::Nothing && self.mistakes.flip.is_none() {
-            let (first, count) = match self.beside {
-                Some((_, first, count)) if careful => (first, count),
-                _ => (0, 0),
+            judged.mistaken += match self.beside {
+                Some((there, first, count)) if careful && count > 0 => {
+                    let each = self.mistakes.neighbour / count as f64;
+                    (first..first + count).fold(0.0, |sum, setup| {
+                        let there = there.of(setup)[hypothesis];
+                        let likely = memo.beside.of(there, size_spread, || {
+                            self.prepared.beside(self.seen, there, size_spread)
+                        });
+                        sum + each * likely
+                    })
+                }
+                // Where there is none, or it is not looked at, anything.
+                _ => self.mistakes.neighbour * broad(self.seen.shown),
             };
-            let there = (first..first + count).map(|setup| match self.beside {
-                Some((there, ..)) => there.of(setup)[hypothesis],
-                None => Predicted::Nothing,
-            });
-            judged.mistaken += self.prepared.beside(self.shown, there, size_spread, self.mistakes);
         }
         judged
     }
 }
 
-/// Likelihoods worked out already: many hypotheses predict the same of a reading.
-struct Memo {
-    places: Vec<Option<(u64, u64, Judged)>>,
+/// What is remembered of one reading.
+struct Memos {
+    own: Memo<Judged>,
+    /// At the neighbouring pins.
+    beside: Memo<f64>,
 }
 
-impl Memo {
-    /// Places; one prediction pushes out another in the same place.
-    const PLACES: usize = 256;
-    /// Bits of a prediction that are rounded away: what is left is good to a part in 10⁹, so
-    /// that hypotheses which differ by rounding alone share a likelihood.
-    const ROUNDED: u32 = 22;
-
+impl Memos {
     fn new() -> Self {
-        Memo { places: vec![None; Memo::PLACES] }
+        Memos { own: Memo::new(), beside: Memo::new() }
     }
+}
 
-    /// The prediction as the likelihoods see it, whichever hypothesis asks first.
-    fn rounded(predicted: Predicted) -> Predicted {
-        match predicted {
-            Predicted::Value(value) if value.is_finite() => {
-                let half = 1u64 << (Memo::ROUNDED - 1);
-                let kept = !((1u64 << Memo::ROUNDED) - 1);
-                Predicted::Value(f64::from_bits((value.to_bits() + half) & kept))
-            }
-            _ => predicted,
+/// Bits of a prediction that are rounded away: what is left is good to a part in 10⁹, so that
+/// hypotheses which differ by rounding alone share a likelihood.
+const ROUNDED_BITS: u32 = 22;
+
+/// The prediction as the likelihoods see it, whichever hypothesis asks first.
+fn rounded(predicted: Predicted) -> Predicted {
+    match predicted {
+        Predicted::Value(value) if value.is_finite() => {
+            let half = 1u64 << (ROUNDED_BITS - 1);
+            let kept = !((1u64 << ROUNDED_BITS) - 1);
+            Predicted::Value(f64::from_bits((value.to_bits() + half) & kept))
         }
+        _ => predicted,
+    }
+}
+
+/// Places of a memory, as bits; one prediction pushes out another in the same place.
+const MEMO_BITS: u32 = 9;
+
+/// Likelihoods worked out already: many hypotheses predict the same of a reading.
+struct Memo<T> {
+    /// None until something is remembered.
+    places: Vec<Option<(u64, u64, T)>>,
+}
+
+impl<T: Copy> Memo<T> {
+    fn new() -> Self {
+        Memo { places: Vec::new() }
     }
 
-    fn judged(
-        &mut self,
-        predicted: Predicted,
-        size_spread: f64,
-        work_out: impl FnOnce() -> Judged,
-    ) -> Judged {
+    fn of(&mut self, predicted: Predicted, size_spread: f64, work_out: impl FnOnce() -> T) -> T {
         let Predicted::Value(value) = predicted else {
             return work_out();
         };
+        if self.places.is_empty() {
+            self.places = vec![None; 1 << MEMO_BITS];
+        }
         let key = (value.to_bits(), size_spread.to_bits());
         let mixed = (key.0 ^ key.1.rotate_left(17)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-        let place = &mut self.places[(mixed >> 56) as usize];
+        let place = &mut self.places[(mixed >> (64 - MEMO_BITS)) as usize];
         match place {
-            Some((bits, spread, judged)) if (*bits, *spread) == key => *judged,
+            Some((bits, spread, known)) if (*bits, *spread) == key => *known,
             _ => {
-                let judged = work_out();
-                *place = Some((key.0, key.1, judged));
-                judged
+                let fresh = work_out();
+                *place = Some((key.0, key.1, fresh));
+                fresh
             }
         }
     }
@@ -266,16 +285,19 @@ struct Column<'a, 'c> {
 
 impl Column<'_, '_> {
     fn fill(&self, cells: &mut Cells, at: usize) {
-        let (mut memo, mut memo_unlifted) = (Memo::new(), Memo::new());
+        let (mut memo, mut memo_unlifted) = (Memos::new(), Memos::new());
         let setup = &self.as_said.prepared.setup;
         let at_work: Vec<f64> =
             self.model.faults.iter().map(|fault| presence(self.model, fault, setup)).collect();
         for (index, hypothesis) in self.hypotheses.all.iter().enumerate() {
             let cell = at + index;
             if hypothesis.kind == Kind::Unknown {
-                let anything = broad(self.as_said.shown);
-                (cells.closed[cell], cells.open[cell]) = (anything, anything);
+                let anything = broad(self.as_said.seen.shown);
+                cells.closed[cell] = anything;
                 cells.unlifted[cell] = anything;
+                if !cells.open.is_empty() {
+                    cells.open[cell] = anything;
+                }
                 continue;
             }
             let faults: [Option<usize>; 2] = {
@@ -286,13 +308,15 @@ impl Column<'_, '_> {
                 faults.map(|fault| fault.filter(|&known| !self.model.faults[known].passing));
             let careful = !matches!(hypothesis.kind, Kind::Double(..));
             let closed = self.sometimes(index, faults, at_rest, careful, &at_work, &mut memo);
-            let open = if at_rest == faults {
-                closed
-            } else {
-                self.sometimes(index, faults, faults, careful, &at_work, &mut memo)
-            };
             (cells.closed[cell], cells.closed_mistaken[cell]) = (closed.total(), closed.mistaken);
-            (cells.open[cell], cells.open_mistaken[cell]) = (open.total(), open.mistaken);
+            if !cells.open.is_empty() {
+                let open = if at_rest == faults {
+                    closed
+                } else {
+                    self.sometimes(index, faults, faults, careful, &at_work, &mut memo)
+                };
+                (cells.open[cell], cells.open_mistaken[cell]) = (open.total(), open.mistaken);
+            }
             cells.unlifted[cell] = match &self.nothing_lifted {
                 None => closed.total(),
                 Some(told) => {
@@ -333,7 +357,7 @@ impl Column<'_, '_> {
         these: [Option<usize>; 2],
         careful: bool,
         at_work: &[f64],
-        memo: &mut Memo,
+        memo: &mut Memos,
     ) -> Judged {
         let mut judged = |these: [Option<usize>; 2]| {
             let (index, spread) = self.supposing(hypothesis, faults, these);

@@ -339,3 +339,34 @@ fn leads_that_were_not_zeroed_add_to_what_is_shown() {
     assert!(likelihood(false, 0.32) > 2.0 * likelihood(false, 0.02), "not zeroed");
     assert!(likelihood(true, 0.02) > 2.0 * likelihood(true, 0.32), "zeroed");
 }
+
+#[test]
+fn whether_an_overload_is_open_is_asked_at_every_scale_of_alike_parts() {
+    // The winding's own value is unknown within a factor of four; the reading is near the upper
+    // end. At the lowest scale it fits neither, and an open overload no worse; at the one that
+    // fits, the value says that the overload is closed.
+    let text = LEAD_AND_WINDING
+        .replace("kind = \"lead\"", "kind = \"overload\"")
+        .replace(
+            "effect = \"open\", prior = 0.05",
+            "effect = \"open_hot\", passing = true, prior = 0.05",
+        )
+        .replace(
+            "ohm = 2.5",
+            "ohm = 2.5\nalike = \"windings\"\ntolerance_pct = 150\nspec_tolerance_pct = 4",
+        );
+    let circuit = circuit(&text);
+    let model = Model::new(&circuit, &BTreeMap::new());
+    let readings = [reading("B1", "B2", &[], "10")];
+    let weighed = Weighed::new(&model, &readings, &[], Mistakes::usual(0.02), 0.01);
+    let hot = model.faults.iter().position(|fault| fault.passing).expect("the overload");
+    let setup = Prepared::setup_of(&model, &readings[0]);
+    let open = weighed.open_chance_now(2 + hot, &setup).expect("it was read in this state");
+    assert!(weighed.scale_weights.len() > 1, "the windings are alike");
+    let at_lowest =
+        [Cells::open, Cells::closed].map(|column| column(&weighed.cells, 0, 0)[2 + hot]);
+    assert!(at_lowest[0] > at_lowest[1], "there it speaks for open: {at_lowest:?}");
+    assert!(open < 0.25 * weighed.occasions[0].open_chance, "{open}");
+    let other = Setup { stopped_min: Some(1.0), ..setup };
+    assert_eq!(weighed.open_chance_now(2 + hot, &other), None);
+}

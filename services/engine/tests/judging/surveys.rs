@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use engine::case::{Case, Power, Reading};
 use engine::circuit::PartKind;
 use engine::circuit_file::{parse, shipped};
-use engine::survey::{conditions, faults, shown};
+use engine::survey::{PLAN_TESTS_MAX, conditions, faults, plan, shown};
 use engine::verdict::Outcome;
 use serde_json::json;
 
@@ -68,6 +68,55 @@ fn no_lead_or_contact_is_taken_for_a_costly_component_by_the_first_reading() {
             );
         }
     }
+}
+
+/// Every fault of every costly component, its own plan followed with what a sound meter would
+/// show: the component is isolated, or the page names what is left beside it.
+#[test]
+fn every_major_component_is_isolated_by_some_plan_but_for_those_named() {
+    let mut page = String::new();
+    for known in shipped() {
+        let circuit = parse(known.name, known.text).expect("it is valid");
+        let major = |id: &str| circuit.components.iter().any(|c| c.id == id && c.major);
+        let passing = |part: &str, mode: &str| {
+            circuit
+                .parts
+                .iter()
+                .filter(|known| known.id == part)
+                .any(|known| known.modes.iter().any(|known| known.id == mode && known.passing))
+        };
+        let mut isolated: BTreeMap<String, usize> = BTreeMap::new();
+        writeln!(page, "{}", known.name).expect("a string takes text");
+        for fault in faults(&circuit) {
+            if !major(&fault.component) || passing(&fault.part, &fault.mode) {
+                continue;
+            }
+            let plan = plan(&circuit, known.text, &fault, PLAN_TESTS_MAX).expect("a valid case");
+            let times = isolated.entry(fault.component.clone()).or_default();
+            if plan.outcome == Outcome::Isolated {
+                assert_eq!(plan.leading, fault.component, "{}: {}", known.name, fault.label);
+                *times += 1;
+                continue;
+            }
+            let others = plan.suspects.iter().filter(|label| **label != fault.label);
+            let others: Vec<&str> = others.map(String::as_str).collect();
+            let others = if others.is_empty() { "nothing" } else { &others.join("; ") };
+            writeln!(
+                page,
+                "  {}: {:?} after {} tests; beside it: {others}",
+                fault.label,
+                plan.outcome,
+                plan.steps.len()
+            )
+            .expect("a string takes text");
+        }
+        for (component, _) in isolated.iter().filter(|(_, times)| **times == 0) {
+            writeln!(page, "  no fault of {component} is isolated").expect("a string takes text");
+        }
+    }
+    insta::with_settings!({prepend_module_to_snapshot => false}, {
+        insta::assert_snapshot!("isolated-by-some-plan", page);
+    });
 }
 
 #[test]
