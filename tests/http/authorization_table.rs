@@ -165,7 +165,7 @@ pub(crate) const ROWS: &[Row] = &[
         "POST /api/check",
         "401 may may may may may may",
         On::Ready,
-        |_| json!({ "format": 1, "circuit": "compressor-1ph-plug" }),
+        |_| json!({ "format": 1, "circuit": "control-24v" }),
     ),
     row("GET /api/capacity", "401 may may may may may may", On::Ready, none),
     row("GET /api/capacity/settings", "401 may may may may may may", On::Ready, none),

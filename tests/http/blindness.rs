@@ -126,6 +126,38 @@ async fn what_one_reader_thought_does_not_lead_the_next() {
     assert_eq!(seen(&cleo, request).await["reads"], json!([]));
 }
 
+/// The readings are shown to a blind reader, who could have them judged beside the request.
+#[tokio::test]
+async fn nobody_has_pasted_readings_judged_before_their_own_judgement_is_in() {
+    let world = World::new("blind_pasted").await;
+    let (ana, bo) = (world.client("ana").await, world.client("bo").await);
+    let (job, request) = world.ready(&ana, COSTLY).await;
+    let evidence = bo.get(&format!("/api/jobs/{job}/evidence")).await.done();
+    let readings: Vec<Value> = evidence["readings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|kept| kept["reading"].clone())
+        .collect();
+    assert_eq!(readings.len(), 3, "{evidence}");
+    let pasted = json!({ "format": 1, "circuit": "compressor-1ph-plug", "readings": readings });
+    let elsewhere = json!({ "format": 1, "circuit": "control-24v" });
+
+    // Not taken yet: only what is on the same circuit could be that request.
+    bo.post("/api/check", &pasted).await.refused(403, "blind-first");
+    bo.post("/api/check", &elsewhere).await.done();
+    // Whoever claims, or took the readings, is led by nothing.
+    assert_eq!(ana.post("/api/check", &pasted).await.done()["outcome"], "isolated");
+
+    step(&bo, request, "take", &Value::Null).await.done();
+    let refused = bo.post("/api/check", &pasted).await.refused(403, "blind-first");
+    assert!(refused["detail"].as_str().unwrap().contains("owe a blind read"), "{refused}");
+    bo.post("/api/check", &elsewhere).await.refused(403, "blind-first");
+
+    step(&bo, request, "blind-read", &agreeing()).await.done();
+    assert_eq!(bo.post("/api/check", &pasted).await.done()["outcome"], "isolated");
+}
+
 #[tokio::test]
 async fn whoever_stands_aside_sees_the_claim_and_is_no_reader_any_more() {
     let world = World::new("blind_aside").await;

@@ -114,7 +114,12 @@ async fn a_file_that_does_not_hold_is_refused_with_its_lines_and_nothing_is_kept
         let problem = answer.refused(422, "invalid");
         let says = problem["errors"][0]["says"].as_str().unwrap();
         assert!(says.starts_with("Line ") && says.contains("HX"), "{says}");
-        assert_eq!(problem["errors"][0]["pointer"], "/text");
+        let error = &problem["errors"][0];
+        assert_eq!(error["pointer"], "/text");
+        let line = 1 + dangling.lines().position(|line| line.contains("\"HX\"")).unwrap();
+        assert_eq!(error["line"], line, "{error}");
+        let path = error["path"].as_str().unwrap();
+        assert!(path.starts_with("/parts/") && path.ends_with("/between"), "{path}");
     }
     let no_toml = ana.post("/api/circuits/look", &json!({ "text": "name = [" })).await;
     assert!(

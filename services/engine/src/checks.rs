@@ -4,16 +4,19 @@
 //! Belongs here: one function per kind of check, its numbers and its sentence. Does not
 //! belong here: what a failed check does to the verdict ([`crate::judge`]).
 
+mod ground;
 mod powered;
 
 use crate::case::{Case, Reading, Shown};
-use crate::circuit::{CheckSpec, Circuit, Effect};
+use crate::circuit::{CheckSpec, Circuit, PartKind};
 use crate::likelihood::MeterLimits;
+use crate::sentences;
 use crate::units::Quantity;
 use crate::verdict::{Check, CheckResult, Owed, Retake, figures};
 
-pub(crate) use powered::HERTZ_DEFAULT;
+pub(crate) use ground::not_read_to_shell;
 pub use powered::microfarad_under_load;
+pub(crate) use powered::{HERTZ_DEFAULT, prove_discharged};
 
 /// What the checks found, for the verdict.
 #[derive(Default)]
@@ -36,10 +39,26 @@ pub(crate) fn run(circuit: &Circuit, case: &Case) -> Checked {
                 winding_sum(case, [common, start, run], labels_sign, &mut checked);
             }
             CheckSpec::OverloadCooling { common, start, run, cool_c, rest_min } => {
-                overload_cooling(case, [common, start, run], *cool_c, *rest_min, &mut checked);
+                overload_cooling(
+                    circuit,
+                    case,
+                    [common, start, run],
+                    *cool_c,
+                    *rest_min,
+                    &mut checked,
+                );
             }
-            CheckSpec::Ground { pins, shell, lifted, fault_below_megohm } => {
-                ground(circuit, case, pins, shell, lifted, *fault_below_megohm, &mut checked);
+            CheckSpec::Ground { pins, shell, lifted, fault_below_megohm, before } => {
+                ground::first(circuit, case, pins, shell, lifted, before, &mut checked);
+                ground::ground(
+                    circuit,
+                    case,
+                    pins,
+                    shell,
+                    lifted,
+                    *fault_below_megohm,
+                    &mut checked,
+                );
             }
             CheckSpec::WindingBalance { pins, max_pct } => {
                 winding_balance(case, pins, *max_pct, &mut checked);
@@ -62,7 +81,10 @@ pub(crate) fn run(circuit: &Circuit, case: &Case) -> Checked {
                 );
             }
             CheckSpec::ContactDrop { points, max_volt } => {
-                powered::contact_drop(case, points, *max_volt, &mut checked);
+                powered::contact_drop(circuit, case, points, *max_volt, &mut checked);
+            }
+            CheckSpec::StoredCharge { points, safe_volt } => {
+                powered::stored_charge(case, points, *safe_volt, &mut checked);
             }
         }
     }
@@ -196,6 +218,7 @@ fn winding_sum(case: &Case, pins: [&str; 3], labels_sign: &str, checked: &mut Ch
 }
 
 fn overload_cooling(
+    circuit: &Circuit,
     case: &Case,
     pins: [&str; 3],
     cool_c: f64,
@@ -217,8 +240,16 @@ fn overload_cooling(
     let known = |get: fn(&Reading) -> Option<f64>| get(cr).or_else(|| get(cs));
     let temp = known(|reading| reading.part_temp_c);
     let rest = known(|reading| reading.stopped_min);
+    let label = circuit
+        .parts
+        .iter()
+        .find(|part| {
+            part.kind == PartKind::Overload
+                && part.between.as_ref().is_some_and(|ends| ends.iter().any(|end| end == common))
+        })
+        .map_or("internal overload", |part| part.label.as_str());
     let pattern = format!(
-        "{common}–{start} and {common}–{run} are open while {start}–{run} is good: the internal overload is open"
+        "{common}–{start} and {common}–{run} are open while {start}–{run} is good: the {label} is open"
     );
     let (result, says) = match (temp, rest) {
         (Some(temp), Some(rest)) if temp <= cool_c && rest >= rest_min => (
@@ -262,7 +293,7 @@ fn overload_cooling(
     };
     checked.checks.push(Check {
         id: "overload_cooling".into(),
-        title: "Internal overload".into(),
+        title: sentences::capital(label),
         result,
         says,
         source: "makers ask for 3 to 4 hours of cooling and a second reading (fan motors 45 minutes); the temperature is common practice, no source".into(),
@@ -279,112 +310,6 @@ fn overload_cooling(
 /// ```
 pub fn insulation_at_40c(value: f64, celsius: f64) -> f64 {
     value * 0.5f64.powf((40.0 - celsius) / 10.0)
-}
-
-fn ground(
-    circuit: &Circuit,
-    case: &Case,
-    pins: &[String],
-    shell: &str,
-    lifted: &str,
-    fault_below_megohm: f64,
-    checked: &mut Checked,
-) {
-    let label = circuit
-        .connectors
-        .iter()
-        .find(|connector| connector.id == lifted)
-        .map_or(lifted, |connector| connector.label.as_str());
-    let taken: Vec<(&String, &Reading)> = pins
-        .iter()
-        .filter_map(|pin| {
-            case.readings
-                .iter()
-                .rev()
-                .find(|reading| {
-                    reading.quantity == Quantity::Insulation
-                        && reading.lifted.iter().any(|known| known == lifted)
-                        && ((reading.from == *pin && reading.to == shell)
-                            || (reading.to == *pin && reading.from == shell))
-                })
-                .map(|reading| (pin, reading))
-        })
-        .collect();
-    let claims_ground = case.claim.as_ref().is_some_and(|claim| {
-        circuit
-            .parts
-            .iter()
-            .filter(|part| claim.part.as_ref() == Some(&part.id))
-            .flat_map(|part| &part.modes)
-            .any(|mode| claim.mode.as_ref() == Some(&mode.id) && mode.effect == Effect::ToShell)
-    });
-    let missing: Vec<&str> = pins
-        .iter()
-        .filter(|pin| !taken.iter().any(|(known, _)| known == pin))
-        .map(String::as_str)
-        .collect();
-    if taken.is_empty() && !claims_ground {
-        return;
-    }
-    let lowest = taken
-        .iter()
-        .filter_map(|(pin, reading)| Some((*pin, *reading, value(reading)? / 1e6)))
-        .min_by(|a, b| a.2.total_cmp(&b.2));
-    let (result, mut says) = match lowest {
-        Some((pin, reading, megohm)) if megohm < fault_below_megohm => {
-            let warm = reading.part_temp_c.map_or(String::new(), |celsius| {
-                format!(" ({} MΩ brought to 40 °C)", figures(insulation_at_40c(megohm, celsius)))
-            });
-            (
-                CheckResult::Fail,
-                format!(
-                    "{pin} to the shell reads {} MΩ{warm}, under {} MΩ, with the {label} off.",
-                    figures(megohm),
-                    figures(fault_below_megohm)
-                ),
-            )
-        }
-        Some((pin, _, megohm)) => (
-            CheckResult::Pass,
-            format!(
-                "The lowest pin, {pin}, reads {} MΩ to the shell with the {label} off.",
-                figures(megohm)
-            ),
-        ),
-        None if taken.is_empty() => (
-            CheckResult::Waiting,
-            format!(
-                "A ground is claimed, but no pin was read to the shell by insulation tester with the {label} off. An ordinary ohmmeter does not prove the absence of a ground."
-            ),
-        ),
-        None => (
-            CheckResult::Pass,
-            format!(
-                "Every pin read is above the tester's range to the shell with the {label} off."
-            ),
-        ),
-    };
-    if !missing.is_empty() {
-        says.push_str(&format!(" Not read yet: {}.", missing.join(", ")));
-        if claims_ground {
-            checked.owed.push(Owed {
-                check: "ground".into(),
-                says: format!(
-                    "Read {} to the shell by insulation tester with the {label} off, on clean metal; never on a compressor under vacuum.",
-                    missing.join(", ")
-                ),
-                sign: None,
-            });
-        }
-    }
-    checked.checks.push(Check {
-        id: "ground".into(),
-        title: "Insulation to the shell".into(),
-        result,
-        says,
-        source: "under 2 MΩ from any pin is a ground fault: a compressor maker's handbook; temperature by halving per 10 °C, IEEE 43 practice".into(),
-        readings: taken.iter().map(|(_, reading)| reading.id.clone()).collect(),
-    });
 }
 
 /// Unbalance of three values in percent: 100·max|v − mean|/mean, mean not rounded.

@@ -275,6 +275,10 @@ pub struct Part {
     /// Good insulation to the shell, megohm, where it has any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub insulation_megohm: Option<f64>,
+    /// Semiconductors that an insulation tester's volts would kill: no such test is proposed on
+    /// what hangs together with them. A diode always is.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub electronic: bool,
     /// Copper follows temperature (windings, leads).
     #[serde(default)]
     pub copper: bool,
@@ -454,6 +458,10 @@ pub enum CheckSpec {
         lifted: String,
         /// Below this is a ground fault, megohm.
         fault_below_megohm: f64,
+        /// Components that are not condemned before these pins were read: a ground here would
+        /// kill their replacement.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        before: Vec<String>,
     },
     /// Winding balance of three phases.
     WindingBalance {
@@ -488,6 +496,13 @@ pub enum CheckSpec {
         points: [String; 2],
         /// Most volts that a good one loses.
         max_volt: f64,
+    },
+    /// What a link still holds with the supply off: before anything else is read or touched.
+    StoredCharge {
+        /// The link's two ends.
+        points: [String; 2],
+        /// At or below this it counts as discharged, volt.
+        safe_volt: f64,
     },
     /// A capacitor section against its label.
     CapacitorLabel {

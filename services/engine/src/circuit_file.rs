@@ -101,11 +101,8 @@ pub fn parse(file: &str, text: &str) -> Result<Circuit, Problems> {
     }
     let lines = Lines::of(file, text);
     let circuit: Circuit = toml::from_str(text).map_err(|error| {
-        let at = match error.span() {
-            Some(span) => lines.at_byte(span.start),
-            None => file.to_owned(),
-        };
-        Problems::from(Problem::new(at, error.message().to_owned()))
+        let line = error.span().map(|span| lines.line_of(span.start));
+        Problems::from(lines.problem(line, None, error.message().to_owned()))
     })?;
     let mut found = Found { lines, problems: Vec::new() };
     validate(&circuit, &mut found);
@@ -124,28 +121,38 @@ impl<'a> Lines<'a> {
         Lines { file, text, table: DeTable::parse(text).ok().map(Spanned::into_inner) }
     }
 
-    fn at_byte(&self, byte: usize) -> String {
-        let line = self.text[..byte.min(self.text.len())].matches('\n').count() + 1;
-        format!("{}:{line}", self.file)
+    /// The line of a byte, from 1.
+    fn line_of(&self, byte: usize) -> u32 {
+        let before = self.text[..byte.min(self.text.len())].matches('\n').count();
+        u32::try_from(before + 1).unwrap_or(u32::MAX)
     }
 
     /// The line of `array[index]`, or of one of its keys when it has that key.
-    fn at(&self, array: &str, index: usize, key: Option<&str>) -> String {
-        let span = self.table.as_ref().and_then(|table| {
-            let entry = match table.get(array)?.get_ref() {
-                DeValue::Array(entries) => entries.get(index)?,
-                _ => return None,
-            };
-            let of_key = key.and_then(|key| match entry.get_ref() {
-                DeValue::Table(fields) => fields.get(key).map(Spanned::span),
-                _ => None,
-            });
-            Some(of_key.unwrap_or_else(|| entry.span()))
+    fn line_in(&self, array: &str, index: usize, key: Option<&str>) -> Option<u32> {
+        let entry = match self.table.as_ref()?.get(array)?.get_ref() {
+            DeValue::Array(entries) => entries.get(index)?,
+            _ => return None,
+        };
+        let of_key = key.and_then(|key| match entry.get_ref() {
+            DeValue::Table(fields) => fields.get(key).map(Spanned::span),
+            _ => None,
         });
-        match span {
-            Some(span) => self.at_byte(span.start),
-            None => self.file.to_owned(),
-        }
+        Some(self.line_of(of_key.unwrap_or_else(|| entry.span()).start))
+    }
+
+    /// The line of a key of the file itself, or of the first table of that name.
+    fn line_of_key(&self, key: &str) -> Option<u32> {
+        let value = self.table.as_ref()?.get(key)?;
+        let first = match value.get_ref() {
+            DeValue::Array(entries) => entries.first().map(Spanned::span),
+            _ => None,
+        };
+        Some(self.line_of(first.unwrap_or_else(|| value.span()).start))
+    }
+
+    fn problem(&self, line: Option<u32>, path: Option<String>, says: String) -> Problem {
+        let at = line.map_or(self.file.to_owned(), |line| format!("{}:{line}", self.file));
+        Problem { line, path, ..Problem::new(at, says) }
     }
 }
 
@@ -156,13 +163,17 @@ struct Found<'a> {
 
 impl Found<'_> {
     fn push(&mut self, array: &str, index: usize, key: Option<&str>, says: String) {
-        let at = self.lines.at(array, index, key);
-        self.problems.push(Problem::new(at, says));
+        let line = self.lines.line_in(array, index, key);
+        let key = key.map_or(String::new(), |key| format!("/{key}"));
+        let problem = self.lines.problem(line, Some(format!("/{array}/{index}{key}")), says);
+        self.problems.push(problem);
     }
 
-    /// A problem of the file as a whole.
-    fn whole(&mut self, says: String) {
-        self.problems.push(Problem::new(self.lines.file, says));
+    /// A problem of one key of the file, or of all of one array.
+    fn of_key(&mut self, key: &str, says: String) {
+        let line = self.lines.line_of_key(key);
+        let problem = self.lines.problem(line, Some(format!("/{key}")), says);
+        self.problems.push(problem);
     }
 }
 
@@ -172,33 +183,30 @@ fn listed<'a>(ids: impl Iterator<Item = &'a str>) -> String {
 
 fn validate(circuit: &Circuit, found: &mut Found<'_>) {
     if circuit.format != CIRCUIT_FORMAT {
-        found.problems.push(Problem::new(
-            found.lines.file,
+        found.of_key(
+            "format",
             format!(
                 "format is {}; this engine reads circuit format {CIRCUIT_FORMAT}",
                 circuit.format
             ),
-        ));
+        );
     }
     let name_ok = !circuit.name.is_empty()
         && circuit.name.len() <= 64
         && circuit.name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
     if !name_ok {
-        found.problems.push(Problem::new(
-            found.lines.file,
+        found.of_key(
+            "name",
             format!(
                 "name \"{}\" must be 1 to 64 lower-case letters, digits and hyphens",
                 circuit.name
             ),
-        ));
+        );
     }
     if let Some(share) = circuit.nothing_wrong
         && !(0.01..=0.9).contains(&share)
     {
-        found.problems.push(Problem::new(
-            found.lines.file,
-            format!("nothing_wrong = {share} must be 0.01 to 0.9"),
-        ));
+        found.of_key("nothing_wrong", format!("nothing_wrong = {share} must be 0.01 to 0.9"));
     }
     sizes(circuit, found);
     unique(circuit, found);
@@ -215,16 +223,16 @@ fn validate(circuit: &Circuit, found: &mut Found<'_>) {
 fn sizes(circuit: &Circuit, found: &mut Found<'_>) {
     let modes: usize =
         circuit.parts.iter().flat_map(|part| &part.modes).map(|mode| mode.sizes.len().max(1)).sum();
-    for (what, count, max) in [
-        ("points", circuit.points.len(), POINTS_MAX),
-        ("parts", circuit.parts.len(), PARTS_MAX),
-        ("fault modes, sizes counted one by one,", modes, MODES_MAX),
+    for (key, what, count, max) in [
+        ("points", "points", circuit.points.len(), POINTS_MAX),
+        ("parts", "parts", circuit.parts.len(), PARTS_MAX),
+        ("parts", "fault modes, sizes counted one by one,", modes, MODES_MAX),
     ] {
         if count > max {
-            found.problems.push(Problem::new(
-                found.lines.file,
+            found.of_key(
+                key,
                 format!("{count} {what} are more than the {max} that a circuit may have"),
-            ));
+            );
         }
     }
 }
@@ -307,10 +315,7 @@ fn points(circuit: &Circuit, found: &mut Found<'_>) {
     if let Some(shell) = &circuit.shell
         && !circuit.points.iter().any(|point| point.id == *shell)
     {
-        found.problems.push(Problem::new(
-            found.lines.file,
-            format!("shell is \"{shell}\", but no point has that id"),
-        ));
+        found.of_key("shell", format!("shell is \"{shell}\", but no point has that id"));
     }
 }
 
@@ -534,9 +539,9 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
             CheckSpec::Ground { pins, shell, .. } => pins.iter().chain([shell]).collect(),
             CheckSpec::WindingBalance { pins, .. } => pins.iter().collect(),
             CheckSpec::VoltageUnbalance { points, .. } => points.iter().collect(),
-            CheckSpec::CapacitorLabel { points, .. } | CheckSpec::ContactDrop { points, .. } => {
-                points.iter().collect()
-            }
+            CheckSpec::CapacitorLabel { points, .. }
+            | CheckSpec::ContactDrop { points, .. }
+            | CheckSpec::StoredCharge { points, .. } => points.iter().collect(),
             CheckSpec::CapacitorUnderLoad { points, amps_through, .. } => {
                 points.iter().chain(amps_through).collect()
             }
@@ -549,6 +554,15 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
                     None,
                     format!("this check names the point \"{point}\", which does not exist"),
                 );
+            }
+        }
+        if let CheckSpec::Ground { before, .. } = check {
+            for id in before {
+                if !circuit.components.iter().any(|known| known.id == *id) {
+                    let says =
+                        format!("this check names the component \"{id}\", which does not exist");
+                    found.push("checks", index, None, says);
+                }
             }
         }
         let missing = match check {

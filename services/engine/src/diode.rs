@@ -25,11 +25,21 @@ pub(crate) fn predict(model: &Model<'_>, setup: &Setup, faults: &[&Fault]) -> Pr
 }
 
 /// Whether an ordinary ohmmeter's current may find a way through a diode of the sound
-/// circuit: then what it shows depends on the meter, and the model keeps silent.
+/// circuit: then what it shows depends on the meter, and the model keeps silent. A way that
+/// leads through no diode is none of this: windings read at their pins are plain ohms.
 pub(crate) fn may_conduct(model: &Model<'_>, setup: &Setup) -> bool {
     let backwards = Setup { from: setup.to, to: setup.from, ..setup.clone() };
-    model.parts.iter().any(|part| part.kind == PartKind::Diode)
-        && [setup, &backwards].iter().any(|setup| drop_volt(model, setup, &[]).is_some())
+    model.parts.iter().enumerate().any(|(index, part)| {
+        let (PartKind::Diode, Some([a, b])) = (part.kind, part.ends) else { return false };
+        let out = setup.lifted.iter().any(|&known| model.opens[known].contains(&index));
+        !out && [setup, &backwards].iter().any(|way| {
+            let to_it = drop_volt(model, &Setup { to: a, ..(*way).clone() }, &[]);
+            let from_it = drop_volt(model, &Setup { from: b, ..(*way).clone() }, &[]);
+            to_it
+                .zip(from_it)
+                .is_some_and(|(to_it, from_it)| to_it + part.drop_volt + from_it <= DRIVES_VOLT)
+        })
+    })
 }
 
 /// Volts lost on the cheapest way from the red probe to the black one; `None` where there is

@@ -4,6 +4,7 @@
 //! each step's own work, which has a module of its own.
 
 mod explained;
+mod fit;
 mod outcome;
 mod told;
 
@@ -31,6 +32,9 @@ use crate::verdict::{
 use explained::Less;
 use outcome::{Facts, MISTAKEN_MIN, outcome};
 use told::{component_shares, considered, excluded, readings_judged, suspects};
+
+/// Suspects below this share are no news in a sentence.
+const LISTED_SHARE_MIN: f64 = 0.01;
 
 /// Version of the engine; part of every evidence digest.
 pub const ENGINE_VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -185,7 +189,9 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         Mistakes::usual(policy.mistake_rate),
         policy.unknown_rate,
     );
-    let checked = checks::run(circuit, case);
+    let mut checked = checks::run(circuit, case);
+    let fit = fit::fit(&weighed, case, policy.mistake_rate);
+    checked.checks.extend(fit.check(case));
     let claimed = case.claim.as_ref().and_then(|claim| {
         circuit.components.iter().position(|component| component.id == claim.component)
     });
@@ -199,7 +205,12 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     let excluded = excluded(&weighed, &shares, case);
     let mistaken: Vec<f64> =
         (0..case.readings.len()).map(|reading| weighed.mistaken_share(reading)).collect();
-    let retake = retakes(case, circuit, &checked, &mistaken);
+    let mut retake = retakes(case, circuit, &checked, &mistaken);
+    for more in fit.retakes(&weighed, case) {
+        if !retake.iter().any(|known| known.reading == more.reading) {
+            retake.push(more);
+        }
+    }
     let owed = owed(case, &checked);
     let facts = Facts {
         policy: &policy,
@@ -212,6 +223,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         checked: &checked,
         owed: &owed,
         mistaken: &mistaken,
+        fits: !fit.is_refused(),
     };
     let (outcome, reasons) = outcome(&facts);
     let claim = claim_judged(case, &facts, leave_one_out.as_ref());
@@ -227,6 +239,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         outcome,
         retake: &retake,
         owed: &owed,
+        checks: &checked.checks,
     };
     let (mut next_tests, mut nothing_left) = match ahead {
         Ahead::NextTests => next_test::best(&known, &mut work),
@@ -245,8 +258,10 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     }
     if let Some(test) = next_tests.first() {
         because.push(format!(
-            "What would settle it: {}, {} min.",
+            "What would settle it: {}{} {} min.",
             test.title,
+            // A question keeps its mark.
+            if test.sign.is_some() { " About" } else { "," },
             test.minutes.round()
         ));
     }
@@ -310,6 +325,7 @@ fn confirming(
             outcome: Outcome::NotIsolated,
             retake: &[],
             owed: &[],
+            checks: &[],
         };
         next_test::best(&known, work)
     })
@@ -427,7 +443,9 @@ fn because(
         let parts: Vec<String> = suspects
             .iter()
             .take(4)
-            .map(|suspect| format!("{} {}", sentences::in_100(suspect.share), suspect.label))
+            .enumerate()
+            .take_while(|(place, suspect)| *place < 2 || suspect.share >= LISTED_SHARE_MIN)
+            .map(|(_, suspect)| format!("{} {}", sentences::in_100(suspect.share), suspect.label))
             .collect();
         because.push(format!(
             "Of 100 jobs with these readings: {}.",

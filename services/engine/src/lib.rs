@@ -15,6 +15,7 @@ pub mod checks;
 pub mod circuit;
 pub mod circuit_file;
 mod diode;
+mod direct;
 pub mod gate;
 pub mod judge;
 mod likelihood;

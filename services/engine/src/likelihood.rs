@@ -7,7 +7,7 @@
 //! readings from milliohms to megohms are comparable and the floor keeps zero finite.
 //! Numbers marked "common practice, no source" are judgement, to be replaced by outcomes.
 
-use crate::case::{Meter, Reading, Shown};
+use crate::case::{Meter, Power, Reading, Shown};
 use crate::circuit::{Effect, PartKind};
 use crate::model::{Fault, Model, Origin};
 use crate::predict::many::Work;
@@ -120,7 +120,7 @@ impl MeterLimits {
             Quantity::Resistance => (0.01, 0.01, 4e7, 0.05),
             Quantity::Insulation => (0.05, 1e4, 2e9, 0.0),
             Quantity::Capacitance => (0.02, 0.1, 1e4, 0.0),
-            Quantity::Voltage => (0.01, 0.5, 1e3, 0.0),
+            Quantity::Voltage | Quantity::DirectVoltage => (0.01, 0.5, 1e3, 0.0),
             Quantity::Current => (0.02, 0.1, 1e3, 0.0),
             // Between 1.5 and 3 V of test current's reach, by meter.
             Quantity::Diode => (0.02, 0.01, 2.0, 0.0),
@@ -206,12 +206,15 @@ impl Prepared {
 
     /// The way in which a reading of a validated case was taken.
     pub(crate) fn setup_of(model: &Model<'_>, reading: &Reading) -> Setup {
+        // Named or not, a state says that the supply is on: direct volts are read both ways.
+        let live = reading.power == Power::Energised && reading.quantity.either_way();
+        let state = model.state(reading.state.as_deref()).or(live.then_some(0));
         Setup {
             quantity: reading.quantity,
             from: model.point(&reading.from),
             to: model.point(&reading.to),
             lifted: model.lifted(&reading.lifted),
-            state: model.state(reading.state.as_deref()),
+            state,
             low_impedance: reading.meter.as_ref().and_then(|m| m.low_impedance) == Some(true),
             part_temp_c: reading.part_temp_c,
             stopped_min: reading.stopped_min,
@@ -335,7 +338,7 @@ impl Prepared {
         }
         let poor_contact = match self.setup.quantity {
             // A probe that does not touch, a clamp around the wrong conductor or around both.
-            Quantity::Voltage | Quantity::Current => {
+            Quantity::Voltage | Quantity::DirectVoltage | Quantity::Current => {
                 self.sound_likelihood(seen, Predicted::Value(0.0), 0.0)
             }
             _ if *shown == Shown::OverLimit => 1.0,

@@ -8,6 +8,7 @@
 mod answers;
 mod bundles;
 mod exact;
+mod first;
 mod information;
 mod order;
 pub(crate) mod plan;
@@ -22,7 +23,7 @@ use crate::predict::Setup;
 use crate::predict::many::Work;
 use crate::shares::Shares;
 use crate::units::Quantity;
-use crate::verdict::{NextTest, Outcome, Owed, Retake};
+use crate::verdict::{Check, NextTest, Outcome, Owed, Retake};
 
 use bundles::Look;
 use information::{Chances, Telling, rows};
@@ -47,7 +48,7 @@ fn reading_min(quantity: Quantity) -> f64 {
         Quantity::Resistance => 0.7,
         Quantity::Insulation | Quantity::Capacitance | Quantity::Diode => 1.0,
         // Energising, standing clear and switching off again.
-        Quantity::Voltage | Quantity::Current => 2.0,
+        Quantity::Voltage | Quantity::DirectVoltage | Quantity::Current => 2.0,
     }
 }
 
@@ -110,13 +111,17 @@ pub(crate) struct Known<'k, 'm, 'c> {
     pub(crate) outcome: Outcome,
     pub(crate) retake: &'k [Retake],
     pub(crate) owed: &'k [Owed],
+    pub(crate) checks: &'k [Check],
 }
 
 impl Known<'_, '_, '_> {
     /// What must be done before any new reading: a reading taken again, or a question answered.
     fn first(&self) -> Option<NextTest> {
         let circuit = self.weighed.model.circuit;
-        again(circuit, self.case, self.retake).or_else(|| question(circuit, self.owed))
+        first::discharge(self)
+            .or_else(|| again(circuit, self.case, self.retake))
+            .or_else(|| question(circuit, self.owed))
+            .or_else(|| first::owed_pins(self))
     }
 
     /// Once the claim has fallen the question is which part it is instead, leads told apart.

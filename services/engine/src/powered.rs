@@ -59,6 +59,18 @@ pub(crate) struct StateOf {
     turning: Vec<bool>,
 }
 
+impl StateOf {
+    /// Whether a part that is a source is on.
+    pub(crate) fn is_energised(&self, part: usize) -> bool {
+        self.energised[part]
+    }
+
+    /// Whether a switch is commanded to close or to open; `None` leaves it at rest.
+    pub(crate) fn closed(&self, part: usize) -> Option<bool> {
+        self.commanded[part]
+    }
+}
+
 impl States {
     /// Compiles the states of a validated circuit. One that lists none is read with its
     /// sources on, its switches at rest and nothing turning.

@@ -5,6 +5,7 @@
 
 use crate::circuit::{Effect, PartKind, Rest};
 use crate::diode;
+use crate::direct;
 use crate::model::{Fault, Model, PartValues, REFERENCE_C};
 use crate::network::Network;
 use crate::powered;
@@ -18,6 +19,13 @@ pub(crate) mod spread;
 const COPPER_C: f64 = 234.5;
 /// A direct path under this spoils a capacitance reading, ohm (common practice, no source).
 const CAPACITANCE_PATH_OHM: f64 = 1e5;
+
+/// A path that empties a capacitor slower than this leaves its reading alone, seconds (common
+/// practice, no source).
+const BLEEDS_SECONDS: f64 = 0.5;
+/// What an insulation tester sees between points that nothing joins, ohm: damp and dust leak
+/// everywhere, so that a value there is unusual and not impossible (common practice, no source).
+const AIR_OHM: f64 = 1e10;
 
 /// More than this between probe and tab and a capacitance meter's current no longer gets
 /// through in time, ohm (common practice, no source).
@@ -66,7 +74,8 @@ impl Setup {
 pub(crate) enum Predicted {
     /// This value in the quantity's base unit.
     Value(f64),
-    /// Under power, between points that nothing joins: anything up to this many volts.
+    /// Anything up to this many volts: under power between points that nothing joins, or what
+    /// may be left on a link once the supply is off.
     Ghost { up_to: f64 },
     /// No direct path; `charging` when a capacitor takes the meter's current at first.
     NoPath { charging: bool },
@@ -202,6 +211,7 @@ pub(crate) fn predict(
                         )
                         .reached_from(setup.from)[setup.to];
                     match leak {
+                        _ if setup.quantity == Quantity::Insulation => insulation(leak),
                         Some(ohm) if !charging => Predicted::Value(ohm),
                         _ => Predicted::NoPath { charging },
                     }
@@ -212,8 +222,14 @@ pub(crate) fn predict(
         Quantity::Voltage | Quantity::Current => {
             powered::predict(model, &model.parts, setup, faults, scale)
         }
+        Quantity::DirectVoltage => direct::predict(model, &model.parts, setup, faults),
         Quantity::Diode => diode::predict(model, setup, faults),
     }
+}
+
+/// What an insulation tester settles at: its volts charge a capacitor and show the leak.
+fn insulation(leak_ohm: Option<f64>) -> Predicted {
+    Predicted::Value(leak_ohm.map_or(AIR_OHM, |ohm| ohm.min(AIR_OHM)))
 }
 
 /// Microfarads between two points: the sum of every capacitor that the probes reach through
@@ -256,8 +272,6 @@ fn probes_reach(network: &Network, setup: &Setup, part: &PartValues) -> bool {
 /// the rest of the circuit bridges them. That is a matter of what was lifted, not of the fault.
 fn capacitors_reached(model: &Model<'_>, setup: &Setup, scale: f64) -> Option<Vec<usize>> {
     let sound = network(model, &model.parts, &setup.lifted, &[], scale, None, Paths::Direct);
-    let bridged =
-        sound.resistance_ohm(setup.from, setup.to).is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM);
     let reached: Vec<usize> = model
         .parts
         .iter()
@@ -265,5 +279,10 @@ fn capacitors_reached(model: &Model<'_>, setup: &Setup, scale: f64) -> Option<Ve
         .filter(|(_, part)| probes_reach(&sound, setup, part))
         .map(|(index, _)| index)
         .collect();
+    // What empties it slowly, a bleed resistor across its tabs, leaves the meter time enough.
+    let farad: f64 = reached.iter().map(|&index| 1e-6 * model.parts[index].microfarad).sum();
+    let bridged = sound
+        .resistance_ohm(setup.from, setup.to)
+        .is_some_and(|ohm| ohm < CAPACITANCE_PATH_OHM && ohm * farad < BLEEDS_SECONDS);
     (!bridged && !reached.is_empty()).then_some(reached)
 }

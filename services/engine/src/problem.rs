@@ -14,6 +14,12 @@ pub struct Problem {
     pub at: String,
     /// What is wrong, and what would be right.
     pub says: String,
+    /// In a circuit file: the line, from 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub line: Option<u32>,
+    /// In a circuit file: where in what it says, as a JSON pointer ("/parts/12/between").
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub path: Option<String>,
 }
 
 /// Everything wrong with an input, so that it can be mended in one go.
@@ -27,7 +33,7 @@ pub struct Problems {
 impl Problem {
     /// A problem at a place.
     pub fn new(at: impl Into<String>, says: impl Into<String>) -> Self {
-        Problem { at: at.into(), says: says.into() }
+        Problem { at: at.into(), says: says.into(), line: None, path: None }
     }
 }
 

@@ -30,7 +30,11 @@ pub(crate) fn in_100(share: f64) -> String {
 pub(crate) fn in_words(quantity: Quantity, value: f64) -> String {
     // Below a usual meter's last digit more figures would promise what nobody can read.
     let value = match quantity {
-        Quantity::Resistance if value < 1.0 => (value * 100.0).round() / 100.0,
+        Quantity::Resistance | Quantity::Voltage | Quantity::DirectVoltage | Quantity::Diode
+            if value < 1.0 =>
+        {
+            (value * 100.0).round() / 100.0
+        }
         _ => value,
     };
     match quantity {
@@ -42,7 +46,9 @@ pub(crate) fn in_words(quantity: Quantity, value: f64) -> String {
         }
         Quantity::Resistance | Quantity::Insulation => shown(Some(value), Unit::Ohm),
         Quantity::Capacitance => shown(Some(value), Unit::Microfarad),
-        Quantity::Voltage | Quantity::Diode => shown(Some(value), Unit::Volt),
+        Quantity::Voltage | Quantity::DirectVoltage | Quantity::Diode => {
+            shown(Some(value), Unit::Volt)
+        }
         Quantity::Current => shown(Some(value), Unit::Ampere),
     }
 }
@@ -52,6 +58,9 @@ pub(crate) fn prediction(quantity: Quantity, predicted: Predicted, highest: f64)
     match predicted {
         Predicted::Value(value) if value > highest => "OL".to_owned(),
         Predicted::Value(value) => format!("about {}", in_words(quantity, value)),
+        Predicted::Ghost { up_to } if quantity == Quantity::DirectVoltage => {
+            format!("anything up to {}", in_words(quantity, up_to))
+        }
         Predicted::Ghost { .. } => "nothing, or ghost voltage".to_owned(),
         Predicted::NoPath { charging: true } => "climbing, then OL".to_owned(),
         Predicted::NoPath { charging: false } => "OL".to_owned(),

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use crate::case::{CASE_FORMAT, Case, Observation, Power, Reading, Shown};
 use crate::check;
 use crate::circuit::{Circuit, PartKind};
+use crate::direct;
 use crate::likelihood::reachable;
 use crate::model::{Fault, Model};
 use crate::posterior::{Kind, sign_chance};
@@ -147,7 +148,9 @@ fn displayed(setup: &Setup, predicted: Predicted) -> Option<Shown> {
         Quantity::Resistance => (Unit::Ohm, OHMS_HIGHEST),
         Quantity::Insulation => (Unit::Ohm, INSULATION_HIGHEST),
         Quantity::Capacitance => (Unit::Microfarad, f64::INFINITY),
-        Quantity::Voltage | Quantity::Diode => (Unit::Volt, f64::INFINITY),
+        Quantity::Voltage | Quantity::DirectVoltage | Quantity::Diode => {
+            (Unit::Volt, f64::INFINITY)
+        }
         Quantity::Current => (Unit::Ampere, f64::INFINITY),
     };
     match predicted {
@@ -245,6 +248,11 @@ fn live_setups(model: &Model<'_>, state: usize) -> Vec<Setup> {
             .filter(|ends| ends.iter().all(|end| points.contains(end)))
             .map(|[from, to]| setup(Quantity::Current, from, to)),
     );
+    setups.extend(
+        direct::links(model)
+            .filter(|ends| ends.iter().all(|end| points.contains(end)))
+            .map(|[from, to]| setup(Quantity::DirectVoltage, from, to)),
+    );
     setups.into_iter().map(|setup| Setup { state: Some(state), ..setup }).collect()
 }
 
@@ -288,7 +296,7 @@ fn looks_alike(setup: &Setup, a: &Option<Shown>, b: &Option<Shown>) -> bool {
     let unnoticed: f64 = match setup.quantity {
         Quantity::Resistance => 0.3,
         Quantity::Insulation => 1e3,
-        Quantity::Voltage => 1.5,
+        Quantity::Voltage | Quantity::DirectVoltage => 1.5,
         Quantity::Current | Quantity::Capacitance => 0.3,
         Quantity::Diode => 0.15,
     };

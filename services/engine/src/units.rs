@@ -23,6 +23,9 @@ pub enum Quantity {
     Voltage,
     /// Amps through the lead or part between the two points, energised. Base unit: ampere.
     Current,
+    /// Volts of direct current across a link: energised, or with the supply off to prove it
+    /// discharged. Base unit: volt.
+    DirectVoltage,
     /// Forward drop on a meter's diode test, power off and discharged: first point on the
     /// red probe. Base unit: volt.
     Diode,
@@ -77,14 +80,20 @@ impl Quantity {
         match self {
             Quantity::Resistance | Quantity::Insulation => &[Unit::Ohm, Unit::Kilohm, Unit::Megohm],
             Quantity::Capacitance => &[Unit::Microfarad],
-            Quantity::Voltage | Quantity::Diode => &[Unit::Volt],
+            Quantity::Voltage | Quantity::DirectVoltage | Quantity::Diode => &[Unit::Volt],
             Quantity::Current => &[Unit::Ampere],
         }
     }
 
-    /// Whether the circuit must be energised for it.
+    /// Whether the circuit is energised for it as a rule. Direct volts are read with the supply
+    /// off as well, see [`Quantity::either_way`].
     pub fn needs_power(self) -> bool {
-        matches!(self, Quantity::Voltage | Quantity::Current)
+        matches!(self, Quantity::Voltage | Quantity::DirectVoltage | Quantity::Current)
+    }
+
+    /// Whether it is read with the supply on and off alike: a link keeps its charge.
+    pub fn either_way(self) -> bool {
+        self == Quantity::DirectVoltage
     }
 
     /// The word for it in a sentence.
@@ -94,6 +103,7 @@ impl Quantity {
             Quantity::Insulation => "insulation resistance",
             Quantity::Capacitance => "capacitance",
             Quantity::Voltage => "voltage",
+            Quantity::DirectVoltage => "direct voltage",
             Quantity::Current => "current",
             Quantity::Diode => "diode drop",
         }

@@ -167,7 +167,10 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
             ));
             continue;
         }
-        for needed in &point.needs_lifted {
+        // A clamp goes around the lead and touches nothing.
+        let touched: &[String] =
+            if reading.quantity == Quantity::Current { &[] } else { &point.needs_lifted };
+        for needed in touched {
             if !reading.lifted.contains(needed) {
                 let label = circuit
                     .connectors
@@ -191,7 +194,7 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
         ));
     }
     let needs = if reading.quantity.needs_power() { Power::Energised } else { Power::Off };
-    if reading.power != needs {
+    if reading.power != needs && !reading.quantity.either_way() {
         problems.push(Problem::new(
             format!("{at}/power"),
             format!(
@@ -201,6 +204,7 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
             ),
         ));
     }
+    link_problems(reading, circuit, at, &mut problems);
     state_problems(reading, circuit, at, &mut problems);
     shown_problems(reading, at, &mut problems);
     for (field, value, range, unit) in [
@@ -222,9 +226,36 @@ pub fn reading_problems(reading: &Reading, circuit: &Circuit, at: &str) -> Vec<P
     problems
 }
 
+/// Volts over a capacitor that diodes charge are direct ones, and nothing else is direct.
+fn link_problems(reading: &Reading, circuit: &Circuit, at: &str, problems: &mut Vec<Problem>) {
+    let ends = |part: &crate::circuit::Part, point: &String| {
+        part.between.as_ref().is_some_and(|ends| ends.contains(point))
+    };
+    let by_diode = |point: &String| {
+        circuit.parts.iter().any(|part| part.kind == PartKind::Diode && ends(part, point))
+    };
+    let is_link = |a: &String, b: &String| {
+        by_diode(a)
+            && by_diode(b)
+            && circuit.parts.iter().any(|part| {
+                part.kind == PartKind::Capacitor && a != b && ends(part, a) && ends(part, b)
+            })
+    };
+    let says = match (reading.quantity, is_link(&reading.from, &reading.to)) {
+        (Quantity::Voltage, true) => {
+            "these two points carry direct current: set the meter to direct volts and say direct_voltage"
+        }
+        (Quantity::DirectVoltage, false) => {
+            "direct volts are judged across a link only, a capacitor that diodes charge; this circuit has none between these two points"
+        }
+        _ => return,
+    };
+    problems.push(Problem::new(format!("{at}/quantity"), says));
+}
+
 fn state_problems(reading: &Reading, circuit: &Circuit, at: &str, problems: &mut Vec<Problem>) {
     if let Some(state) = &reading.state {
-        let says = if !reading.quantity.needs_power() {
+        let says = if !reading.quantity.needs_power() || reading.power == Power::Off {
             Some("a state is of a circuit under power; leave it out with power off".to_owned())
         } else if !circuit.states.iter().any(|known| known.id == *state) {
             Some(format!(

@@ -286,11 +286,11 @@ fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
             sentence(&error.into_inner().to_string())
         };
         let detail = if pointer.is_empty() { says.clone() } else { format!("{pointer}: {says}") };
-        Problem::bad_json(detail, vec![ErrorAt { pointer, says }])
+        Problem::bad_json(detail, vec![ErrorAt::new(pointer, says)])
     })?;
     reader.end().map_err(|error| {
         let says = sentence(&error.to_string());
-        Problem::bad_json(says.clone(), vec![ErrorAt { pointer: String::new(), says }])
+        Problem::bad_json(says.clone(), vec![ErrorAt::new("", says)])
     })?;
     Ok(value)
 }

@@ -156,6 +156,26 @@ pub struct ErrorAt {
     pub pointer: String,
     /// What is wrong there, and what would be right.
     pub says: String,
+    /// Where the value is a file: the line of it, from 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub line: Option<u32>,
+    /// Where the value is a file: a JSON pointer into what it says ("/parts/12/between").
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub path: Option<String>,
+}
+
+impl ErrorAt {
+    /// A value that cannot be accepted, by its pointer.
+    pub fn new(pointer: impl Into<String>, says: impl Into<String>) -> Self {
+        ErrorAt { pointer: pointer.into(), says: says.into(), line: None, path: None }
+    }
+}
+
+impl From<store::error::Fault> for ErrorAt {
+    fn from(fault: store::error::Fault) -> Self {
+        let (line, path) = fault.in_file.map_or((None, None), |place| (place.line, place.path));
+        ErrorAt { line, path, ..ErrorAt::new(fault.pointer, fault.says) }
+    }
 }
 
 /// A refusal as it is sent (RFC 9457).
@@ -370,14 +390,11 @@ impl From<StoreError> for Problem {
             StoreError::Overlap { says, overlap } => Problem::conflict("assignment-overlap", says)
                 .with(|inner| inner.overlap = Some((*overlap).into())),
             StoreError::Invalid { pointer, says } => {
-                Problem::invalid(vec![ErrorAt { pointer, says }])
+                Problem::invalid(vec![ErrorAt::new(pointer, says)])
             }
-            StoreError::InvalidMany(faults) => Problem::invalid(
-                faults
-                    .into_iter()
-                    .map(|fault| ErrorAt { pointer: fault.pointer, says: fault.says })
-                    .collect(),
-            ),
+            StoreError::InvalidMany(faults) => {
+                Problem::invalid(faults.into_iter().map(ErrorAt::from).collect())
+            }
             StoreError::NotSignedIn { says } => Problem::not_signed_in(says),
             StoreError::TooMany { says, retry_after_s } => Problem::too_many(says, retry_after_s),
             error @ StoreError::Unavailable { .. } => {
@@ -399,13 +416,8 @@ impl From<StoreError> for Problem {
 /// The engine's problems with a case: each becomes one of `errors`.
 impl From<engine::problem::Problems> for Problem {
     fn from(problems: engine::problem::Problems) -> Self {
-        Problem::invalid(
-            problems
-                .problems
-                .into_iter()
-                .map(|problem| ErrorAt { pointer: problem.at, says: problem.says })
-                .collect(),
-        )
+        let faults = store::evidence::judge::faults(&problems);
+        Problem::invalid(faults.into_iter().map(ErrorAt::from).collect())
     }
 }
 

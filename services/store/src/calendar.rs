@@ -80,7 +80,5 @@ pub async fn calendar_change(
 
 fn faults(wrong: Vec<Unsound>) -> StoreError {
     let faults = wrong.into_iter();
-    StoreError::InvalidMany(
-        faults.map(|one| Fault { pointer: one.pointer, says: one.says }).collect(),
-    )
+    StoreError::InvalidMany(faults.map(|one| Fault::new(one.pointer, one.says)).collect())
 }

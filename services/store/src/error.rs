@@ -115,6 +115,24 @@ pub struct Fault {
     pub pointer: String,
     /// What is wrong with it, and what would be right.
     pub says: String,
+    /// Where in a file that the value is, for a file.
+    pub in_file: Option<InFile>,
+}
+
+/// A place in a file that was sent as one value.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct InFile {
+    /// The line, from 1, where it is known.
+    pub line: Option<u32>,
+    /// A JSON pointer into what the file says ("/parts/12/between"), where it says anything.
+    pub path: Option<String>,
+}
+
+impl Fault {
+    /// A value that cannot be accepted, by its pointer.
+    pub fn new(pointer: impl Into<String>, says: impl Into<String>) -> Self {
+        Fault { pointer: pointer.into(), says: says.into(), in_file: None }
+    }
 }
 
 impl StoreError {

@@ -22,12 +22,14 @@ use crate::person::Caller;
 use crate::request;
 
 mod add;
+mod given;
 pub mod judge;
 
 pub use add::{
     OBSERVATIONS_MAX, READINGS_MAX, ask_answer, observation_add, reading_add, reading_add_with,
     reading_strike,
 };
+pub use given::judge_given;
 
 /// Someone, by id and name.
 #[derive(Clone, Debug, PartialEq, Eq)]

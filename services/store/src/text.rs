@@ -44,7 +44,7 @@ pub struct Faults(Vec<Fault>);
 impl Faults {
     /// Notes one more.
     pub fn add(&mut self, pointer: &str, says: impl Into<String>) {
-        self.0.push(Fault { pointer: pointer.to_owned(), says: says.into() });
+        self.0.push(Fault::new(pointer, says));
     }
 
     /// A text that must say something: trimmed, 1 to `chars_max` characters.

@@ -81,7 +81,7 @@ export class Workbench {
   setUp(planned: PlannedReading): void {
     this.shown = null;
     this.lifted = [...planned.lifted];
-    this.power = quantitiesBy.off.includes(planned.quantity) ? 'off' : 'energised';
+    this.power = !planned.state && quantitiesBy.off.includes(planned.quantity) ? 'off' : 'energised';
     this.quantity = planned.quantity;
     this.state = planned.state ?? null;
     this.picked = [planned.from, planned.to];

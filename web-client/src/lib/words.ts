@@ -11,6 +11,7 @@ export const quantityWord: Record<Quantity, string> = {
   capacitance: 'Capacitance',
   voltage: 'Voltage',
   current: 'Current',
+  direct_voltage: 'Direct volts',
   diode: 'Diode test',
 };
 
@@ -20,6 +21,7 @@ export const quantityHint: Record<Quantity, string> = {
   capacitance: 'capacitance meter, discharged',
   voltage: 'live',
   current: 'live, clamp',
+  direct_voltage: 'DC across the link; supply off: wait as the label says, then measure before touching',
   diode: 'red probe on the first point, discharged',
 };
 
@@ -29,12 +31,13 @@ export const quantityUnits: Record<Quantity, Unit[]> = {
   capacitance: ['microfarad'],
   voltage: ['volt'],
   current: ['ampere'],
+  direct_voltage: ['volt'],
   diode: ['volt'],
 };
 
 export const quantitiesBy: Record<Power, Quantity[]> = {
-  off: ['resistance', 'insulation', 'capacitance', 'diode'],
-  energised: ['voltage', 'current'],
+  off: ['resistance', 'insulation', 'capacitance', 'diode', 'direct_voltage'],
+  energised: ['voltage', 'current', 'direct_voltage'],
 };
 
 export const powerWord: Record<Power, string> = { off: 'Off, proved dead', energised: 'Energised' };

@@ -1,12 +1,13 @@
 //! Checks on readings taken under power.
 //!
-//! Belongs here: a capacitor under load, volts lost across a contact. Does not belong here:
+//! Belongs here: a capacitor under load, volts lost across a contact, what a link still holds
+//! once the supply is off. Does not belong here:
 //! predicting those readings ([`crate::powered`]).
 
 use std::f64::consts::TAU;
 
 use super::{Checked, label_of, latest, value};
-use crate::case::{Case, Reading};
+use crate::case::{Case, Power, Reading};
 use crate::circuit::Circuit;
 use crate::units::Quantity;
 use crate::verdict::{Check, CheckResult, figures};
@@ -85,13 +86,14 @@ pub(super) fn capacitor_under_load(
 }
 
 pub(super) fn contact_drop(
+    circuit: &Circuit,
     case: &Case,
     points: &[String; 2],
     max_volt: f64,
     checked: &mut Checked,
 ) {
-    /// From here the contact is open or the circuit is off, not a worn contact, volt.
-    const OPEN_VOLT: f64 = 50.0;
+    /// From this share of a supply's volts on the contact is open, not worn.
+    const OPEN_SHARE: f64 = 0.7;
     let Some(reading) = latest(case, Quantity::Voltage, &points[0], &points[1]) else {
         return;
     };
@@ -102,7 +104,10 @@ pub(super) fn contact_drop(
             CheckResult::Pass,
             format!("{numbers}: a closed contact in order, or one that carries nothing."),
         )
-    } else if volt < OPEN_VOLT {
+    } else if !circuit.parts.iter().filter_map(|part| part.volt).any(|supply| {
+        // A supply far above what stands here is another circuit's.
+        (OPEN_SHARE..=1.3).contains(&(volt / supply))
+    }) {
         (
             CheckResult::Fail,
             format!(
@@ -110,7 +115,12 @@ pub(super) fn contact_drop(
             ),
         )
     } else {
-        (CheckResult::Fail, format!("{numbers}: open where it should be closed."))
+        (
+            CheckResult::Fail,
+            format!(
+                "{numbers}: it stands open, and all of the supply is lost there. Settle what works it, or what holds it open, before it is replaced, and bypass no safety."
+            ),
+        )
     };
     checked.checks.push(Check {
         id: "contact_drop".into(),
@@ -119,5 +129,66 @@ pub(super) fn contact_drop(
         says,
         source: "common practice, no source".into(),
         readings: vec![reading.id.clone()],
+    });
+}
+
+/// The words that go with every link: the meter decides, the maker's time and local practice
+/// besides.
+pub(crate) fn prove_discharged(points: [&str; 2], safe_volt: f64) -> String {
+    format!(
+        "Wait as the unit's label says, then measure direct volts from {} to {}: go on at {safe_volt} V or less. The meter decides, not the clock; the maker's own time and local practice come before this sheet.",
+        points[0], points[1]
+    )
+}
+
+pub(super) fn stored_charge(
+    case: &Case,
+    points: &[String; 2],
+    safe_volt: f64,
+    checked: &mut Checked,
+) {
+    let between = |reading: &&Reading| {
+        (reading.from == points[0] && reading.to == points[1])
+            || (reading.from == points[1] && reading.to == points[0])
+    };
+    let off = || case.readings.iter().rev().filter(|reading| reading.power == Power::Off);
+    let proof = off().filter(between).find(|r| r.quantity == Quantity::DirectVoltage);
+    let (result, says, readings) = match proof.and_then(|proof| Some((proof, value(proof)?))) {
+        Some((proof, volt)) if volt <= safe_volt => (
+            CheckResult::Pass,
+            format!(
+                "The link stood at {} V with the supply off: discharged when it was read. It can charge again from what is still plugged in; prove it anew after every pause.",
+                figures(volt)
+            ),
+            vec![proof.id.clone()],
+        ),
+        Some((proof, volt)) => (
+            CheckResult::Fail,
+            format!(
+                "The link still holds {} V with the supply off: touch nothing, and take no reading in ohms or on the diode test. {}",
+                figures(volt),
+                prove_discharged([&points[0], &points[1]], safe_volt)
+            ),
+            vec![proof.id.clone()],
+        ),
+        // Whoever read anything there with the power off proved it dead, and may say so.
+        None if off().next().is_some() => (
+            CheckResult::Waiting,
+            format!(
+                "No reading says what the link held before the others were taken. {}",
+                prove_discharged([&points[0], &points[1]], safe_volt)
+            ),
+            Vec::new(),
+        ),
+        None => return,
+    };
+    checked.checks.push(Check {
+        id: "stored_charge".into(),
+        title: "What the link still holds".into(),
+        result,
+        says,
+        source: "the volts: common practice, no source; the time to wait: the unit's own label"
+            .into(),
+        readings,
     });
 }

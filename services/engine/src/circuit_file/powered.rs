@@ -19,7 +19,7 @@ pub(super) fn validate(circuit: &Circuit, found: &mut Found<'_>) {
     if let Some(hertz) = circuit.hertz
         && ![50.0, 60.0].contains(&hertz)
     {
-        found.whole(format!("hertz = {hertz} must be 50 or 60"));
+        found.of_key("hertz", format!("hertz = {hertz} must be 50 or 60"));
     }
     states(circuit, found);
     source_loops(circuit, found);
@@ -41,10 +41,13 @@ pub(super) fn validate(circuit: &Circuit, found: &mut Found<'_>) {
 
 fn states(circuit: &Circuit, found: &mut Found<'_>) {
     if circuit.states.len() > STATES_MAX {
-        found.whole(format!(
-            "{} states are more than the {STATES_MAX} that a circuit may have",
-            circuit.states.len()
-        ));
+        found.of_key(
+            "states",
+            format!(
+                "{} states are more than the {STATES_MAX} that a circuit may have",
+                circuit.states.len()
+            ),
+        );
     }
     let mut seen = BTreeSet::new();
     for (index, state) in circuit.states.iter().enumerate() {

@@ -29,6 +29,8 @@ pub(super) struct Facts<'a, 'm, 'c> {
     pub(super) checked: &'a Checked,
     pub(super) owed: &'a [Owed],
     pub(super) mistaken: &'a [f64],
+    /// Whether the best explanation really fits.
+    pub(super) fits: bool,
 }
 
 impl Facts<'_, '_, '_> {
@@ -61,7 +63,8 @@ pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
     }
     let mistaken = facts.mistaken.iter().filter(|share| **share > MISTAKEN_MIN).count();
     // Conductors that touch explain the readings; they are no doubt about them.
-    if facts.shares.unknown - facts.shares.touching > UNKNOWN_MAX || mistaken >= 2 {
+    let unknown = facts.shares.unknown - facts.shares.touching;
+    if unknown > UNKNOWN_MAX || mistaken >= 2 || !facts.fits {
         return (Outcome::Inconsistent, Vec::new());
     }
     // A question about the pins' labels puts every name in doubt: it comes before all else.
@@ -108,7 +111,7 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<Strin
     if share < facts.policy.isolated_min {
         reasons.push(format!(
             "The {label} holds {}; {} is required.",
-            sentences::of_100(share),
+            below(share, facts.policy.isolated_min),
             sentences::of_100(facts.policy.isolated_min)
         ));
     }
@@ -128,7 +131,7 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<Strin
     {
         reasons.push(format!(
             "It leans on one piece of evidence: without it the {label} holds {}; {} is required.",
-            sentences::of_100(without),
+            below(without, facts.policy.leave_one_out_min),
             sentences::of_100(facts.policy.leave_one_out_min)
         ));
     }
@@ -139,6 +142,12 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<Strin
         reasons.push(format!("No reading so far tells it apart from {mate}."));
     }
     reasons
+}
+
+/// A share that falls short, so that rounding does not make it look as if it did not.
+fn below(share: f64, wanted: f64) -> String {
+    let (share, wanted) = (sentences::of_100(share), sentences::of_100(wanted));
+    if share == wanted { format!("just under {share}") } else { share }
 }
 
 /// A fault of another component that explains the evidence as well as the best of this one.

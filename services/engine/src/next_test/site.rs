@@ -5,6 +5,7 @@
 
 use crate::case::{Case, Power};
 use crate::circuit::{Caution, PartKind};
+use crate::direct;
 use crate::likelihood::reachable;
 use crate::model::Model;
 use crate::posterior::Weighed;
@@ -164,7 +165,9 @@ pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> V
         for &to in &points[place + 1..] {
             setups.push(of(Quantity::Resistance, from, to));
         }
-        if let Some(shell) = model.shell {
+        if let Some(shell) = model.shell
+            && !harms_electronics(model, from, lifted)
+        {
             setups.push(of(Quantity::Insulation, from, shell));
         }
     }
@@ -211,6 +214,30 @@ fn between_legs(model: &Model<'_>) -> Vec<[usize; 2]> {
     pairs
 }
 
+/// Whether an insulation tester's volts would reach electronics from a point: a diode, or a part
+/// that the file calls electronic.
+fn harms_electronics(model: &Model<'_>, from: usize, lifted: &[usize]) -> bool {
+    let mut reached = vec![false; model.parts.len()];
+    let mut points = vec![from];
+    while let Some(point) = points.pop() {
+        for (index, part) in model.parts.iter().enumerate() {
+            let Some([a, b]) = part.ends else { continue };
+            let out = lifted.iter().any(|&known| model.opens[known].contains(&index));
+            let open = part.kind == PartKind::Switch && part.rest == crate::circuit::Rest::Open;
+            if reached[index] || out || open || (a != point && b != point) {
+                continue;
+            }
+            if part.kind == PartKind::Diode || model.circuit.parts[index].electronic {
+                return true;
+            }
+            reached[index] = true;
+            // The shell is what the other lead is on: what lies behind it sees no volts.
+            points.extend([a, b].into_iter().filter(|&end| Some(end) != model.shell));
+        }
+    }
+    false
+}
+
 /// What is read in a state with everything in place: volts across each part and from each
 /// point to the far end of each source, amps on each lead.
 pub(super) fn powered_setups(model: &Model<'_>, at_work: &AtWork, state: usize) -> Vec<Setup> {
@@ -245,11 +272,27 @@ pub(super) fn powered_setups(model: &Model<'_>, at_work: &AtWork, state: usize) 
             setups.push(of(Quantity::Voltage, from, to));
         }
     }
+    // Volts across a link are direct ones.
+    setups.retain(|setup| !direct::is_link(model, setup.from, setup.to));
+    setups.extend(
+        direct::links(model)
+            .filter(|[from, to]| reached(*from) && reached(*to))
+            .map(|[from, to]| of(Quantity::DirectVoltage, from, to)),
+    );
     for part in &model.parts {
         let Some([from, to]) = part.ends else {
             continue;
         };
-        if matches!(part.kind, PartKind::Lead | PartKind::Contact) && reached(from) && reached(to) {
+        // A clamp goes around a lead whose ends lie in plugs; a contact it gets around where both
+        // its ends lie bare.
+        let clamped = match part.kind {
+            PartKind::Lead => {
+                [from, to].iter().all(|&point| model.circuit.points[point].place.is_some())
+            }
+            PartKind::Contact => reached(from) && reached(to),
+            _ => false,
+        };
+        if clamped {
             setups.push(of(Quantity::Current, from, to));
         }
     }

@@ -3,10 +3,11 @@
 //! Belongs here: telling. Does not belong here: choosing.
 
 use super::information::{Chances, NONE, Rows, after};
-use super::site::{AtWork, place_of_connector};
+use super::site::{AtWork, place_of, place_of_connector};
 use super::{Bundle, TAKES_MAX, Take, reading_min};
 use crate::case::Case;
-use crate::circuit::Caution;
+use crate::checks::prove_discharged;
+use crate::circuit::{Caution, CheckSpec};
 use crate::model::Model;
 use crate::posterior::Weighed;
 use crate::sentences;
@@ -212,14 +213,31 @@ fn made_safe(
         .filter(|place| !at_work.open_places.contains(place))
         .map(|&place| model.circuit.places[place].label.as_str())
         .collect();
-    match (closed.is_empty(), at_work.energised && !places.is_empty()) {
-        (false, _) => Some(format!(
+    let dead = match (closed.is_empty(), at_work.energised && !places.is_empty()) {
+        (false, _) => format!(
             "Disconnect, lock out, prove dead; open the {}.",
             sentences::joined(&closed, "and")
-        )),
-        (true, true) => Some("Disconnect, lock out, prove dead.".to_owned()),
-        (true, false) => None,
-    }
+        ),
+        (true, true) => "Disconnect, lock out, prove dead.".to_owned(),
+        (true, false) => return None,
+    };
+    Some(match link_at(model, &places) {
+        Some(discharged) => format!("{dead} {discharged}"),
+        None => dead,
+    })
+}
+
+/// How a link at one of these places is proved discharged.
+fn link_at(model: &Model<'_>, places: &[usize]) -> Option<String> {
+    model.circuit.checks.iter().find_map(|check| {
+        let CheckSpec::StoredCharge { points, safe_volt } = check else { return None };
+        let points = points.each_ref().map(|id| model.point(id));
+        let near = points
+            .iter()
+            .any(|&point| place_of(model, point).is_some_and(|place| places.contains(&place)));
+        let labels = points.map(|point| model.circuit.points[point].label.as_str());
+        near.then(|| prove_discharged(labels, *safe_volt))
+    })
 }
 
 /// What a group of suspects is called.

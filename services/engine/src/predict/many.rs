@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use super::{
     CAPACITANCE_PATH_OHM, Paths, Predicted, REACHES_OHM, Setup, branch_ohm, capacitors_reached,
-    copper_factor, diode, predict,
+    copper_factor, diode, direct, insulation, predict,
 };
 use crate::circuit::{Effect, PartKind};
 use crate::model::{Fault, Model, PartValues};
@@ -62,7 +62,7 @@ pub struct Work {
     pub phasors: u64,
     /// Networks under power in which something cancelled, solved again with pivots.
     pub guarded: u64,
-    /// Predictions worked out one by one (diode tests).
+    /// Predictions worked out one by one (diode tests, direct volts).
     pub singly: u64,
     /// Readings looked at as a next test.
     pub candidates: u64,
@@ -111,6 +111,17 @@ pub(crate) fn predict_many(
             Quantity::Voltage | Quantity::Current => {
                 let state = setup.state.unwrap_or(0);
                 live.entry((lifted, state, setup.meter())).or_default().push(index);
+            }
+            Quantity::DirectVoltage => {
+                for (supposed, into) in suppositions.iter().zip(&mut all[index * count..]) {
+                    let faults: Vec<&Fault> = supposed.faults().collect();
+                    let mut parts = model.parts.clone();
+                    if let Some((moved, factor)) = supposed.moved {
+                        parts[moved] = parts[moved].times(factor);
+                    }
+                    *into = direct::predict(model, &parts, setup, &faults);
+                    work.singly += 1;
+                }
             }
             Quantity::Diode => {
                 for (supposed, into) in suppositions.iter().zip(&mut all[index * count..]) {
@@ -383,6 +394,7 @@ impl<'m, 'c> Condition<'m, 'c> {
                     port,
                     from: setup.from,
                     to: setup.to,
+                    insulates: setup.quantity == Quantity::Insulation,
                 })
             };
             if let Some(reader) = reader {
@@ -413,12 +425,17 @@ impl<'m, 'c> Condition<'m, 'c> {
         for (index, reader) in &readers {
             let into = &mut all[index * suppositions.len()..][..suppositions.len()];
             match reader {
-                Reader::Ohms { port, from, to } => {
+                Reader::Ohms { port, from, to, insulates } => {
                     let siemens = &conductances[port * wide..][..wide];
                     for ((into, supposed), &network) in
                         into.iter_mut().zip(suppositions).zip(&network_of)
                     {
-                        *into = charging.ohms(siemens[network], *from, *to, supposed);
+                        let siemens = siemens[network];
+                        *into = if *insulates && siemens < 1.0 / CAPACITANCE_PATH_OHM {
+                            insulation((siemens > 0.0).then(|| 1.0 / siemens))
+                        } else {
+                            charging.ohms(siemens, *from, *to, supposed)
+                        };
                     }
                 }
                 Reader::Farads(tabs) => {
@@ -463,7 +480,13 @@ impl<'m, 'c> Condition<'m, 'c> {
 
 /// How a reading is read off the ports.
 enum Reader {
-    Ohms { port: usize, from: usize, to: usize },
+    /// `insulates`: by insulation tester.
+    Ohms {
+        port: usize,
+        from: usize,
+        to: usize,
+        insulates: bool,
+    },
     Farads(Vec<Tab>),
 }
 

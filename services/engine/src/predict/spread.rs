@@ -25,9 +25,8 @@ pub(crate) fn sound(
     work: &mut Work,
 ) -> Vec<(Predicted, f64)> {
     let mut sound = vec![(Predicted::Nothing, 0.0); setups.len()];
-    let (live, off): (Vec<usize>, Vec<usize>) = (0..setups.len()).partition(|&index| {
-        matches!(setups[index].quantity, Quantity::Voltage | Quantity::Current)
-    });
+    let (live, off): (Vec<usize>, Vec<usize>) =
+        (0..setups.len()).partition(|&index| setups[index].quantity.needs_power());
     for (members, moved) in [(off, off_nominal(model)), (live, off_nominal_live(model))] {
         let of: Vec<&Setup> = members.iter().map(|&index| setups[index]).collect();
         if of.is_empty() {
@@ -71,7 +70,7 @@ fn spread(model: &Model<'_>, setup: &Setup, all: &[Predicted]) -> f64 {
             Predicted::Value(nominal) if nominal < CAPACITANCE_PATH_OHM => around(nominal, all),
             _ => 0.0,
         },
-        Quantity::Voltage | Quantity::Current => match all[0] {
+        Quantity::Voltage | Quantity::DirectVoltage | Quantity::Current => match all[0] {
             Predicted::Value(nominal) if nominal >= NOTHING => around(nominal, all),
             _ => 0.0,
         },

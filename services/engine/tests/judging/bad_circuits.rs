@@ -25,6 +25,27 @@ fn a_dangling_lead_is_named_with_file_and_line() {
     assert_eq!(problem.at, format!("mine.toml:{line}"));
     assert!(problem.says.contains("part lead_c dangles"), "{}", problem.says);
     assert!(problem.says.contains("\"NOWHERE\""), "{}", problem.says);
+    assert_eq!(problem.line, Some(u32::try_from(line).unwrap()));
+    let path = problem.path.expect("a path into the file");
+    assert!(path.starts_with("/parts/") && path.ends_with("/between"), "{path}");
+}
+
+#[test]
+fn what_concerns_the_file_as_a_whole_has_its_line_too() {
+    for (old, new, path) in [
+        ("format = 1", "format = 2", "/format"),
+        ("name = \"compressor-1ph-plug\"", "name = \"No Name\"", "/name"),
+        ("shell = \"SHELL\"", "shell = \"HULL\"", "/shell"),
+    ] {
+        let text = shipped_text("compressor-1ph-plug");
+        let line = 1 + text.lines().position(|line| line == old).expect("the line is there");
+        let problems =
+            parse("mine.toml", &text.replacen(old, new, 1)).expect_err("refused").problems;
+        let found = problems.iter().find(|problem| problem.path.as_deref() == Some(path));
+        let found = found.unwrap_or_else(|| panic!("{path}: {problems:?}"));
+        assert_eq!(found.line, Some(u32::try_from(line).unwrap()), "{path}");
+        assert_eq!(found.at, format!("mine.toml:{line}"));
+    }
 }
 
 #[test]

@@ -7,7 +7,7 @@ use engine::verdict::{CheckResult, Outcome, Verdict};
 use crate::support::{cases_folder, example, judged, page, share};
 
 /// Judges an example, holds its page against the golden copy, and gives back both.
-fn example_judged(name: &str) -> (Case, Verdict) {
+pub(crate) fn example_judged(name: &str) -> (Case, Verdict) {
     let case = example(name);
     let verdict = judged(&case);
     insta::with_settings!({prepend_module_to_snapshot => false}, {

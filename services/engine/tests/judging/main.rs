@@ -11,6 +11,7 @@ mod cases;
 mod check_values;
 mod good_windings;
 mod hardening;
+mod newer_cases;
 mod plans;
 mod properties;
 mod support;

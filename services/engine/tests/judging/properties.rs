@@ -115,7 +115,9 @@ fn renamed(case: &Case) -> (Case, impl Fn(&str) -> String + use<>) {
             }
             CheckSpec::WindingBalance { pins, .. } => pins.iter_mut().for_each(rename),
             CheckSpec::VoltageUnbalance { points, .. } => points.iter_mut().for_each(rename),
-            CheckSpec::CapacitorLabel { points, .. } | CheckSpec::ContactDrop { points, .. } => {
+            CheckSpec::CapacitorLabel { points, .. }
+            | CheckSpec::ContactDrop { points, .. }
+            | CheckSpec::StoredCharge { points, .. } => {
                 points.iter_mut().for_each(rename);
             }
             CheckSpec::CapacitorUnderLoad { points, amps_through, .. } => {

@@ -79,7 +79,7 @@ async fn photo_keep(
     let keep = async move |store: &Store, caller: &Caller, new: NewPhoto| {
         let bytes = STANDARD.decode(new.content.as_bytes()).map_err(|_| {
             let says = "This is not base64; send the file's bytes in it.".to_owned();
-            Problem::invalid(vec![ErrorAt { pointer: "/content".to_owned(), says }])
+            Problem::invalid(vec![ErrorAt::new("/content", says)])
         })?;
         Ok(KeptPhoto::from(photo::photo_keep(store, caller, job_id, bytes).await?))
     };

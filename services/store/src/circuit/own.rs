@@ -12,7 +12,7 @@ use serde_json::json;
 use uuid::Uuid;
 
 use crate::db::{Store, sql};
-use crate::error::{Fault, StoreError, by_constraint};
+use crate::error::{Fault, InFile, StoreError, by_constraint};
 use crate::evidence::Named;
 use crate::person::Caller;
 use crate::record::{self, Entry};
@@ -178,10 +178,11 @@ pub fn read(text: &str) -> Result<Circuit, StoreError> {
     circuit_file::parse("line", text).map_err(|problems| {
         let fault = |problem: engine::problem::Problem| Fault {
             pointer: "/text".to_owned(),
-            says: match problem.at.strip_prefix("line:") {
+            says: match problem.line {
                 Some(line) => format!("Line {line}: {}.", problem.says.trim_end_matches('.')),
                 None => format!("{}.", problem.says.trim_end_matches('.')),
             },
+            in_file: Some(InFile { line: problem.line, path: problem.path }),
         };
         StoreError::InvalidMany(problems.problems.into_iter().map(fault).collect())
     })

@@ -372,7 +372,7 @@ fn pointing_at(error: StoreError, place: &str, pointer: &str) -> StoreError {
                 .into_iter()
                 .map(|fault| match fault.pointer.strip_prefix(place) {
                     Some(rest) if rest.is_empty() || rest.starts_with('/') => {
-                        Fault { pointer: format!("{pointer}{rest}"), says: fault.says }
+                        Fault::new(format!("{pointer}{rest}"), fault.says)
                     }
                     _ => fault,
                 })
@@ -388,7 +388,7 @@ mod tests {
 
     #[test]
     fn problems_point_into_the_body_that_was_sent() {
-        let fault = |pointer: &str| Fault { pointer: pointer.to_owned(), says: String::new() };
+        let fault = |pointer: &str| Fault::new(pointer, "");
         let error = StoreError::InvalidMany(vec![fault("/readings/1/from"), fault("/readings/12")]);
 
         let StoreError::InvalidMany(faults) = pointing_at(error, "/readings/1", "/reading") else {

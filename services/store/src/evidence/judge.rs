@@ -8,7 +8,7 @@ use engine::problem::Problems;
 use engine::verdict::Verdict;
 use engine::verdict::plan::TestPlan;
 
-use crate::error::{Fault, StoreError};
+use crate::error::{Fault, InFile, StoreError};
 
 /// Judges a case that came from outside: problems are the sender's.
 ///
@@ -43,7 +43,15 @@ pub fn faults(problems: &Problems) -> Vec<Fault> {
     problems
         .problems
         .iter()
-        .map(|problem| Fault { pointer: problem.at.clone(), says: problem.says.clone() })
+        .map(|problem| match (&problem.line, &problem.path) {
+            (None, None) => Fault::new(problem.at.clone(), problem.says.clone()),
+            // In the circuit file that a case carries whole.
+            _ => Fault {
+                pointer: "/circuit_text".to_owned(),
+                says: format!("{}: {}", problem.at, problem.says),
+                in_file: Some(InFile { line: problem.line, path: problem.path.clone() }),
+            },
+        })
         .collect()
 }
 

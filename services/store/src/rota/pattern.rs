@@ -73,7 +73,7 @@ pub async fn pattern_apply(
     if !wrong.is_empty() {
         let faults = wrong.into_iter();
         return Err(StoreError::InvalidMany(
-            faults.map(|one| Fault { pointer: one.pointer, says: one.says }).collect(),
+            faults.map(|one| Fault::new(one.pointer, one.says)).collect(),
         ));
     }
     let txn = store.begin().await?;

@@ -113,11 +113,13 @@ pub(super) async fn check<C: ConnectionTrait>(
             faults.add(&pointer, "This circuit has no such connector.");
         }
     }
-    let live = matches!(ask.quantity, Quantity::Voltage | Quantity::Current);
-    if live != (ask.power == Power::Energised) {
+    let live = ask.quantity.needs_power() && ask.power == Power::Energised;
+    let as_a_rule = ask.quantity.needs_power() == (ask.power == Power::Energised);
+    if !as_a_rule && !ask.quantity.either_way() {
         faults.add(
             "/body/ask/power",
-            "Volts and amps are read energised, everything else with the power off.",
+            "Volts and amps are read energised, direct volts either way, everything else with the \
+             power off.",
         );
     }
     if let Some(state) = &ask.state

@@ -15,7 +15,8 @@ export interface LineProblem { line: number | null; says: string }
 
 /** The problems of a file, with the lines that they begin with. */
 export function linesOf(errors: ProblemBody['errors']): LineProblem[] {
-  return (errors ?? []).map(({ says }) => {
+  return (errors ?? []).map(({ says, line }) => {
+    if (line != null) return { line, says: says.replace(/^Line \d+: /, '') };
     const found = /^Line (\d+): (.*)$/s.exec(says);
     return found ? { line: Number(found[1]), says: found[2]! } : { line: null, says };
   });

@@ -6,7 +6,7 @@ import { Problem } from '../../lib/problem';
 import { numberRead } from '../job/reading';
 
 /** The unit in which a quantity's step and limit are given. */
-export const baseSign: Record<Quantity, string> = { resistance: 'Ω', insulation: 'Ω', capacitance: 'µF', voltage: 'V', current: 'A', diode: 'V' };
+export const baseSign: Record<Quantity, string> = { resistance: 'Ω', insulation: 'Ω', capacitance: 'µF', voltage: 'V', current: 'A', direct_voltage: 'V', diode: 'V' };
 
 /** "0.1 Ω", "40 MΩ". */
 export function amount(value: number, quantity: Quantity): string {
@@ -14,7 +14,7 @@ export function amount(value: number, quantity: Quantity): string {
   return value < 1e6 ? `${value / 1e3} kΩ` : `${(value / 1e6).toLocaleString('en-GB')} MΩ`;
 }
 
-export const METER_QUANTITIES: Quantity[] = ['resistance', 'voltage', 'current', 'capacitance', 'insulation', 'diode'];
+export const METER_QUANTITIES: Quantity[] = ['resistance', 'voltage', 'current', 'capacitance', 'insulation', 'diode', 'direct_voltage'];
 
 export interface RangeForm { quantity: Quantity; on: boolean; accuracy: string; resolution: string; highest: string }
 export interface MeterForm {
@@ -30,6 +30,7 @@ const USUAL: Record<Quantity, [string, string, string]> = {
   capacitance: ['2', '0.1', '1000'],
   insulation: ['5', '10000', '2000000000'],
   diode: ['1', '0.001', '2'],
+  direct_voltage: ['0.5', '0.1', '1000'],
 };
 
 const rangeOff = (quantity: Quantity): RangeForm => ({ quantity, on: false, accuracy: USUAL[quantity][0], resolution: USUAL[quantity][1], highest: USUAL[quantity][2] });
