@@ -9,7 +9,7 @@ export class Problem extends Error {
   /** The last segment of the problem type: "digest-changed", "blind-first". */
   readonly code: string;
   readonly title: string;
-  readonly errors: { pointer: string; says: string }[];
+  readonly errors: { pointer: string; says: string; line?: number | null; path?: string | null }[];
   /** Only where two planned times would overlap. */
   readonly overlap: Overlap | null;
 

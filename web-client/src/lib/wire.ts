@@ -199,7 +199,7 @@ export interface ProblemBody {
   title?: string;
   status?: number;
   detail?: string;
-  errors?: { pointer: string; says: string }[];
+  errors?: { pointer: string; says: string; line?: number | null; path?: string | null }[];
   overlap?: Overlap | null;
 }
 
