@@ -132,7 +132,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Judges a case, keeping nothing: the very same path as `countersign check`. */
+        /**
+         * Judges a case, keeping nothing: the very same path as `countersign check`. Not for whoever
+         *     owes a blind read, nor on the circuit of a request that they could still read blind.
+         */
         post: operations["check_run"];
         delete?: never;
         options?: never;
@@ -3246,6 +3249,13 @@ export interface components {
         };
         /** @description One value that cannot be accepted. */
         ErrorAt: {
+            /**
+             * Format: int32
+             * @description Where the value is a file: the line of it, from 1.
+             */
+            line?: number | null;
+            /** @description Where the value is a file: a JSON pointer into what it says ("/parts/12/between"). */
+            path?: string | null;
             /** @description JSON pointer into the body ("/readings/2/from"). */
             pointer: string;
             /** @description What is wrong there, and what would be right. */
@@ -6813,7 +6823,7 @@ export interface components {
         /** @description The unit that a meter showed. */
         Unit: "ohm" | "kilohm" | "megohm" | "microfarad" | "volt" | "ampere";
         /** @description What a reading measures. */
-        Quantity: "resistance" | "insulation" | "capacitance" | "voltage" | "current" | "diode";
+        Quantity: "resistance" | "insulation" | "capacitance" | "voltage" | "current" | "direct_voltage" | "diode";
         /** @description Whether the circuit was energised. */
         Power: "off" | "energised";
         /** @description What the meter showed. */
@@ -7366,6 +7376,11 @@ export interface components {
              */
             insulation_megohm?: number | null;
             /**
+             * @description Semiconductors that an insulation tester's volts would kill: no such test is proposed on
+             *     what hangs together with them. A diode always is.
+             */
+            electronic?: boolean;
+            /**
              * @description Copper follows temperature (windings, leads).
              * @default false
              */
@@ -7561,6 +7576,11 @@ export interface components {
              * @description Below this is a ground fault, megohm.
              */
             fault_below_megohm: number;
+            /**
+             * @description Components that are not condemned before these pins were read: a ground here would
+             *     kill their replacement.
+             */
+            before?: string[];
         } | {
             /** @constant */
             kind: "winding_balance";
@@ -7610,6 +7630,16 @@ export interface components {
              * @description Most volts that a good one loses.
              */
             max_volt: number;
+        } | {
+            /** @constant */
+            kind: "stored_charge";
+            /** @description The link's two ends. */
+            points: string[];
+            /**
+             * Format: double
+             * @description At or below this it counts as discharged, volt.
+             */
+            safe_volt: number;
         } | {
             /** @constant */
             kind: "capacitor_label";
@@ -8013,6 +8043,15 @@ export interface operations {
             };
             /** @description Not a case */
             400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It could lead the caller, who reads blind */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
