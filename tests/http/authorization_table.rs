@@ -349,7 +349,7 @@ pub(crate) const ROWS: &[Row] = &[
     ),
     row("GET /api/delegates", "401 may may may may may may", On::Ready, none),
     row("PUT /api/people/{id}/delegation", "401 403 403 403 may may 404", On::Ready, |_| {
-        let until = chrono::Utc::now() + chrono::TimeDelta::hours(5);
+        let until = super::rota::now() + chrono::TimeDelta::hours(5);
         json!({ "up_to_cents": 50_000, "until": until, "why": "A day off" })
     }),
     row("DELETE /api/people/{id}/delegation", "401 403 403 403 may may 404", On::Ready, none),

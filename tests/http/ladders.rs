@@ -10,10 +10,11 @@ use std::path::PathBuf;
 
 use blackbox::client::{Client, id_in};
 use blackbox::service::{Server, Settings};
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, TimeDelta};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
+use super::rota::now;
 use super::world::{COSTLY, World, approve, countersign, step};
 
 /// A world whose clock the test moves, in minutes.
@@ -356,7 +357,7 @@ async fn a_job_for_which_nobody_need_go_yet_asks_people_only_shortly_before() {
     let world = &clocked.world;
     let (dan, pia) = (world.client("dan").await, world.client("pia").await);
     save(&dan, 0, &every_day()).await;
-    let in_hours = |hours: i64| (Utc::now() + TimeDelta::hours(hours)).to_rfc3339();
+    let in_hours = |hours: i64| (now() + TimeDelta::hours(hours)).to_rfc3339();
     let new = json!({ "unit_id": world.unit_id, "complaint": "Drips", "urgency": "water",
         "not_before": in_hours(6) });
     let job = pia.post("/api/jobs", &new).await.done();
@@ -365,7 +366,7 @@ async fn a_job_for_which_nobody_need_go_yet_asks_people_only_shortly_before() {
     let standing = ladder(&pia, id).await;
     let due = |standing: &Value, rung: usize| {
         let due = standing["rungs"][rung]["due_at"].as_str().unwrap().to_owned();
-        DateTime::parse_from_rfc3339(&due).unwrap().to_utc() - Utc::now()
+        DateTime::parse_from_rfc3339(&due).unwrap().to_utc() - now()
     };
     // The last of its steps, after half an hour, falls due when somebody need go.
     let minutes = due(&standing, 2).num_minutes();
@@ -396,7 +397,7 @@ async fn a_delegate_whom_a_manager_named_is_reached_by_the_ladder_and_may_approv
     let mut ladders = every_day();
     ladders["approval"]["week"][1]["who"] = json!([{ "group": "delegate" }]);
     save(&dan, 0, &ladders).await;
-    let until = (Utc::now() + TimeDelta::hours(30)).to_rfc3339();
+    let until = (now() + TimeDelta::hours(30)).to_rfc3339();
     let name = |who: &Client, cents: i64| {
         let body = json!({ "up_to_cents": cents, "until": until, "why": "On leave till Monday." });
         let path = format!("/api/people/{}/delegation", who.id);

@@ -11,10 +11,14 @@ use uuid::Uuid;
 
 use super::world::{COSTLY, World};
 
+/// The time as the service under test takes it from the system.
+pub(crate) fn now() -> DateTime<Utc> {
+    Ambient::from_os().expect("the system has randomness").now()
+}
+
 /// The last midnight by UTC.
 pub(crate) fn midnight() -> DateTime<Utc> {
-    let now = Ambient::from_os().expect("the system has randomness").now();
-    now.duration_trunc(TimeDelta::days(1)).expect("a day is a sound step")
+    now().duration_trunc(TimeDelta::days(1)).expect("a day is a sound step")
 }
 
 /// So many hours from the last midnight, as sent.
