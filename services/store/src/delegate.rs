@@ -96,7 +96,7 @@ pub async fn delegate_put(
     let person = person_find(&txn, caller.shop_id, person_id).await?;
     let mut faults = Faults::default();
     if !(1..=DELEGATE_CENTS_MAX).contains(&put.up_to_cents) {
-        let says = format!("The amount is in cents, from 1 to {DELEGATE_CENTS_MAX}.");
+        let says = format!("Give an amount from {} to {}.", money(1), money(DELEGATE_CENTS_MAX));
         faults.add("/up_to_cents", says);
     }
     if put.until <= now || put.until > now + TimeDelta::days(DAYS_MAX) {

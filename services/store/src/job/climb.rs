@@ -106,7 +106,8 @@ impl Row {
 
 /// Starts, restarts or stops the ladder of a job as its row now asks for, in the transaction of
 /// the change; the job must be locked. A job that somebody has, that waits for a working day or
-/// that can wait has none; one that nobody need go to yet has one that begins later. Gives what belongs on the record.
+/// that can wait has none; one that nobody need go to yet has one that begins later. Gives what
+/// belongs on the record.
 pub(crate) async fn settle<C: ConnectionTrait>(
     store: &Store,
     txn: &C,

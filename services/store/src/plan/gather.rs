@@ -9,7 +9,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use roster::calendar::Calendar;
 use roster::duty::Kind;
-use roster::fairness::Burden;
+use roster::fairness::{Burden, Load};
 use roster::plan::compare::Now;
 use roster::plan::{HORIZON_MAX_MIN, Held, Job, Pause, Person, Problem, Span};
 use sea_orm::{ConnectionTrait, FromQueryResult};
@@ -167,7 +167,7 @@ pub(super) async fn gather(
         })
         .collect();
     let quarter = share::Quarter {
-        held: people.iter().filter_map(|person| held.get(&person.id).cloned()).collect(),
+        held: people.iter().map(|person| of_quarter(&held, person.id)).collect(),
         on_call: people.iter().map(|person| duty.on_call(person.id)).collect(),
         span: Span::new(clock.minute(quarter.start), clock.minute(quarter.end)),
         now_min: clock.minute(clock.now),
@@ -311,6 +311,13 @@ async fn people<C: ConnectionTrait>(conn: &C, shop_id: Uuid) -> Result<Vec<Perso
     ))
     .all(conn)
     .await?)
+}
+
+/// What the quarter holds for somebody; nothing for who came to the shop since it was counted.
+fn of_quarter(held: &BTreeMap<Uuid, Burden<Uuid>>, person_id: Uuid) -> Burden<Uuid> {
+    let none = Load::default();
+    let nothing = Burden { id: person_id, days_available: 0, has: none, share: none };
+    held.get(&person_id).cloned().unwrap_or(nothing)
 }
 
 /// What is to be done in the span, and what stands in it.

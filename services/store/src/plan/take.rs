@@ -113,8 +113,9 @@ pub(super) fn versions(body: &Body, takings: &[Taking]) -> BTreeMap<Uuid, i32> {
 ///
 /// # Errors
 /// `Forbidden` unless they give out work, `NotFound`, `Invalid` for a job that the plan does not
-/// change or a start that goes with no one job, `Conflict` where the board has changed meanwhile or a slot has passed, `Overlap` where
-/// somebody is planned for something the plan did not know, or the database fails.
+/// change or a start that goes with no one job, `Conflict` where the board has changed meanwhile or
+/// a slot has passed, `Overlap` where somebody is planned for something the plan did not know, or
+/// the database fails.
 pub async fn take(
     store: &Store,
     caller: &Caller,
