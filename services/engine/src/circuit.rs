@@ -318,7 +318,8 @@ pub struct Part {
     /// Forward drop of a diode on a meter's diode test, volt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drop_volt: Option<f64>,
-    /// Corners of the drawn line between its points.
+    /// Corners of the drawn line between its points. The symbol sits on the longest straight piece
+    /// that no other part's line runs along.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub via: Vec<[f64; 2]>,
     /// How it can fail.

@@ -4,7 +4,7 @@ import userEvent from '@testing-library/user-event';
 import { describe, expect, it, vi } from 'vitest';
 import { shipped, shippedNames, verdictWith } from '../test/shipped';
 import CircuitDrawing from './CircuitDrawing.svelte';
-import { drawnOf, layoutOf, TARGET_PX } from './geometry';
+import { cornersOf, drawnOf, layoutOf, runAlong, TARGET_PX } from './geometry';
 import { labelsOf } from './labels';
 import { widthOf } from './measure';
 import { boxOf, overlap } from './placing';
@@ -37,6 +37,21 @@ describe.each(shippedNames)('circuit %s', (name) => {
     const spots = circuit.points.filter((point) => point.place).map((point) => layout.spot(point.at));
     for (const [i, a] of spots.entries()) {
       for (const b of spots.slice(i + 1)) expect(Math.max(Math.abs(a.x - b.x), Math.abs(a.y - b.y))).toBeGreaterThanOrEqual(TARGET_PX - 0.01);
+    }
+  });
+
+  it.each([358, 900])('draws every symbol on a wire that is its part’s alone at %i px', (width) => {
+    const layout = layoutOf(circuit, width);
+    const lines = circuit.parts.map((part) => ({ part, corners: (cornersOf(circuit, part) ?? []).map((at) => layout.spot(at)).map(({ x, y }): [number, number] => [x, y]) }));
+    for (const part of circuit.parts) {
+      const drawn = drawnOf(circuit, part, layout, false);
+      if (!drawn || drawn.gap === 0) continue;
+      const along = (drawn.angle * Math.PI) / 180;
+      const [dx, dy] = [(Math.cos(along) * drawn.gap) / 2, (Math.sin(along) * drawn.gap) / 2];
+      const symbol: [[number, number], [number, number]] = [[drawn.middle.x - dx, drawn.middle.y - dy], [drawn.middle.x + dx, drawn.middle.y + dy]];
+      for (const { part: other, corners } of lines.filter((one) => one.part !== part)) {
+        for (const [i, end] of corners.slice(1).entries()) expect(runAlong(symbol, [corners[i]!, end]), `${part.id} on the line of ${other.id}`).toBe(false);
+      }
     }
   });
 

@@ -111,14 +111,38 @@ function nearest(points: Point[]): number {
   return Number.isFinite(least) && least > 0 ? least : 1;
 }
 
+/** A part's line in grid squares, corner by corner; null for one that has none. */
+export function cornersOf(circuit: Circuit, part: Part): [number, number][] | null {
+  const ends = part.between?.map((id) => circuit.points.find((point) => point.id === id));
+  if (!ends?.[0] || !ends[1]) return null;
+  return [ends[0].at, ...(part.via ?? []), ends[1].at];
+}
+
+type Piece = [[number, number], [number, number]];
+
+const pieces = (corners: [number, number][]): Piece[] => corners.slice(1).map((end, i) => [corners[i]!, end]);
+
+/** Whether two straight pieces lie on one line and share more of it than a point. */
+export function runAlong([a, b]: Piece, [c, d]: Piece): boolean {
+  const [ux, uy] = [b[0] - a[0], b[1] - a[1]];
+  const whole = Math.hypot(ux, uy);
+  const aside = ([x, y]: [number, number]): number => Math.abs(ux * (y - a[1]) - uy * (x - a[0])) / whole;
+  const along = ([x, y]: [number, number]): number => (ux * (x - a[0]) + uy * (y - a[1])) / whole;
+  if (whole === 0 || aside(c) > 0.01 || aside(d) > 0.01) return false;
+  return Math.min(whole, Math.max(along(c), along(d))) - Math.max(0, Math.min(along(c), along(d))) > 0.01;
+}
+
 export function drawnOf(circuit: Circuit, part: Part, layout: Layout, lifted: boolean): Drawn | null {
   if (!part.between) return null;
-  const ends = part.between.map((id) => circuit.points.find((point) => point.id === id));
-  if (!ends[0] || !ends[1]) return null;
-  const spots = [ends[0].at, ...(part.via ?? []), ends[1].at].map((at) => layout.spot(at));
-  let best = 0;
-  for (let i = 1; i < spots.length - 1; i += 1) {
-    if (length(spots[i]!, spots[i + 1]!) > length(spots[best]!, spots[best + 1]!) + 0.5) best = i;
+  const corners = cornersOf(circuit, part);
+  if (!corners) return null;
+  const spots = corners.map((at) => layout.spot(at));
+  // A piece that another part's line runs along would show the symbol in that line, too.
+  const others = circuit.parts.filter((other) => other !== part).flatMap((other) => pieces(cornersOf(circuit, other) ?? []));
+  const alone = pieces(corners).map((piece) => !others.some((other) => runAlong(piece, other)));
+  let best = Math.max(0, alone.indexOf(true));
+  for (let i = best + 1; i < spots.length - 1; i += 1) {
+    if ((alone[i] || !alone[best]) && length(spots[i]!, spots[i + 1]!) > length(spots[best]!, spots[best + 1]!) + 0.5) best = i;
   }
   const a = spots[best]!;
   const b = spots[best + 1]!;

@@ -7429,7 +7429,10 @@ export interface components {
              * @description Forward drop of a diode on a meter's diode test, volt.
              */
             drop_volt?: number | null;
-            /** @description Corners of the drawn line between its points. */
+            /**
+             * @description Corners of the drawn line between its points. The symbol sits on the longest straight piece
+             *     that no other part's line runs along.
+             */
             via?: number[][];
             /**
              * @description How it can fail.
