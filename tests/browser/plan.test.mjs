@@ -26,6 +26,20 @@ async function proposed(page, which) {
   await page.getByText(ASKED).waitFor();
 }
 
+/** Takes the first change that can be taken alone; others wait for one that is still in their way. */
+async function oneTaken(page, takes) {
+  const taken = page.getByText(/is taken as planned\./);
+  const tried = await takes.count();
+  for (let i = 0; i < tried; i += 1) {
+    await takes.nth(i).click();
+    // Until the service has answered no plan can be asked for.
+    await page.locator('button:enabled', { hasText: 'Propose a plan' }).waitFor();
+    if (await taken.isVisible()) return;
+    await page.getByRole('button', { name: /^Give job \d+ to .* instead$/ }).waitFor();
+  }
+  assert.fail(`none of ${tried} changes could be taken alone`);
+}
+
 test('a plan is proposed, taken in part and whole, and given back', async () => {
   const { page, context, errors } = await windowOf(shop, 'priya', OFFICE);
   await proposed(page, 'Tomorrow');
@@ -36,8 +50,7 @@ test('a plan is proposed, taken in part and whole, and given back', async () => 
   assert.ok(count >= 2, `${count} changes to take`);
   assert.ok((await page.getByText(/^Because: /).count()) >= count, 'each says why');
 
-  await takes.first().click();
-  await page.getByText(/is taken as planned\./).waitFor();
+  await oneTaken(page, takes);
   assert.equal(await takes.count(), count - 1);
   await page.getByRole('button', { name: `Take all ${count - 1}` }).click();
   await page.getByText('Taken. The board is as the plan says.').waitFor();
