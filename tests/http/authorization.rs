@@ -250,15 +250,23 @@ impl Cast {
         (entry, swap, leave)
     }
 
-    /// A proposal with something to take, or already taken.
+    /// A proposal with something to take, or already taken. Asked for again where the shop's own
+    /// rules changed the board while it was searched for.
     async fn plan(&self, taken: bool) -> Uuid {
         let pia = &self.clients[3];
-        self.world.job(&self.cleo).await;
-        let plan = id_in(&pia.post("/api/plans", &super::plan::ask()).await.done());
-        if taken {
-            pia.post(&format!("/api/plans/{plan}/take"), &json!({})).await.done();
+        for _ in 0..3 {
+            self.world.job(&self.cleo).await;
+            let plan = id_in(&pia.post("/api/plans", &super::plan::ask()).await.done());
+            if !taken {
+                return plan;
+            }
+            let answer = pia.post(&format!("/api/plans/{plan}/take"), &json!({})).await;
+            if answer.code() != "board-changed" {
+                answer.done();
+                return plan;
+            }
         }
-        plan
+        panic!("the board changed under three plans in a row");
     }
 
     async fn ids(&self, on: On) -> Ids {
