@@ -116,3 +116,47 @@ async fn a_span_that_is_none_is_refused() {
     let says = none.refused(409, "no-long-weekend")["detail"].to_string();
     assert!(says.contains("calendar"), "{says}");
 }
+
+#[tokio::test]
+async fn a_place_that_is_too_far_is_named_with_its_way() {
+    let world = World::new("capacity_places").await;
+    let (pia, dan) = (world.client("pia").await, world.client("dan").await);
+    let nowhere = outlook(&pia, "span=weekend&seed=3").await;
+    assert_eq!(nowhere["places"], json!([]), "no way is known");
+    let site = json!({ "address": "1 High Lane", "town": "Upper Marrow" });
+    let path = format!("/api/customers/{}/sites", world.customer_id);
+    let far = pia.post(&path, &site).await.done();
+    let ways = |far_min: u32| {
+        let (near, far) = (world.site_id, far["id"].as_str().unwrap());
+        json!({ "known_csv": format!("from,to,minutes\nshop,{near},9\nshop,{far},{far_min}\n") })
+    };
+    pia.patch("/api/ways", &ways(100)).await.done();
+    // Enough people at work that nothing else is short.
+    let waits = json!({ "no_heat_vulnerable": 90, "water": 90, "food_storage": 90,
+        "no_heat_cool": 90, "comfort": 2880 });
+    let setting = json!({ "tolerable_min": waits, "travel_min": 20 });
+    put(&dan, "/api/capacity/settings", &setting).await.done();
+
+    let seen = outlook(&pia, "span=weekend&seed=3").await;
+
+    let places = seen["places"].as_array().unwrap();
+    let way = |name: &str| {
+        let place = places.iter().find(|place| place["name"] == name);
+        place.unwrap_or_else(|| panic!("{name} is not in {places:?}"))["way_min"].clone()
+    };
+    assert_eq!((way("Fernwick"), way("Upper Marrow")), (json!(9.0), json!(100.0)));
+    let short = seen["short"].as_array().unwrap();
+    let named: Vec<&Value> = short.iter().filter(|one| one["what"] == "place").collect();
+    assert_eq!(named.len(), 1, "{short:?}");
+    assert_eq!(named[0]["place"], "Upper Marrow");
+    let says = named[0]["says"].as_str().unwrap();
+    assert!(says.starts_with("Upper Marrow is short: 100 min there; about "), "{says}");
+    assert!(seen["notes"].to_string().contains("Calls are expected from 2 towns"), "{seen}");
+    assert_eq!(seen, outlook(&pia, "span=weekend&seed=3").await);
+
+    // A road is built.
+    pia.patch("/api/ways", &ways(15)).await.done();
+    let after = outlook(&pia, "span=weekend&seed=3").await;
+    let short = after["short"].as_array().unwrap();
+    assert!(short.iter().all(|one| one["what"] != "place"), "{short:?}");
+}

@@ -2,7 +2,7 @@
 //!
 //! Belongs here: what a span of time is made of for this question (people, calls, classes with
 //! their longest wait). [`erlang`] has the formula, [`demand`] learns what is to be expected
-//! from a shop's own history, [`simulate`] plays one span through, [`outlook`] plays it many
+//! from a shop's own history, [`places`] has the ways, [`simulate`] plays one span through, [`outlook`] plays it many
 //! times and says what is short. Does not belong here: clocks, rows, and who goes where (a
 //! plan's, [`crate::plan`]).
 //!
@@ -11,6 +11,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use places::{Places, To};
+
 use crate::plan::RestRule;
 use crate::queue::Urgency;
 
@@ -18,6 +20,7 @@ pub mod demand;
 pub mod erlang;
 pub mod learn;
 pub mod outlook;
+pub mod places;
 pub mod random;
 pub mod simulate;
 
@@ -134,6 +137,8 @@ pub struct Person {
     pub busy_until_min: f64,
     /// When their present run of work began, where they are in one: rest counts from it.
     pub run_start_min: Option<f64>,
+    /// Where they are at the start, or will be when free: a place of [`Setting::places`].
+    pub place: usize,
 }
 
 /// A call.
@@ -148,12 +153,14 @@ pub struct Call {
     pub work: Work,
     /// What whoever goes must be able to do.
     pub needs: Skills,
-    /// Getting there, minutes.
+    /// Getting there where its place is not known, minutes.
     pub travel_min: f64,
     /// Work, minutes.
     pub takes_min: f64,
     /// Index of the person who has it already; nobody else takes it.
     pub held_by: Option<usize>,
+    /// Where it is; none where that is not known.
+    pub to: Option<To>,
 }
 
 /// How long each class may wait, from the call to the beginning of work, minutes.
@@ -181,6 +188,8 @@ pub struct Setting {
     /// Without anybody deciding so earlier, the next on call is called out once an urgent call
     /// has waited longer than it may; off for the bare queue of the formula.
     pub called_when_late: bool,
+    /// Where calls come from, and the ways between.
+    pub places: Places,
 }
 
 impl Setting {
@@ -188,6 +197,20 @@ impl Setting {
     #[must_use]
     pub fn end_min(&self) -> f64 {
         self.hours as f64 * HOUR_MIN
+    }
+
+    /// The place of a call, where it is one of [`Setting::places`].
+    #[must_use]
+    pub fn place_of(&self, call: &Call) -> Option<usize> {
+        call.to.map(|to| to.place).filter(|place| *place < self.places.count())
+    }
+
+    /// From a place to a call, minutes.
+    #[must_use]
+    pub fn way_min(&self, from: usize, call: &Call) -> f64 {
+        let known =
+            call.to.and_then(|to| Some(self.places.between_min(from, to.place)? * to.factor));
+        known.unwrap_or(call.travel_min)
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Belongs here: asking for an outlook, in the words of a span. [`setting`] keeps what a shop
 //! says about waits and weather, [`days`] knows the hours of a span, [`people`] who is on duty,
-//! [`past`] what was, [`inputs`] puts them together. Does not belong here: the reckoning
+//! [`past`] what was, [`places`] where it was, [`inputs`] puts them together. Does not belong here: the reckoning
 //! ([`roster::capacity`]).
 
 pub mod days;
@@ -10,6 +10,7 @@ pub mod inputs;
 pub mod outlook;
 pub mod past;
 pub mod people;
+pub mod places;
 pub mod setting;
 
 pub use days::SpanName;

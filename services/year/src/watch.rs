@@ -5,6 +5,7 @@
 
 use chrono::{DateTime, Datelike as _, TimeDelta, Utc};
 use roster::capacity::erlang::chance_of_waiting_longer;
+use roster::capacity::places::Places;
 use roster::capacity::{CLASSES, HOUR_MIN};
 use roster::rules::schema::DAYS;
 use roster::rules::starting::starting;
@@ -80,9 +81,11 @@ pub(crate) fn values(
     let all: Vec<f64> =
         (0..CLASSES).map(|class| calls_h[class] + queue.waiting[class] as f64 / hours).collect();
     let rate_h: f64 = all.iter().sum();
-    let busy_min: f64 =
-        (0..CLASSES).map(|class| all[class] * coming.demand.busy_mean_min(class)).sum::<f64>()
-            / rate_h.max(f64::MIN_POSITIVE);
+    let way_min = coming.demand.way_mean_min(&Places::default());
+    let busy_min: f64 = (0..CLASSES)
+        .map(|class| all[class] * (coming.demand.work_mean_min(class) + way_min))
+        .sum::<f64>()
+        / rate_h.max(f64::MIN_POSITIVE);
     let load = rate_h * busy_min / HOUR_MIN;
     let servers = u32::try_from(queue.on_duty).unwrap_or(0);
     let chance_late = std::array::from_fn(|class| {

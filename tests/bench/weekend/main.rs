@@ -11,6 +11,7 @@ use std::time::Instant;
 use roster::capacity::demand::{Demand, Hour};
 use roster::capacity::learn::{History, learn};
 use roster::capacity::outlook::{calls, outlook};
+use roster::capacity::places::Places;
 use roster::capacity::random::Chance;
 use roster::capacity::{Duty, DutyKind, Person, QUALIFICATIONS, Setting, Skills, Tolerable};
 use roster::plan::RestRule;
@@ -41,6 +42,7 @@ fn setting() -> Setting {
         }],
         busy_until_min: 0.0,
         run_start_min: None,
+        place: 0,
     };
     Setting {
         hours: HOURS,
@@ -48,6 +50,7 @@ fn setting() -> Setting {
         tolerable: Tolerable::default(),
         rest: RestRule { rest_min: 600, duty_max_min: 840 },
         called_when_late: true,
+        places: Places::default(),
     }
 }
 

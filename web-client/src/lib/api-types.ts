@@ -2669,6 +2669,8 @@ export interface components {
             notes: string[];
             /** @description Each part of the span, by when a call comes in. */
             parts: components["schemas"]["CapacityPart"][];
+            /** @description Each place that calls come from, the most calls first; none where no place is known. */
+            places: components["schemas"]["CapacityPlace"][];
             /**
              * Format: date-time
              * @description When it was reckoned.
@@ -2715,6 +2717,23 @@ export interface components {
              */
             to: string;
         };
+        /** @description A place that calls come from. */
+        CapacityPlace: {
+            /** @description The chance that a call from there waits longer than it may, all classes together. */
+            chance: components["schemas"]["CapacityChance"];
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Calls from there that would be late for the way alone.
+             */
+            way_late: number;
+            /**
+             * Format: double
+             * @description The way there from the shop, minutes.
+             */
+            way_min: number;
+        };
         /** @description A rule that will probably fire. */
         CapacityRule: {
             /**
@@ -2747,7 +2766,7 @@ export interface components {
             };
             /**
              * Format: int64
-             * @description The usual way to a call, minutes.
+             * @description The way to a call where its place is not known, minutes.
              */
             travel_min: number;
         };
@@ -2775,6 +2794,8 @@ export interface components {
              * @description From.
              */
             from: string;
+            /** @description The place's name, where it is one that is known. */
+            place?: string | null;
             /** @description The qualification, where it is one. */
             qualification?: string | null;
             /** @description In a sentence. */

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use roster::capacity::CLASSES;
-use roster::capacity::outlook::{HourLoad, Odds, PART_HOURS};
+use roster::capacity::outlook::{HourLoad, Odds, PART_HOURS, PlaceOdds};
 use roster::queue::Urgency;
 use serde::{Deserialize, Serialize};
 use store::capacity::{CapacitySetting, Forecast, SettingChange, SpanName, WeatherDay};
@@ -65,6 +65,8 @@ pub struct OutlookShape {
     classes: Vec<ClassShape>,
     /// Each part of the span, by when a call comes in.
     parts: Vec<PartShape>,
+    /// Each place that calls come from, the most calls first; none where no place is known.
+    places: Vec<PlaceShape>,
     /// What is short, the most telling first.
     short: Vec<ShortShape>,
     /// The rules that are on and will probably fire.
@@ -143,6 +145,20 @@ pub struct PartShape {
     chances: BTreeMap<String, ChanceShape>,
 }
 
+/// A place that calls come from.
+#[derive(Serialize, ToSchema)]
+#[schema(as = CapacityPlace)]
+pub struct PlaceShape {
+    /// Its name.
+    name: String,
+    /// The way there from the shop, minutes.
+    way_min: f64,
+    /// The chance that a call from there waits longer than it may, all classes together.
+    chance: ChanceShape,
+    /// Calls from there that would be late for the way alone.
+    way_late: f64,
+}
+
 /// Something that is short.
 #[derive(Serialize, ToSchema)]
 #[schema(as = CapacityShort)]
@@ -155,6 +171,8 @@ pub struct ShortShape {
     what: String,
     /// The qualification, where it is one.
     qualification: Option<String>,
+    /// The place's name, where it is one that is known.
+    place: Option<String>,
     /// Calls late for this.
     calls: f64,
     /// In a sentence.
@@ -206,7 +224,7 @@ pub struct WeatherPut {
 pub struct CapacitySettingShape {
     /// Longest wait by class, minutes.
     tolerable_min: BTreeMap<String, i64>,
-    /// The usual way to a call, minutes.
+    /// The way to a call where its place is not known, minutes.
     travel_min: i64,
     /// Whether the shop said so; defaults that are common practice, no source, otherwise.
     own: bool,
@@ -268,6 +286,7 @@ impl From<&Forecast> for OutlookShape {
             hours: hours.map(|(hour, load)| hour_shape(hour.at, load)).collect(),
             classes: classes.collect(),
             parts: parts.collect(),
+            places: outlook.by_place.iter().map(place_shape).collect(),
             short: outlook
                 .short
                 .iter()
@@ -276,6 +295,7 @@ impl From<&Forecast> for OutlookShape {
                     to: at(short.to_hour),
                     what: short.what.to_owned(),
                     qualification: short.qualification.clone(),
+                    place: short.place.clone(),
                     calls: rounded(short.calls),
                     says: short.says.clone(),
                 })
@@ -316,6 +336,15 @@ fn hour_shape(at: DateTime<Utc>, load: &HourLoad) -> HourShape {
         second: load.second,
         late: rounded(load.late_by_class.iter().sum()),
         crosses: crosses.to_owned(),
+    }
+}
+
+fn place_shape(place: &PlaceOdds) -> PlaceShape {
+    PlaceShape {
+        name: place.name.clone(),
+        way_min: place.way_min.round(),
+        chance: chance(place.odds),
+        way_late: rounded(place.way_late),
     }
 }
 
@@ -383,6 +412,7 @@ fn notes(forecast: &Forecast) -> Vec<String> {
                 .to_owned(),
         );
     }
+    notes.extend(inputs.places.notes.iter().cloned());
     notes.push(format!(
         "Played {} times; the same seed gives the same answer.",
         forecast.outlook.runs

@@ -4,6 +4,7 @@
 //! belong here: how the rates were learnt ([`super::learn`]).
 
 use super::learn::{Learnt, Lognormal, WEEK_HOURS, band};
+use super::places::{Places, SHOP, To, WAY_SPREAD};
 use super::random::Chance;
 use super::{CLASSES, Call, HOUR_MIN, QUALIFICATIONS, Skills, Work};
 use crate::queue::Urgency;
@@ -36,6 +37,9 @@ pub struct Demand {
     pub needs: [[f64; 5]; CLASSES],
     /// Getting there; none when it takes no time.
     pub travel: Option<Lognormal>,
+    /// From which place a call comes: a share for each of the setting's places, that of elsewhere
+    /// at [`SHOP`]; empty where no place is known.
+    pub place_shares: Vec<f64>,
 }
 
 impl Demand {
@@ -56,18 +60,33 @@ impl Demand {
             work: learnt.work,
             needs: learnt.needs,
             travel: Some(learnt.travel),
+            place_shares: Vec::new(),
         }
     }
 
-    /// Mean minutes that a call of a class keeps somebody busy, the way there included.
+    /// Mean minutes of work on a call of a class.
     #[must_use]
-    pub fn busy_mean_min(&self, class: usize) -> f64 {
-        let work: f64 = self.work[class]
-            .iter()
-            .zip(self.takes)
-            .map(|(share, takes)| share * takes.mean_min())
-            .sum();
-        work + self.travel.map_or(0.0, Lognormal::mean_min)
+    pub fn work_mean_min(&self, class: usize) -> f64 {
+        let shares = self.work[class].iter().zip(self.takes);
+        shares.map(|(share, takes)| share * takes.mean_min()).sum()
+    }
+
+    /// The mean way from the shop to a call, minutes.
+    #[must_use]
+    pub fn way_mean_min(&self, places: &Places) -> f64 {
+        let usual = self.travel.map_or(0.0, Lognormal::mean_min);
+        let strays = (WAY_SPREAD * WAY_SPREAD / 2.0).exp();
+        let way = |place| match place {
+            SHOP => usual,
+            _ => places.between_min(SHOP, place).map_or(usual, |way| way * strays),
+        };
+        match self.place_shares.iter().sum::<f64>() {
+            all if all > 0.0 => {
+                let each = self.place_shares.iter().enumerate();
+                each.map(|(place, share)| share / all * way(place)).sum()
+            }
+            _ => usual,
+        }
     }
 
     /// One span's calls in the order in which they come in. Each class' rate is itself drawn,
@@ -112,7 +131,22 @@ impl Demand {
             travel_min: self.travel.map_or(0.0, |travel| draw(travel, chance)),
             takes_min: draw(self.takes[kind], chance),
             held_by: None,
+            to: self.to(chance),
         }
+    }
+
+    fn to(&self, chance: &mut Chance) -> Option<To> {
+        if self.place_shares.is_empty() {
+            return None;
+        }
+        let place = chance.pick(&self.place_shares);
+        let to = To { place, factor: self.way_factor(chance) };
+        (place != SHOP).then_some(to)
+    }
+
+    /// What one drive makes of the usual way, drawn.
+    pub fn way_factor(&self, chance: &mut Chance) -> f64 {
+        (WAY_SPREAD * chance.normal()).exp()
     }
 
     /// How long a known job of some kind takes, drawn.
@@ -157,5 +191,27 @@ mod tests {
         let calls = demand.draw(&mut Chance::of(3, 0));
         assert!(calls.windows(2).all(|pair| pair[0].ready_min <= pair[1].ready_min));
         assert!(calls.iter().all(|call| call.takes_min > 0.0 && call.travel_min > 0.0));
+    }
+
+    #[test]
+    fn calls_come_from_the_places_in_their_shares() {
+        let mut demand = Demand::of(&learn(&History::empty(6)), &saturday());
+        demand.place_shares = vec![0.1, 0.6, 0.3];
+        let all: Vec<_> = (0..2_000).flat_map(|run| demand.draw(&mut Chance::of(3, run))).collect();
+        for (place, share) in [(None, 0.1), (Some(1), 0.6), (Some(2), 0.3)] {
+            let from = all.iter().filter(|call| call.to.map(|to| to.place) == place).count();
+            let got = from as f64 / all.len() as f64;
+            assert!((got - share).abs() < 0.02, "{got} of {} from {place:?}", all.len());
+        }
+
+        let names = ["shop", "near", "far"].map(ToOwned::to_owned).to_vec();
+        let ways = vec![0.0, 10.0, 60.0, 10.0, 8.0, 55.0, 60.0, 55.0, 8.0];
+        let places = Places::of(names, ways).unwrap();
+        let way =
+            |call: &Call| call.to.map(|to| places.between_min(SHOP, to.place).unwrap() * to.factor);
+        let mean = all.iter().map(|call| way(call).unwrap_or(call.travel_min)).sum::<f64>()
+            / all.len() as f64;
+        let expected = demand.way_mean_min(&places);
+        assert!((mean / expected - 1.0).abs() < 0.03, "{mean} for {expected}");
     }
 }

@@ -6,6 +6,7 @@
 use serde::Serialize;
 
 use super::demand::Demand;
+use super::places::{SHOP, To};
 use super::random::Chance;
 use super::simulate::{Cause, Nobody, Watch, play, qualification_words};
 use super::{CLASSES, Call, DutyKind, HOUR_MIN, Setting, Work, class_index};
@@ -71,10 +72,25 @@ pub struct Short {
     pub what: &'static str,
     /// The qualification, where it is one.
     pub qualification: Option<String>,
+    /// The place, where it is one that has a name.
+    pub place: Option<String>,
     /// Calls late for this, each run.
     pub calls: f64,
     /// In a sentence, without the time.
     pub says: String,
+}
+
+/// A place that calls come from.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlaceOdds {
+    /// Its name.
+    pub name: String,
+    /// The way there from the shop, minutes.
+    pub way_min: f64,
+    /// The whole span, all classes.
+    pub odds: Odds,
+    /// Calls late for the way alone, each run.
+    pub way_late: f64,
 }
 
 /// What is to be expected of a span.
@@ -86,6 +102,8 @@ pub struct Outlook {
     pub by_class: [Odds; CLASSES],
     /// Each part of [`PART_HOURS`] by class, by when the call came in.
     pub by_part: Vec<[Odds; CLASSES]>,
+    /// Each place that calls come from, the most calls first.
+    pub by_place: Vec<PlaceOdds>,
     /// The most telling first.
     pub short: Vec<Short>,
     /// Runs that it is from.
@@ -107,6 +125,8 @@ pub struct Standing {
     pub expected_min: Option<f64>,
     /// Who has it.
     pub held_by: Option<usize>,
+    /// Its place, where that is one of the setting's.
+    pub place: Option<usize>,
 }
 
 /// Plays the span `runs` times (at least one, at most [`RUNS_MAX`]).
@@ -141,6 +161,7 @@ pub fn calls(demand: &Demand, standing: &[Standing], chance: &mut Chance) -> Vec
             travel_min: demand.travel(chance),
             takes_min,
             held_by: job.held_by,
+            to: job.place.map(|place| To { place, factor: demand.way_factor(chance) }),
         });
     }
     calls.sort_by(|one, other| one.ready_min.total_cmp(&other.ready_min));
@@ -195,6 +216,9 @@ struct Sums {
     load: Vec<Vec<f32>>,
     late: Vec<[f64; CLASSES]>,
     causes: Vec<std::collections::BTreeMap<Cause, [f64; CLASSES]>>,
+    places: Vec<Tally>,
+    /// By place: late for the way alone.
+    way_late: Vec<f64>,
 }
 
 impl Sums {
@@ -206,6 +230,8 @@ impl Sums {
             load: vec![Vec::new(); setting.hours],
             late: vec![[0.0; CLASSES]; setting.hours],
             causes: vec![std::collections::BTreeMap::new(); parts],
+            places: vec![Tally::default(); setting.places.count()],
+            way_late: vec![0.0; setting.places.count()],
         }
     }
 
@@ -213,6 +239,7 @@ impl Sums {
         let outcomes = play(setting, calls, watch);
         let end_min = setting.end_min();
         let mut parts = vec![[(0.0, 0.0); CLASSES]; self.parts.len()];
+        let mut places = vec![(0.0, 0.0); self.places.len()];
         let mut load = vec![0.0; setting.hours];
         for (call, outcome) in calls.iter().zip(&outcomes) {
             let begins = call.ready_min.max(0.0);
@@ -223,17 +250,27 @@ impl Sums {
             let hour = (begins / HOUR_MIN) as usize;
             let part = hour / PART_HOURS;
             parts[part][class].0 += 1.0;
+            if let Some(place) = setting.place_of(call) {
+                places[place].0 += 1.0;
+                places[place].1 += f64::from(u8::from(outcome.late.is_some()));
+            }
+            if let Some(Cause::Place(Some(place))) = outcome.late {
+                self.way_late[place] += 1.0;
+            }
             if let Some(cause) = outcome.late {
                 parts[part][class].1 += 1.0;
                 self.causes[part].entry(cause).or_insert([0.0; CLASSES])[class] += 1.0;
             }
-            spread(&mut load, begins, begins + call.travel_min + call.takes_min);
+            spread(&mut load, begins, begins + setting.way_min(SHOP, call) + call.takes_min);
             self.note_late_hours(setting, call, outcome.begun_min, class);
         }
         for (sums, run) in self.parts.iter_mut().zip(&parts) {
             for (sum, (calls, late)) in sums.iter_mut().zip(run) {
                 sum.add(*calls, *late);
             }
+        }
+        for (sum, (calls, late)) in self.places.iter_mut().zip(places) {
+            sum.add(calls, late);
         }
         for (class, sum) in self.whole.iter_mut().enumerate() {
             let of =
@@ -264,7 +301,7 @@ impl Sums {
     }
 
     fn outlook(mut self, setting: &Setting, demand: &Demand, runs: u64) -> Outlook {
-        let usual = usual_load(demand, setting.hours);
+        let usual = usual_load(setting, demand);
         let hours = (0..setting.hours)
             .map(|hour| {
                 let load = &mut self.load[hour];
@@ -287,12 +324,35 @@ impl Sums {
             .collect();
         let by_part: Vec<[Odds; CLASSES]> =
             self.parts.iter().map(|part| part.map(|tally| tally.odds(runs))).collect();
-        let short = self.short(&by_part, setting.hours, runs);
-        Outlook { hours, by_class: self.whole.map(|tally| tally.odds(runs)), by_part, short, runs }
+        let by_place = self.by_place(setting, runs);
+        let mut short = self.short(&by_part, setting.hours, runs);
+        short.extend(by_place.iter().filter_map(|place| short_of(place, setting.hours)));
+        short.sort_by(|one, other| other.calls.total_cmp(&one.calls));
+        let by_class = self.whole.map(|tally| tally.odds(runs));
+        Outlook { hours, by_class, by_part, by_place, short, runs }
+    }
+
+    fn by_place(&self, setting: &Setting, runs: u64) -> Vec<PlaceOdds> {
+        let of = |(place, tally): (usize, &Tally)| PlaceOdds {
+            name: setting.places.name(place).to_owned(),
+            way_min: setting.places.between_min(SHOP, place).unwrap_or(0.0),
+            odds: tally.odds(runs),
+            way_late: self.way_late[place] / runs as f64,
+        };
+        let mut places: Vec<PlaceOdds> = self
+            .places
+            .iter()
+            .enumerate()
+            .filter(|(place, tally)| *place != SHOP && tally.calls > 0.0)
+            .map(of)
+            .collect();
+        places.sort_by(|one, other| other.odds.calls.total_cmp(&one.odds.calls));
+        places
     }
 
     /// What is short in each part in which a class is late too often; parts side by side that are
-    /// short of the same are one.
+    /// short of the same are one. A place that has a name is looked at over the whole span
+    /// ([`short_of`]): its few calls would be lost among all of a part.
     fn short(&self, by_part: &[[Odds; CLASSES]], hours: usize, runs: u64) -> Vec<Short> {
         let mut short: Vec<(Short, Cause)> = Vec::new();
         for (part, odds) in by_part.iter().enumerate() {
@@ -303,6 +363,7 @@ impl Sums {
             };
             let most = self.causes[part]
                 .iter()
+                .filter(|(cause, _)| !matches!(cause, Cause::Place(Some(_))))
                 .map(|(cause, by_class)| (*cause, of(by_class)))
                 .filter(|(_, calls)| *calls > 0.0)
                 .max_by(|one, other| one.1.total_cmp(&other.1));
@@ -321,6 +382,7 @@ impl Sums {
                         to_hour: to,
                         what: "",
                         qualification: None,
+                        place: None,
                         calls,
                         says: String::new(),
                     },
@@ -328,17 +390,43 @@ impl Sums {
                 )),
             }
         }
-        short.sort_by(|one, other| other.0.calls.total_cmp(&one.0.calls));
         short.into_iter().map(|(short, cause)| said(short, cause)).collect()
     }
 }
 
-fn said(mut short: Short, cause: Cause) -> Short {
-    let calls = if short.calls < 0.95 {
-        format!("about {:.1} of a call", short.calls)
+/// A place whose calls are late too often, for the way more than for anything else.
+fn short_of(place: &PlaceOdds, hours: usize) -> Option<Short> {
+    let late = place.odds.chance * place.odds.calls;
+    let short = place.odds.chance > SHORT_FROM
+        && place.way_late >= SHORT_CALLS_MIN
+        && place.way_late * 2.0 >= late;
+    short.then(|| Short {
+        from_hour: 0,
+        to_hour: hours,
+        what: "place",
+        qualification: None,
+        place: Some(place.name.clone()),
+        calls: place.way_late,
+        says: format!(
+            "{} is short: {:.0} min there; {} from there would wait too long because of the way. \
+             Somebody who starts nearer would help.",
+            place.name,
+            place.way_min,
+            about(place.way_late)
+        ),
+    })
+}
+
+fn about(calls: f64) -> String {
+    if calls < 0.95 {
+        format!("about {calls:.1} of a call")
     } else {
-        format!("about {:.0} {}", short.calls, if short.calls < 1.5 { "call" } else { "calls" })
-    };
+        format!("about {calls:.0} {}", if calls < 1.5 { "call" } else { "calls" })
+    }
+}
+
+fn said(mut short: Short, cause: Cause) -> Short {
+    let calls = about(short.calls);
     match cause {
         Cause::Hours => {
             short.what = "hours";
@@ -356,7 +444,7 @@ fn said(mut short: Short, cause: Cause) -> Short {
             );
             short.qualification = Some(super::QUALIFICATIONS[place].to_owned());
         }
-        Cause::Place => {
+        Cause::Place(_) => {
             short.what = "place";
             short.says = format!(
                 "The way is too long: {calls} would be late although somebody sets out in time. \
@@ -379,14 +467,16 @@ fn spread(load: &mut [f64], from_min: f64, to_min: f64) {
 }
 
 /// The load of a usual year: what the calls of each hour keep busy from then on.
-fn usual_load(demand: &Demand, hours: usize) -> Vec<f64> {
+fn usual_load(setting: &Setting, demand: &Demand) -> Vec<f64> {
+    let hours = setting.hours;
+    let way_min = demand.way_mean_min(&setting.places);
     let mut load = vec![0.0; hours];
     for (hour, rates) in demand.usual_h.iter().enumerate().take(hours) {
         for (class, rate_h) in rates.iter().enumerate() {
             // From the middle of the hour, one call's worth, times how many are expected.
             let mut one = vec![0.0; hours];
             let start = (hour as f64 + 0.5) * HOUR_MIN;
-            spread(&mut one, start, start + demand.busy_mean_min(class));
+            spread(&mut one, start, start + way_min + demand.work_mean_min(class));
             load.iter_mut().zip(&one).for_each(|(load, one)| *load += one * rate_h);
         }
     }

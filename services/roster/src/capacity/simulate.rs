@@ -6,10 +6,12 @@
 //!
 //! The queue is served by class, then by age; nobody is called away from a call that they have
 //! begun. Among those who may go, the one with the fewest other qualifications goes, then whoever
-//! has been free longest.
+//! is nearest, then whoever has been free longest. They drive from where they are, or from the shop
+//! once they have been free for a while ([`BACK_AFTER_MIN`]).
 
 use std::collections::VecDeque;
 
+use super::places::{BACK_AFTER_MIN, SHOP};
 use super::{CLASSES, Call, DutyKind, HOUR_MIN, QUALIFICATIONS, Setting, class_index};
 use crate::queue::Urgency;
 
@@ -30,8 +32,9 @@ pub enum Cause {
     Hours,
     /// Somebody was free, but not with this qualification: its place in [`QUALIFICATIONS`].
     Qualification(usize),
-    /// Somebody went in time, and the way was too long.
-    Place,
+    /// Somebody went when one who starts at the call's place would have been in time, and the way
+    /// was too long; the place where it is known.
+    Place(Option<usize>),
 }
 
 /// What became of a call.
@@ -112,6 +115,8 @@ pub fn play(setting: &Setting, calls: &[Call], watch: &mut dyn Watch) -> Vec<Out
 }
 
 struct Worker {
+    /// Where they were last.
+    place: usize,
     free_at: f64,
     free_since: f64,
     run_start: Option<f64>,
@@ -133,6 +138,7 @@ struct Run<'a> {
 impl<'a> Run<'a> {
     fn new(setting: &'a Setting, calls: &'a [Call]) -> Self {
         let workers = setting.people.iter().map(|person| Worker {
+            place: person.place,
             free_at: person.busy_until_min,
             free_since: person.busy_until_min.min(0.0),
             run_start: person.run_start_min,
@@ -233,6 +239,13 @@ impl<'a> Run<'a> {
         Some(start + self.setting.rest.duty_max_min as f64)
     }
 
+    /// How long a person would drive to a call now, minutes.
+    fn way_min(&self, person: usize, call: usize, now: f64) -> f64 {
+        let worker = &self.workers[person];
+        let back = now - worker.free_at >= BACK_AFTER_MIN;
+        self.setting.way_min(if back { SHOP } else { worker.place }, &self.calls[call])
+    }
+
     /// Sends whoever may go, the most pressing call first.
     fn send(&mut self, now: f64) {
         if self.held.iter().all(VecDeque::is_empty) && self.waiting.iter().all(VecDeque::is_empty) {
@@ -263,8 +276,12 @@ impl<'a> Run<'a> {
                     .filter(|at| people[free[*at]].skills.hold(needs))
                     .min_by(|one, other| {
                         let key = |at: usize| people[free[at]].skills.0.count_ones();
+                        let way = |at: usize| self.way_min(free[at], call, now);
                         let since = |at: usize| self.workers[free[at]].free_since;
-                        key(*one).cmp(&key(*other)).then(since(*one).total_cmp(&since(*other)))
+                        key(*one)
+                            .cmp(&key(*other))
+                            .then_with(|| way(*one).total_cmp(&way(*other)))
+                            .then_with(|| since(*one).total_cmp(&since(*other)))
                     });
                 let Some(best) = best else {
                     at += 1;
@@ -280,13 +297,15 @@ impl<'a> Run<'a> {
     fn begin(&mut self, now: f64, call: usize, person: usize, others_free: bool) {
         let it = self.calls[call];
         let tolerable = self.setting.tolerable.0[class_index(it.class)];
-        let begun = now + it.travel_min;
+        let begun = now + self.way_min(person, call, now);
+        let place = self.setting.place_of(&it);
+        let near_min = place.map_or(0.0, |place| self.setting.way_min(place, &it));
         let outcome = &mut self.outcomes[call];
         outcome.begun_min = Some(begun);
         let late = begun - it.ready_min > tolerable && !outcome.deferred;
         if late && outcome.late.is_none() {
-            outcome.late = Some(if now - it.ready_min <= tolerable {
-                Cause::Place
+            outcome.late = Some(if now + near_min - it.ready_min <= tolerable {
+                Cause::Place(place)
             } else if others_free && it.needs.0 != 0 {
                 Cause::Qualification(it.needs.0.trailing_zeros() as usize)
             } else {
@@ -300,6 +319,7 @@ impl<'a> Run<'a> {
         }
         worker.free_at = begun + it.takes_min;
         worker.free_since = worker.free_at;
+        worker.place = place.unwrap_or(SHOP);
     }
 
     /// Notes what has become late, calls out by hand, and lets whoever watches act.

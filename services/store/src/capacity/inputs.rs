@@ -18,6 +18,7 @@ use uuid::Uuid;
 use super::days::{self, HourOf, SpanName, When};
 use super::past;
 use super::people::{People, people};
+use super::places::{self, ShopPlaces};
 use super::setting::{self, CapacitySetting, Weather, WeatherDay};
 use crate::calendar;
 use crate::db::sql;
@@ -40,6 +41,8 @@ pub struct Inputs {
     pub weather: Vec<WeatherDay>,
     /// Who there is.
     pub people: People,
+    /// Where calls come from.
+    pub places: ShopPlaces,
     /// What the shop says.
     pub capacity: CapacitySetting,
     /// For the simulation: people, waits, rest.
@@ -70,18 +73,22 @@ impl Inputs {
         let hours = days::hours(&calendar, when.start, when.hours);
         let capacity = setting::of_shop(conn, shop_id).await?;
         let weather = setting::weather(conn, shop_id).await?;
-        let people = people(conn, shop_id, now, when, &hours).await?;
+        let since = now - TimeDelta::weeks(past::WEEKS_MAX);
+        let places = places::of_shop(conn, shop_id, since, capacity.travel_min).await?;
+        let people = people(conn, shop_id, now, when, &hours, &places).await?;
         let history = past::history(conn, shop_id, now, &weather, people.all.len()).await?;
         let mut learnt = learn(&history);
         learnt.travel = Lognormal::with_median(capacity.travel_min as f64, PRIOR_TRAVEL.1);
-        let demand = Demand::of(&learnt, &span_hours(&hours, &weather));
-        let standing = standing(conn, shop_id, now, when, &people).await?;
+        let mut demand = Demand::of(&learnt, &span_hours(&hours, &weather));
+        demand.place_shares.clone_from(&places.shares);
+        let standing = standing(conn, shop_id, now, when, (&people, &places)).await?;
         let setting = Setting {
             hours: when.hours,
             people: people.all.iter().map(|somebody| somebody.person.clone()).collect(),
             tolerable: capacity.tolerable,
             rest: calendar.rest().into(),
             called_when_late: true,
+            places: places.places.clone(),
         };
         let mut dates: Vec<_> = hours.iter().map(|hour| hour.date).collect();
         dates.dedup();
@@ -91,6 +98,7 @@ impl Inputs {
             weather: dates.into_iter().map(|date| weather.of(date)).collect(),
             hours,
             people,
+            places,
             capacity,
             setting,
             demand,
@@ -159,7 +167,7 @@ async fn standing<C: ConnectionTrait>(
     shop_id: Uuid,
     now: DateTime<Utc>,
     when: When,
-    people: &People,
+    (people, places): (&People, &ShopPlaces),
 ) -> Result<Vec<Standing>, StoreError> {
     #[derive(FromQueryResult)]
     struct Row {
@@ -169,16 +177,17 @@ async fn standing<C: ConnectionTrait>(
         required: Vec<String>,
         expected_min: i32,
         assigned_to: Option<Uuid>,
+        site_id: Uuid,
         starts: Option<DateTime<Utc>>,
     }
     let rows = Row::find_by_statement(sql(
         "SELECT job.created_at, job.urgency, job.work, \
              job.required, \
-             job.expected_min, job.assigned_to, \
+             job.expected_min, job.assigned_to, unit.site_id, \
              greatest(coalesce(lower(assignment.planned), job.window_start), \
                  job.not_before, (SELECT until FROM holdover WHERE holdover.job_id = job.id \
                      AND holdover.ended_at IS NULL)) AS starts \
-         FROM job LEFT JOIN assignment \
+         FROM job JOIN unit ON unit.id = job.unit_id LEFT JOIN assignment \
              ON assignment.job_id = job.id AND assignment.ended_at IS NULL \
          WHERE job.shop_id = $1 AND job.state IN ('open', 'assigned') \
          ORDER BY array_position(ARRAY['no_heat_vulnerable', 'water', 'food_storage', \
@@ -204,6 +213,7 @@ async fn standing<C: ConnectionTrait>(
             held_by: row
                 .assigned_to
                 .and_then(|id| people.all.iter().position(|somebody| somebody.id == id)),
+            place: places.of_site(row.site_id),
         })
         .collect();
     Ok(standing)

@@ -8,19 +8,21 @@ use std::collections::BTreeMap;
 use chrono::{
     DateTime, Datelike as _, Days, NaiveDate, NaiveDateTime, TimeDelta, Timelike as _, Utc,
 };
-use roster::capacity::learn::{History, PRIOR_TRAVEL, Past, WEEK_HOURS};
+use roster::capacity::learn::{History, Past, WEEK_HOURS};
+use roster::capacity::places::To;
 use roster::capacity::{Call, Skills, Work};
 use roster::queue::Urgency;
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use uuid::Uuid;
 
 use super::days::When;
+use super::places::ShopPlaces;
 use super::setting::Weather;
 use crate::db::sql;
 use crate::error::StoreError;
 
 /// How far back is looked, weeks: two years, so that each season counts twice.
-const WEEKS_MAX: i64 = 104;
+pub(super) const WEEKS_MAX: i64 = 104;
 
 /// Calls learnt from at most, the newest.
 const CALLS_MAX: i64 = 20_000;
@@ -35,6 +37,7 @@ struct Row {
     outdoor_f: Option<i32>,
     on_site_at: Option<DateTime<Utc>>,
     done_at: Option<DateTime<Utc>>,
+    site_id: Uuid,
 }
 
 impl Row {
@@ -64,8 +67,8 @@ async fn rows<C: ConnectionTrait>(
              job.work, \
              job.required, \
              job.outdoor_f, \
-             entries.on_site_at, entries.done_at \
-         FROM job JOIN shop ON shop.id = job.shop_id CROSS JOIN LATERAL ( \
+             entries.on_site_at, entries.done_at, unit.site_id \
+         FROM job JOIN unit ON unit.id = job.unit_id JOIN shop ON shop.id = job.shop_id CROSS JOIN LATERAL ( \
              SELECT min(at) FILTER (WHERE body ->> 'state' = 'on_site') AS on_site_at, \
                  max(at) FILTER (WHERE body ->> 'state' = 'done') AS done_at \
              FROM record_entry WHERE record_entry.shop_id = job.shop_id \
@@ -144,6 +147,8 @@ pub async fn calls_of<C: ConnectionTrait>(
     shop_id: Uuid,
     span: When,
     takes_usual_min: impl Fn(Work) -> f64,
+    places: &ShopPlaces,
+    usual_min: i64,
 ) -> Result<Vec<Call>, StoreError> {
     let rows = rows(conn, shop_id, span.start, span.end()).await?;
     Ok(rows
@@ -153,9 +158,10 @@ pub async fn calls_of<C: ConnectionTrait>(
             class: row.class(),
             work: row.work(),
             needs: Skills::of(&row.required),
-            travel_min: PRIOR_TRAVEL.0,
+            travel_min: usual_min as f64,
             takes_min: row.takes_min().unwrap_or_else(|| takes_usual_min(row.work())),
             held_by: None,
+            to: places.of_site(row.site_id).map(|place| To { place, factor: 1.0 }),
         })
         .collect())
 }

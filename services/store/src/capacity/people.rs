@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, TimeDelta, Utc};
+use roster::capacity::places::SHOP;
 use roster::capacity::simulate::TAIL_MIN;
 use roster::capacity::{Duty, DutyKind, Person, Skills};
 use roster::duty::Kind;
@@ -13,6 +14,7 @@ use sea_orm::{ConnectionTrait, FromQueryResult};
 use uuid::Uuid;
 
 use super::days::{HourOf, When};
+use super::places::ShopPlaces;
 use crate::db::sql;
 use crate::error::StoreError;
 use crate::rota::{self, KNOWN_AROUND_DAYS, second};
@@ -50,6 +52,7 @@ struct Row {
     qualifications: Vec<String>,
     busy_since: Option<DateTime<Utc>>,
     busy_min: Option<i32>,
+    site_id: Option<Uuid>,
     called_until: Option<DateTime<Utc>>,
 }
 
@@ -63,14 +66,15 @@ pub async fn people<C: ConnectionTrait>(
     now: DateTime<Utc>,
     span: When,
     hours: &[HourOf],
+    places: &ShopPlaces,
 ) -> Result<People, StoreError> {
     let rows = Row::find_by_statement(sql(
-        "SELECT person.id, person.name, person.qualifications, here.busy_since, here.busy_min, \
+        "SELECT person.id, person.name, person.qualifications, here.busy_since, here.busy_min, here.site_id, \
              (SELECT max(until) FROM call_out WHERE call_out.person_id = person.id \
                  AND call_out.until > $2) AS called_until \
          FROM person LEFT JOIN LATERAL ( \
-             SELECT job.changed_at AS busy_since, job.expected_min AS busy_min \
-             FROM job WHERE job.assigned_to = person.id AND job.state = 'on_site' \
+             SELECT job.changed_at AS busy_since, job.expected_min AS busy_min, unit.site_id \
+             FROM job JOIN unit ON unit.id = job.unit_id WHERE job.assigned_to = person.id AND job.state = 'on_site' \
              ORDER BY job.changed_at DESC LIMIT 1 \
          ) AS here ON true \
          WHERE person.shop_id = $1 AND person.active AND person.guest_link IS NULL \
@@ -120,6 +124,10 @@ pub async fn people<C: ConnectionTrait>(
                     duties: own,
                     busy_until_min,
                     run_start_min: busy.map(|(since, _)| minutes(since)),
+                    place: busy
+                        .and(row.site_id)
+                        .and_then(|site| places.of_site(site))
+                        .unwrap_or(SHOP),
                 },
             }
         })

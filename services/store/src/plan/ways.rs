@@ -37,7 +37,7 @@ const KM_PER_H: std::ops::RangeInclusive<f64> = 5.0..=130.0;
 
 /// A place that a plan knows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Place {
+pub(crate) enum Place {
     /// Where the day begins and ends.
     Shop,
     /// A customer's.
@@ -133,7 +133,7 @@ struct KnownRow {
 }
 
 /// Minutes between the places, with a sentence for what had to be guessed.
-pub(super) async fn travel<C: ConnectionTrait>(
+pub(crate) async fn travel<C: ConnectionTrait>(
     conn: &C,
     shop_id: Uuid,
     places: &[Place],

@@ -14,6 +14,7 @@ use crate::calendar;
 use crate::capacity::days::{self, When};
 use crate::capacity::inputs::calendar_values;
 use crate::capacity::people::{self, People};
+use crate::capacity::places::ShopPlaces;
 use crate::capacity::setting;
 use crate::db::{Store, sql};
 use crate::error::StoreError;
@@ -40,7 +41,9 @@ impl OnDuty {
         let span = When { start, hours: DUTY_AHEAD_HOURS };
         let calendar = calendar::of_shop(conn, shop_id).await?;
         let hours = days::hours(&calendar, start, DUTY_AHEAD_HOURS);
-        let people = people::people(conn, shop_id, now, span, &hours).await?;
+        // Where they are makes no difference to who is on duty.
+        let nowhere = ShopPlaces::default();
+        let people = people::people(conn, shop_id, now, span, &hours, &nowhere).await?;
         let rest: roster::plan::RestRule = calendar.rest().into();
         Ok(OnDuty {
             people,

@@ -113,10 +113,12 @@ pub async fn rehearse(
                 let at = roster::capacity::Work::ALL.iter().position(|known| *known == work);
                 demand.takes[at.unwrap_or(0)].mean_min()
             };
-            let came = past::calls_of(conn, caller.shop_id, inputs.when, usual).await?;
+            let usual_min = inputs.capacity.travel_min;
+            let (when, places) = (inputs.when, &inputs.places);
+            let came = past::calls_of(conn, caller.shop_id, when, usual, places, usual_min).await?;
             notes.push(format!(
-                "{} calls came. They are served again from the first on, by class and age; the way \
-                 to each is taken as usual, and what waited from before is left out.",
+                "{} calls came. They are served again from the first on, by class and age; the \
+                 ways are those between the shop's towns, and what waited from before is left out.",
                 came.len()
             ));
             (Some(came), elsewhere(conn, caller.shop_id, &inputs).await?)

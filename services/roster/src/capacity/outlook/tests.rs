@@ -6,24 +6,48 @@ use super::*;
 use crate::capacity::demand::Hour;
 use crate::capacity::erlang;
 use crate::capacity::learn::{History, Lognormal, learn};
+use crate::capacity::places::Places;
 use crate::capacity::{Duty, Person, Skills, Tolerable};
 use crate::plan::RestRule;
 
 fn people(count: usize, kind: DutyKind, skills: &[&str]) -> Vec<Person> {
     let duties = vec![Duty { kind, start_min: 0.0, end_min: 1e9 }];
-    let one =
-        Person { skills: Skills::of(skills), duties, busy_until_min: 0.0, run_start_min: None };
+    let one = Person {
+        skills: Skills::of(skills),
+        duties,
+        busy_until_min: 0.0,
+        run_start_min: None,
+        place: SHOP,
+    };
     vec![one; count]
 }
 
 fn setting(hours: usize, people: Vec<Person>) -> Setting {
     let rest = RestRule { rest_min: 0, duty_max_min: i64::MAX / 4 };
-    Setting { hours, people, tolerable: Tolerable::default(), rest, called_when_late: false }
+    Setting {
+        hours,
+        people,
+        tolerable: Tolerable::default(),
+        rest,
+        called_when_late: false,
+        places: Places::default(),
+    }
 }
 
 fn saturday(outdoor_f: i32) -> Demand {
     let hour = |week_hour| Hour { week_hour, outdoor_f, usual_f: 40 };
     Demand::of(&learn(&History::empty(5)), &(120..144).map(hour).collect::<Vec<_>>())
+}
+
+/// One call in ten from a place an hour away, the rest from one that is near.
+fn two_places() -> (Setting, Demand) {
+    let names = ["shop", "Sedge", "Upper Marrow"].map(ToOwned::to_owned).to_vec();
+    let ways = vec![0.0, 10.0, 100.0, 10.0, 8.0, 95.0, 100.0, 95.0, 8.0];
+    let mut setting = setting(24, people(12, DutyKind::Shift, &super::super::QUALIFICATIONS));
+    setting.places = Places::of(names, ways).unwrap();
+    let mut demand = saturday(5);
+    demand.place_shares = vec![0.0, 0.9, 0.1];
+    (setting, demand)
 }
 
 /// Exponential times, one class, equal people: what the formula assumes. Times of work are
@@ -49,6 +73,7 @@ fn late_share(load: f64, servers: usize, takes_min: f64, target_min: f64) -> Odd
                 travel_min: 0.0,
                 takes_min: chance.exponential(takes_min),
                 held_by: None,
+                to: None,
             });
         }
         let outcomes = play(&setting, &calls, &mut Nobody);
@@ -84,6 +109,57 @@ fn where_the_formula_holds_the_simulation_agrees_within_its_interval() {
         );
         assert!(odds.high - odds.low < 0.06, "too wide to say anything: {odds:?}");
     }
+}
+
+#[test]
+fn one_place_without_a_way_is_as_no_place() {
+    let bare = setting(48, people(2, DutyKind::Shift, &["combustion"]));
+    let mut demand = saturday(10);
+    demand.travel = None;
+    let mut placed = bare.clone();
+    placed.places = Places::of(vec!["shop".into(), "here".into()], vec![0.0; 4]).unwrap();
+    for run in 0..40 {
+        let calls = calls(&demand, &[], &mut Chance::of(3, run));
+        let to = Some(To { place: 1, factor: 1.0 });
+        let there: Vec<Call> = calls.iter().map(|call| Call { to, ..*call }).collect();
+        let (one, other) = (play(&bare, &calls, &mut Nobody), play(&placed, &there, &mut Nobody));
+        assert_eq!(one, other);
+    }
+}
+
+#[test]
+fn a_place_that_is_too_far_is_named_though_few_call_from_there() {
+    let (setting, demand) = two_places();
+
+    let seen = outlook(&setting, &demand, &[], 1, 200);
+
+    let places: Vec<&str> = seen.by_place.iter().map(|place| place.name.as_str()).collect();
+    assert_eq!(places, ["Sedge", "Upper Marrow"]);
+    let far = &seen.by_place[1];
+    assert!((far.odds.calls / seen.by_place[0].odds.calls - 1.0 / 9.0).abs() < 0.03, "{far:?}");
+    assert_eq!(far.way_min, 100.0);
+    let short: Vec<&Short> = seen.short.iter().filter(|short| short.what == "place").collect();
+    assert_eq!(short.len(), 1, "{short:?}");
+    assert_eq!(short[0].place.as_deref(), Some("Upper Marrow"));
+    let says = &short[0].says;
+    assert!(says.starts_with("Upper Marrow is short: 100 min there; about "), "{says}");
+    assert!(says.contains("from there would wait too long because of the way"), "{says}");
+    assert!((short[0].calls - far.way_late).abs() < 1e-12);
+    // All classes together its calls are too few to make a class late.
+    assert!(seen.by_class[3].chance < SHORT_FROM, "{:?}", seen.by_class[3]);
+
+    let bytes = |seed| serde_json::to_vec(&outlook(&setting, &demand, &[], seed, 40)).unwrap();
+    assert_eq!(bytes(4), bytes(4));
+    assert_ne!(bytes(4), bytes(5));
+}
+
+#[test]
+fn a_place_is_not_short_where_nobody_is_there_to_go_at_all() {
+    let (mut setting, demand) = two_places();
+    setting.people.clear();
+    let seen = outlook(&setting, &demand, &[], 1, 50);
+    assert!(seen.by_place.iter().all(|place| place.odds.chance > SHORT_FROM));
+    assert!(seen.short.iter().all(|short| short.what == "hours"), "{:?}", seen.short);
 }
 
 #[test]
@@ -141,6 +217,7 @@ fn what_waits_already_is_load_from_the_first_hour() {
         needs: Skills::default(),
         expected_min: Some(120.0),
         held_by: None,
+        place: None,
     };
     let with = outlook(&setting, &saturday(40), &vec![waiting; 3], 2, 40);
     let without = outlook(&setting, &saturday(40), &[], 2, 40);

@@ -1,6 +1,7 @@
 //! What a played span keeps to, by small ones worked out by hand.
 
 use super::*;
+use crate::capacity::places::{Places, To, WITHIN_MIN};
 use crate::capacity::{Duty, Person, Skills, Tolerable, Work};
 use crate::plan::RestRule;
 
@@ -12,6 +13,7 @@ fn person(kind: DutyKind, skills: &[&str]) -> Person {
         duties: vec![Duty { kind, start_min: 0.0, end_min: 10_000.0 }],
         busy_until_min: 0.0,
         run_start_min: None,
+        place: SHOP,
     }
 }
 
@@ -22,6 +24,7 @@ fn setting(people: Vec<Person>) -> Setting {
         tolerable: Tolerable::default(),
         rest: NO_REST,
         called_when_late: false,
+        places: Places::default(),
     }
 }
 
@@ -34,6 +37,7 @@ fn call(ready_min: f64, class: Urgency, takes_min: f64) -> Call {
         travel_min: 0.0,
         takes_min,
         held_by: None,
+        to: None,
     }
 }
 
@@ -83,7 +87,66 @@ fn lateness_is_put_down_to_hours_a_qualification_or_the_way() {
     calls[0].needs = Skills::default();
     calls[0].travel_min = 130.0;
     let late = play(&setting(vec![person(DutyKind::Shift, &[])]), &calls, &mut Nobody);
-    assert_eq!(late[0].late, Some(Cause::Place));
+    assert_eq!(late[0].late, Some(Cause::Place(None)));
+}
+
+/// The shop, one place near it and one far from both.
+fn places() -> Places {
+    let names = ["shop", "Sedge", "Upper Marrow"].map(ToOwned::to_owned).to_vec();
+    let ways = vec![0.0, 10.0, 48.0, 10.0, WITHIN_MIN, 50.0, 48.0, 50.0, WITHIN_MIN];
+    Places::of(names, ways).unwrap()
+}
+
+fn call_to(place: usize, ready_min: f64, takes_min: f64) -> Call {
+    let to = Some(To { place, factor: 1.0 });
+    Call { to, ..call(ready_min, Urgency::NoHeatVulnerable, takes_min) }
+}
+
+#[test]
+fn people_drive_from_where_they_are_and_from_the_shop_once_they_are_back() {
+    let mut setting = setting(vec![person(DutyKind::Shift, &[])]);
+    setting.places = places();
+    let calls = [call_to(2, 0.0, 30.0), call_to(2, 5.0, 30.0), call_to(2, 300.0, 30.0)];
+    // 48 there; 8 to the next house; back at the shop after an hour, so 48 again.
+    assert_eq!(begun(&play(&setting, &calls, &mut Nobody)), [48.0, 86.0, 348.0]);
+
+    let slow = To { place: 2, factor: 1.5 };
+    let calls = [Call { to: Some(slow), ..calls[0] }];
+    assert_eq!(begun(&play(&setting, &calls, &mut Nobody)), [72.0]);
+    // Whoever is there at the start need not drive there.
+    setting.people[0].place = 2;
+    assert_eq!(begun(&play(&setting, &calls, &mut Nobody)), [12.0]);
+    // A place that nobody knows takes the way drawn for the call.
+    let lost = Call { to: Some(To { place: 9, factor: 3.0 }), travel_min: 21.0, ..calls[0] };
+    assert_eq!(begun(&play(&setting, &[lost], &mut Nobody)), [21.0]);
+}
+
+#[test]
+fn whoever_is_nearest_goes_unless_they_are_wanted_elsewhere() {
+    let mut setting = setting(vec![person(DutyKind::Shift, &[]), person(DutyKind::Shift, &[])]);
+    setting.places = places();
+    setting.people[1].place = 2;
+    let calls = [call_to(2, 0.0, 30.0)];
+    assert_eq!(begun(&play(&setting, &calls, &mut Nobody)), [WITHIN_MIN]);
+    setting.people[1].skills = Skills::of(&["electrical"]);
+    assert_eq!(begun(&play(&setting, &calls, &mut Nobody)), [48.0]);
+}
+
+#[test]
+fn a_place_is_short_only_where_somebody_there_would_have_been_in_time() {
+    let mut setting = setting(vec![person(DutyKind::Shift, &[])]);
+    setting.places = places();
+    let late = |setting: &Setting, first_takes_min| {
+        let calls = [call_to(1, 0.0, first_takes_min), call_to(2, 1.0, 10.0)];
+        play(setting, &calls, &mut Nobody)[1].late
+    };
+    // May wait 90: sent at 61 it begins at 111, and somebody in Upper Marrow would at 69.
+    assert_eq!(late(&setting, 51.0), Some(Cause::Place(Some(2))));
+    // Sent at 90: even 8 more minutes are too many, so it is hours that are short.
+    assert_eq!(late(&setting, 80.0), Some(Cause::Hours));
+    assert_eq!(late(&setting, 20.0), None);
+    setting.tolerable.0[0] = 40.0;
+    assert_eq!(late(&setting, 0.0), Some(Cause::Place(Some(2))));
 }
 
 #[test]

@@ -1,13 +1,19 @@
 //! What a rule would have done, on a night small enough to follow.
 
 use super::*;
+use crate::capacity::places::Places;
 use crate::capacity::{Duty, DutyKind, Person, Skills, Tolerable, Work};
 use crate::plan::RestRule;
 
 fn on_call(count: usize, kind: DutyKind) -> Vec<Person> {
     let duties = vec![Duty { kind, start_min: 0.0, end_min: 10_000.0 }];
-    let one =
-        Person { skills: Skills::default(), duties, busy_until_min: 0.0, run_start_min: None };
+    let one = Person {
+        skills: Skills::default(),
+        duties,
+        busy_until_min: 0.0,
+        run_start_min: None,
+        place: 0,
+    };
     vec![one; count]
 }
 
@@ -18,6 +24,7 @@ fn setting(people: Vec<Person>) -> Setting {
         tolerable: Tolerable::default(),
         rest: RestRule { rest_min: 0, duty_max_min: 1_000_000 },
         called_when_late: true,
+        places: Places::default(),
     }
 }
 
@@ -30,6 +37,7 @@ fn call(ready_min: f64, class: Urgency, takes_min: f64) -> Call {
         travel_min: 10.0,
         takes_min,
         held_by: None,
+        to: None,
     }
 }
 
