@@ -3,13 +3,21 @@
 //! Belongs here: the values, as a condition sees them and as the record keeps them. Does not
 //! belong here: what they mean ([`super::schema`]).
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
+use std::sync::{Arc, LazyLock};
 
-use cel::{Context, Value};
+use cel::common::types::{CelBool, CelDouble, CelInt, CelString};
+use cel::common::value::CowVal;
+use cel::context::VariableResolver;
+use cel::{Context, Env};
 use serde::{Deserialize, Serialize};
 
+use super::schema::{VARIABLES, fields};
 use crate::capacity::CLASSES;
 use crate::queue::Urgency;
+
+/// The language's own functions. Making them anew took most of a look's time.
+static LANGUAGE: LazyLock<Arc<Env>> = LazyLock::new(|| Arc::new(Env::stdlib()));
 
 /// The variables of [`super::schema::VARIABLES`] at one moment.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -70,71 +78,95 @@ pub enum Named {
     Text(String),
 }
 
+/// One value, not yet copied from where it stands.
+enum Plain<'a> {
+    Bool(bool),
+    Int(i64),
+    Double(f64),
+    Text(&'a str),
+}
+
+impl From<Plain<'_>> for Named {
+    fn from(plain: Plain<'_>) -> Self {
+        match plain {
+            Plain::Bool(value) => Named::Bool(value),
+            Plain::Int(value) => Named::Int(value),
+            Plain::Double(value) => Named::Double(value),
+            Plain::Text(value) => Named::Text(value.to_owned()),
+        }
+    }
+}
+
 impl Values {
     /// Every value under the name a condition has for it: `open_jobs.water`.
     #[must_use]
     pub fn named(&self) -> BTreeMap<String, Named> {
-        use Named::{Bool, Double, Int, Text};
-        let mut named: BTreeMap<String, Named> = [
-            ("weekend", Bool(self.weekend)),
-            ("holiday", Bool(self.holiday)),
-            ("shop_open", Bool(self.shop_open)),
-            ("day", Text(self.day.clone())),
-            ("hour", Int(self.hour)),
-            ("outdoor_f", Int(self.outdoor_f)),
-            ("urgent_unassigned", Int(self.urgent_unassigned)),
-            ("longest_wait_min", Int(self.longest_wait_min)),
-            ("on_duty", Int(self.on_duty)),
-            ("on_call_left", Int(self.on_call_left)),
-            ("second_open", Bool(self.second_open)),
-            ("hours_left", Double(self.hours_left)),
-            ("reads_waiting", Int(self.reads_waiting)),
-            ("read_waiting_min", Int(self.read_waiting_min)),
-            ("approvals_waiting", Int(self.approvals_waiting)),
-            ("approval_waiting_min", Int(self.approval_waiting_min)),
-            ("approval_amount", Double(self.approval_amount)),
-            ("late_now", Int(self.late_now)),
-        ]
-        .into_iter()
-        .map(|(name, value)| (name.to_owned(), value))
-        .collect();
-        for (class, urgency) in Urgency::ALL.into_iter().enumerate() {
-            let id = urgency.id();
-            named.insert(format!("open_jobs.{id}"), Int(self.open_jobs[class]));
-            named.insert(format!("chance_late.{id}"), Double(self.chance_late[class]));
-        }
-        named.insert("open_jobs.all".to_owned(), Int(self.open_jobs.iter().sum()));
-        named
+        let names = VARIABLES.iter().flat_map(|variable| {
+            let fields = fields(variable.kind);
+            let whole = fields.is_empty().then(|| variable.name.to_owned());
+            let parts = fields.into_iter().map(|field| format!("{}.{field}", variable.name));
+            whole.into_iter().chain(parts)
+        });
+        names.filter_map(|name| self.plain(&name).map(|plain| (name, plain.into()))).collect()
     }
 
-    /// As a condition is evaluated on them.
-    pub(super) fn context(&self) -> Context<'static, 'static> {
-        let mut context = Context::default();
-        let mut by_class: BTreeMap<String, HashMap<String, Value>> = BTreeMap::new();
-        for (name, value) in self.named() {
-            let value = match value {
-                Named::Bool(value) => Value::Bool(value),
-                Named::Int(value) => Value::Int(value),
-                Named::Double(value) => Value::Float(value),
-                Named::Text(value) => Value::String(value.into()),
+    /// The one value of this name.
+    fn plain(&self, name: &str) -> Option<Plain<'_>> {
+        use Plain::{Bool, Double, Int, Text};
+        if let Some((variable, field)) = name.split_once('.') {
+            let class = || Urgency::ALL.into_iter().position(|class| class.id() == field);
+            return match variable {
+                "open_jobs" if field == "all" => Some(Int(self.open_jobs.iter().sum())),
+                "open_jobs" => class().map(|class| Int(self.open_jobs[class])),
+                "chance_late" => class().map(|class| Double(self.chance_late[class])),
+                _ => None,
             };
-            match name.split_once('.') {
-                Some((name, field)) => {
-                    by_class.entry(name.to_owned()).or_default().insert(field.to_owned(), value);
-                }
-                None => context.add_variable_from_value(name, value),
-            }
         }
-        for (name, fields) in by_class {
-            context.add_variable_from_value(name, Value::Map(fields.into()));
-        }
+        Some(match name {
+            "weekend" => Bool(self.weekend),
+            "holiday" => Bool(self.holiday),
+            "shop_open" => Bool(self.shop_open),
+            "day" => Text(&self.day),
+            "hour" => Int(self.hour),
+            "outdoor_f" => Int(self.outdoor_f),
+            "urgent_unassigned" => Int(self.urgent_unassigned),
+            "longest_wait_min" => Int(self.longest_wait_min),
+            "on_duty" => Int(self.on_duty),
+            "on_call_left" => Int(self.on_call_left),
+            "second_open" => Bool(self.second_open),
+            "hours_left" => Double(self.hours_left),
+            "reads_waiting" => Int(self.reads_waiting),
+            "read_waiting_min" => Int(self.read_waiting_min),
+            "approvals_waiting" => Int(self.approvals_waiting),
+            "approval_waiting_min" => Int(self.approval_waiting_min),
+            "approval_amount" => Double(self.approval_amount),
+            "late_now" => Int(self.late_now),
+            _ => return None,
+        })
+    }
+
+    /// As a condition is evaluated on them: nothing is made ready that it does not look at.
+    pub(super) fn context(&self) -> Context<'_, '_> {
+        let mut context = Context::with_env(Arc::clone(&LANGUAGE));
+        context.set_variable_resolver(self);
         context
+    }
+}
+
+/// Asked for `open_jobs.water` before `open_jobs`, so that no map is needed.
+impl VariableResolver for Values {
+    fn resolve<'b>(&'b self, name: &str) -> Option<CowVal<'b, 'b>> {
+        Some(match self.plain(name)? {
+            Plain::Bool(value) => CowVal::owned(CelBool::from(value)),
+            Plain::Int(value) => CowVal::owned(CelInt::from(value)),
+            Plain::Double(value) => CowVal::owned(CelDouble::from(value)),
+            Plain::Text(value) => CowVal::owned(CelString::from(value)),
+        })
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::schema::{VARIABLES, fields};
     use super::*;
 
     #[test]
