@@ -19,6 +19,7 @@ mod m20261126_000010_circuits;
 mod m20261126_000011_plan;
 mod m20261126_000012_delegate;
 mod m20261126_000013_rota_feed;
+mod m20261126_000014_job_words;
 
 /// Every step, in the order in which it is applied.
 pub struct Migrator;
@@ -40,6 +41,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261126_000011_plan::Migration),
             Box::new(m20261126_000012_delegate::Migration),
             Box::new(m20261126_000013_rota_feed::Migration),
+            Box::new(m20261126_000014_job_words::Migration),
         ]
     }
 }

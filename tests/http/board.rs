@@ -97,6 +97,75 @@ async fn the_board_is_asked_by_person_class_day_and_words() {
 }
 
 #[tokio::test]
+async fn a_job_is_found_by_what_all_about_it_is_called_now() {
+    let world = World::new("board_words").await;
+    let pia = world.client("pia").await;
+    let job = id_in(&call(&world, &pia, "comfort", json!({})).await);
+    call(&world, &pia, "water", json!({ "complaint": "Drips" })).await;
+    let found = async |q: &str| numbers(&pia.get(&format!("/api/board?q={q}")).await.done());
+    for word in ["orsolya", "0142", "kiln", "fernwick", "yard", "ya", "1", "y"] {
+        assert!(found(word).await.contains(&1), "{word}");
+    }
+
+    let changes = [
+        (format!("/api/customers/{}", world.customer_id), json!({ "name": "Ines Vantongeren" })),
+        (format!("/api/customers/{}", world.customer_id), json!({ "phone": "555 9931" })),
+        (format!("/api/sites/{}", world.site_id), json!({ "address": "2 Weir", "town": "Ambry" })),
+        (format!("/api/units/{}", world.unit_id), json!({ "label": "Ice maker" })),
+        (format!("/api/jobs/{job}"), json!({ "complaint": "Zzz all night", "version": 1 })),
+    ];
+    for (path, change) in changes {
+        pia.patch(&path, &change).await.done();
+    }
+
+    for word in ["orsolya", "0142", "kiln", "fernwick", "yard", "hums"] {
+        assert_eq!(found(word).await, Vec::<i64>::new(), "{word}");
+    }
+    for words in ["vantong", "9931", "weir", "ambry", "ice", "IC", "vantong+ambry+maker"] {
+        assert_eq!(found(words).await, [2, 1], "{words}");
+    }
+    assert_eq!(found("zz").await, [1]);
+    assert_eq!(found("weir+drip").await, [2]);
+}
+
+/// Rounds in which all about a job is renamed at once while another job is taken.
+const RENAMED: usize = 20;
+
+#[tokio::test]
+async fn no_job_keeps_a_name_that_was_changed_beside_it() {
+    let world = World::new("board_renamed").await;
+    let pia = world.client("pia").await;
+    call(&world, &pia, "comfort", json!({})).await;
+
+    for round in 0..RENAMED {
+        let paths = [
+            format!("/api/customers/{}", world.customer_id),
+            format!("/api/sites/{}", world.site_id),
+            format!("/api/units/{}", world.unit_id),
+        ];
+        let bodies = [
+            json!({ "name": format!("Quill {round}") }),
+            json!({ "town": format!("Fernwick {round}") }),
+            json!({ "label": format!("Heat pump {round}") }),
+        ];
+        let (customer, site, unit, _) = tokio::join!(
+            pia.patch(&paths[0], &bodies[0]),
+            pia.patch(&paths[1], &bodies[1]),
+            pia.patch(&paths[2], &bodies[2]),
+            call(&world, &pia, "water", json!({})),
+        );
+        for answer in [customer, site, unit] {
+            answer.done();
+        }
+    }
+
+    let jobs = i64::try_from(RENAMED).unwrap() + 1;
+    let right = "job_words JOIN job_words_now USING (job_id) WHERE job_words.words";
+    assert_eq!(world.service.count(&format!("{right} = job_words_now.words")).await, jobs);
+    assert_eq!(world.service.count(&format!("{right} <> job_words_now.words")).await, 0);
+}
+
+#[tokio::test]
 async fn a_question_that_cannot_be_is_refused_in_words() {
     let world = World::new("board_wrong").await;
     let pia = world.client("pia").await;

@@ -36,6 +36,9 @@ const COMPLAINT_SHOWN_CHARS: i32 = 160;
 /// Longest text that is looked for.
 const SOUGHT_CHARS_MAX: usize = 80;
 
+/// Shortest piece of a word that the index of words finds, in characters.
+const INDEXED_CHARS_MIN: usize = 3;
+
 /// Longest window that anybody is promised, in days; how far back a day looks for one.
 const WINDOW_DAYS_MAX: i32 = 14;
 
@@ -238,9 +241,11 @@ struct Row {
     version: i32,
     ended: bool,
     rank: i32,
+    matching: Option<i64>,
 }
 
-/// What a row is made of, for the jobs of `picked (id, ended, rank)`; `$2` sees their own drafts.
+/// What a row is made of, for the jobs of `picked (id, ended, rank, matching)`; `$2` sees their own
+/// drafts.
 const ROWS: &str = "SELECT job.id, job.number, job.urgency, job.state, \
        left(job.complaint, $3) AS complaint, customer.name AS customer_name, site.town, \
        site.zone, unit.label AS unit_label, job.assigned_to, person.name AS assigned_name, \
@@ -251,7 +256,7 @@ const ROWS: &str = "SELECT job.id, job.number, job.urgency, job.state, \
        (SELECT count(*) FROM reading WHERE reading.job_id = job.id AND NOT EXISTS \
          (SELECT FROM reading_strike WHERE reading_id = reading.id)) AS readings_count, \
        greatest(job.changed_at, request.changed_at) AS last_change_at, job.version, \
-       picked.ended, picked.rank \
+       picked.ended, picked.rank, picked.matching \
      FROM picked \
      JOIN job ON job.id = picked.id \
      JOIN unit ON unit.id = job.unit_id \
@@ -277,18 +282,33 @@ const KEYS: &str = "job.id, job.state IN ('done', 'cancelled') AS ended, \
        'comfort'], job.urgency) AS rank, \
      coalesce(job.window_start, 'infinity') AS start, job.number";
 
-/// The jobs that match, whatever the page: parameters $4 to $10.
-const MATCHING: &str = "FROM job WHERE job.shop_id = $1 \
-       AND ($4::date IS NOT NULL OR job.state NOT IN ('done', 'cancelled') OR job.changed_at > $5) \
-       AND ($4::date IS NULL OR job.id IN (SELECT id FROM on_day)) \
-       AND ($6::uuid IS NULL OR job.assigned_to = $6 OR ($7 AND EXISTS (SELECT \
-         FROM condemn_request WHERE job_id = job.id AND state = 'ready'))) \
-       AND (NOT $8 OR job.assigned_to IS NULL AND job.state NOT IN ('done', 'cancelled')) \
-       AND (cardinality($9::text[]) = 0 OR job.urgency = ANY ($9)) \
-       AND (cardinality($10::text[]) = 0 OR EXISTS (SELECT FROM unit \
-         JOIN site ON site.id = unit.site_id JOIN customer ON customer.id = site.customer_id \
-         WHERE unit.id = job.unit_id AND lower(concat_ws(' ', job.number, job.complaint, \
-           customer.name, customer.phone, site.address, site.town, unit.label)) LIKE ALL ($10)))";
+/// The jobs that match, whatever the page: parameters $4 to $11. Each question has a statement of
+/// its own, so that it is planned for what it asks and not for all that could be asked.
+fn matching(by_day: bool, pieces: &[String]) -> String {
+    // A statement must use every value that it is given.
+    let when = if by_day {
+        "$5::timestamptz IS NOT NULL AND job.id IN (SELECT id FROM on_day)"
+    } else {
+        "(job.state NOT IN ('done', 'cancelled') OR job.changed_at > $5)"
+    };
+    let words = match pieces {
+        [] => "cardinality($10::text[]) = 0",
+        // The index looks for the longest alone, the others are looked for in what it finds; it
+        // would read itself from end to end for less than three letters.
+        [longest, ..] if longest.chars().count() >= INDEXED_CHARS_MIN + "%%".len() => {
+            "job.id IN (SELECT job_id FROM job_words \
+               WHERE words LIKE ($10::text[])[1] AND words LIKE ALL ($10))"
+        }
+        _ => "job.id IN (SELECT job_id FROM job_words WHERE words LIKE ALL ($10::text[]))",
+    };
+    format!(
+        "FROM job WHERE job.shop_id = $1 AND {when} \
+           AND ($6::uuid IS NULL OR job.assigned_to = $6 OR ($7 AND EXISTS (SELECT \
+             FROM condemn_request WHERE job_id = job.id AND state = 'ready'))) \
+           AND (NOT $8 OR job.assigned_to IS NULL AND job.state NOT IN ('done', 'cancelled')) \
+           AND (cardinality($9::text[]) = 0 OR job.urgency = ANY ($9)) AND {words}"
+    )
+}
 
 /// What is planned or promised on a day of the shop.
 const ON_DAY: &str = "day AS MATERIALIZED ( \
@@ -322,7 +342,19 @@ pub async fn board(store: &Store, caller: &Caller, sought: &Sought) -> Result<Bo
         Some(Whose::Nobody) | None => None,
     };
     let urgency: Vec<String> = sought.urgency.iter().map(|one| one.name().to_owned()).collect();
-    let values = || -> [sea_orm::Value; 11] {
+    let place = sought.after;
+    let mut rows = Row::find_by_statement(sql(
+        &format!(
+            "WITH {ON_DAY}, matched AS MATERIALIZED (SELECT {KEYS} {}), picked AS MATERIALIZED ( \
+               SELECT id, ended, rank, \
+                 CASE WHEN NOT $12 THEN (SELECT count(*) FROM matched) END AS matching \
+               FROM matched \
+               WHERE NOT $12 OR (ended, rank, start, number) \
+                 > ($13, $14, coalesce($15::timestamptz, 'infinity'), $16) \
+               ORDER BY ended, rank, start, number LIMIT $17 \
+             ) {ROWS}",
+            matching(sought.day.is_some(), &pieces),
+        ),
         [
             caller.shop_id.into(),
             caller.person_id.into(),
@@ -332,34 +364,9 @@ pub async fn board(store: &Store, caller: &Caller, sought: &Sought) -> Result<Bo
             whose.into(),
             (sought.whose == Some(Whose::Mine)).into(),
             (sought.whose == Some(Whose::Nobody)).into(),
-            urgency.clone().into(),
-            pieces.clone().into(),
+            urgency.into(),
+            pieces.into(),
             WINDOW_DAYS_MAX.into(),
-        ]
-    };
-    let place = sought.after;
-    let [a, b, c, d, e, f, g, h, i, j, k] = values();
-    let rows = Row::find_by_statement(sql(
-        &format!(
-            "WITH {ON_DAY}, picked AS MATERIALIZED ( \
-               SELECT id, ended, rank FROM (SELECT {KEYS} {MATCHING}) AS keyed \
-               WHERE NOT $12 OR (ended, rank, start, number) \
-                 > ($13, $14, coalesce($15::timestamptz, 'infinity'), $16) \
-               ORDER BY ended, rank, start, number LIMIT $17 \
-             ) {ROWS}"
-        ),
-        [
-            a,
-            b,
-            c,
-            d,
-            e,
-            f,
-            g,
-            h,
-            i,
-            j,
-            k,
             place.is_some().into(),
             place.is_some_and(|place| place.ended).into(),
             place.map_or(0, |place| place.rank).into(),
@@ -371,8 +378,11 @@ pub async fn board(store: &Store, caller: &Caller, sought: &Sought) -> Result<Bo
     ))
     .all(conn)
     .await?;
+    let matching = match place {
+        Some(_) => None,
+        None => Some(rows.first().and_then(|row| row.matching).unwrap_or(0)),
+    };
     let full = rows.len() as i64 > limit;
-    let mut rows = rows;
     if full {
         rows.pop();
     }
@@ -382,11 +392,6 @@ pub async fn board(store: &Store, caller: &Caller, sought: &Sought) -> Result<Bo
         start: row.window_start,
         number: row.number,
     });
-    let matching = match place {
-        Some(_) => None,
-        None if !full => Some(rows.len() as i64),
-        None => Some(matching(conn, values()).await?),
-    };
     let jobs = rows.into_iter().map(from_row).collect::<Result<_, _>>()?;
     Ok(Board { jobs, next, matching, counts, as_of_live })
 }
@@ -405,7 +410,7 @@ pub async fn rows_of<C: ConnectionTrait>(
     let rows = Row::find_by_statement(sql(
         &format!(
             "WITH picked AS MATERIALIZED ( \
-               SELECT id, ended, rank FROM (SELECT {KEYS} FROM job \
+               SELECT id, ended, rank, NULL::bigint AS matching FROM (SELECT {KEYS} FROM job \
                  WHERE job.shop_id = $1 AND job.id = ANY ($4)) AS keyed \
              ) {ROWS}"
         ),
@@ -419,24 +424,6 @@ pub async fn rows_of<C: ConnectionTrait>(
     .all(conn)
     .await?;
     rows.into_iter().map(from_row).collect()
-}
-
-async fn matching<C: ConnectionTrait>(
-    conn: &C,
-    values: [sea_orm::Value; 11],
-) -> Result<i64, StoreError> {
-    #[derive(FromQueryResult)]
-    struct Count {
-        count: i64,
-    }
-    // $2 and $3 are the row's alone; a statement must use every value that it is given.
-    let row = Count::find_by_statement(sql(
-        &format!("WITH {ON_DAY} SELECT count(*) {MATCHING} AND ($2::uuid, $3::int) IS NOT NULL"),
-        values,
-    ))
-    .one(conn)
-    .await?;
-    Ok(row.map_or(0, |row| row.count))
 }
 
 async fn counts(store: &Store, caller: &Caller) -> Result<Counts, StoreError> {
@@ -456,7 +443,7 @@ async fn counts(store: &Store, caller: &Caller) -> Result<Counts, StoreError> {
     counts.ok_or(StoreError::NotFound { what: "shop" })
 }
 
-/// Each word as a pattern that finds it anywhere.
+/// Each word as a pattern that finds it anywhere, the longest first.
 fn pieces_of(text: Option<&str>) -> Result<Vec<String>, StoreError> {
     let text = text.unwrap_or_default().trim();
     if text.chars().count() > SOUGHT_CHARS_MAX {
@@ -465,7 +452,9 @@ fn pieces_of(text: Option<&str>) -> Result<Vec<String>, StoreError> {
             format!("Look for at most {SOUGHT_CHARS_MAX} characters; a piece of the name will do."),
         ));
     }
-    Ok(text.split_whitespace().map(crate::text::like).collect())
+    let mut pieces: Vec<String> = text.split_whitespace().map(crate::text::like).collect();
+    pieces.sort_by_key(|piece| std::cmp::Reverse(piece.chars().count()));
+    Ok(pieces)
 }
 
 fn from_row(row: Row) -> Result<BoardJob, StoreError> {

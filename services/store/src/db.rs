@@ -57,6 +57,8 @@ impl Store {
                 options
                     .application_name("countersign")
                     .options([("statement_timeout", STATEMENT_TIMEOUT_MS.to_string())])
+                    // To compile a page's query took as long again as to run it.
+                    .options([("jit", "off")])
             });
         let conn = Database::connect(options).await?;
         Ok(Store { conn, ambient, url: url.to_owned(), claim: None })

@@ -155,7 +155,7 @@ export class BoardView {
       if (!judged) continue;
       // Beyond the last page that was fetched it comes with its own page.
       const last = this.next ? this.queue.at(-1) : undefined;
-      if (matches(row, this.filter, this.me()) && (!last || order(row, last) <= 0)) queued.add(row.id);
+      if (matches(row, this.filter, this.me(), queued.has(row.id)) && (!last || order(row, last) <= 0)) queued.add(row.id);
       else queued.delete(row.id);
     }
     this.rows = next;

@@ -45,6 +45,9 @@ describe('what is in view', () => {
   test('every word must be there, in any case', () => {
     expect(matches(job(), { ...FILTER_EMPTY, text: 'QUILL trips' }, 'me')).toBe(true);
     expect(matches(job(), { ...FILTER_EMPTY, text: 'quill leaks' }, 'me')).toBe(false);
+    // Found by a telephone number, which is not in the row; but not where the rest no longer matches.
+    expect(matches(job(), { ...FILTER_EMPTY, text: '0142' }, 'me', true)).toBe(true);
+    expect(matches(job(), { ...FILTER_EMPTY, text: '0142', urgency: 'water' }, 'me', true)).toBe(false);
   });
 
   test('the server is asked for the same', () => {

@@ -29,13 +29,17 @@ export function order(a: BoardJob, b: BoardJob): number {
   return ended(a) - ended(b) || urgencyOrder.indexOf(a.urgency) - urgencyOrder.indexOf(b.urgency) || times || a.number - b.number;
 }
 
-/** Whether a row belongs into the queue as it is filtered now. */
-export function matches(job: BoardJob, filter: Filter, me: Uuid | undefined): boolean {
+/**
+ * Whether a row belongs into the queue as it is filtered now. What the server has found by its text stays
+ * found: it looks through the telephone and the address, too, which a row does not carry.
+ */
+export function matches(job: BoardJob, filter: Filter, me: Uuid | undefined, found = false): boolean {
   if (job.state === 'cancelled') return false;
   if (filter.urgency && job.urgency !== filter.urgency) return false;
   if (filter.person && job.assigned_to?.id !== filter.person) return false;
   if (filter.whose === 'mine' && job.assigned_to?.id !== me && job.request?.state !== 'ready') return false;
   if (filter.whose === 'free' && (job.assigned_to !== null || ended(job))) return false;
+  if (found) return true;
   const told = `${job.number} ${job.complaint} ${job.customer_name} ${job.town} ${job.unit_label}`.toLowerCase();
   return filter.text.toLowerCase().split(/\s+/).every((word) => told.includes(word));
 }

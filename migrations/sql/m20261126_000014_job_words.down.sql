@@ -1,0 +1,13 @@
+DROP TRIGGER customer_words_changed ON customer;
+DROP TRIGGER site_words_changed ON site;
+DROP TRIGGER unit_words_changed ON unit;
+DROP TRIGGER job_words_changed ON job;
+DROP TRIGGER job_words_new ON job;
+DROP FUNCTION job_words_of_customer();
+DROP FUNCTION job_words_of_site();
+DROP FUNCTION job_words_of_unit();
+DROP FUNCTION job_words_of_job();
+DROP FUNCTION job_words_again(uuid[]);
+DROP FUNCTION job_words_begin();
+DROP VIEW job_words_now;
+DROP TABLE job_words;
