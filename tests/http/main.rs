@@ -14,6 +14,7 @@ mod board;
 mod capacity;
 mod circuits;
 mod deployed;
+mod feed;
 mod guest;
 mod holdover;
 mod intake;
