@@ -6,6 +6,7 @@
 
 mod ground;
 mod powered;
+mod wiring;
 
 use crate::case::{Case, Reading, Shown};
 use crate::circuit::{CheckSpec, Circuit, PartKind};
@@ -82,6 +83,9 @@ pub(crate) fn run(circuit: &Circuit, case: &Case) -> Checked {
             }
             CheckSpec::ContactDrop { points, max_volt } => {
                 powered::contact_drop(circuit, case, points, *max_volt, &mut checked);
+            }
+            CheckSpec::WiresAsDrawn { before, sign } => {
+                wiring::as_drawn(circuit, case, before, sign, &mut checked);
             }
             CheckSpec::StoredCharge { points, safe_volt } => {
                 powered::stored_charge(case, points, *safe_volt, &mut checked);

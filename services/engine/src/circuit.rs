@@ -505,6 +505,14 @@ pub enum CheckSpec {
         /// At or below this it counts as discharged, volt.
         safe_volt: f64,
     },
+    /// Before wiring is condemned somebody looks whether its wires sit where the drawing has them:
+    /// two that changed places read like a break.
+    WiresAsDrawn {
+        /// Components of wiring that are not condemned before.
+        before: Vec<String>,
+        /// The sign that says they do.
+        sign: String,
+    },
     /// A capacitor section against its label.
     CapacitorLabel {
         /// The capacitor part.

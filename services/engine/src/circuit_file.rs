@@ -545,6 +545,7 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
             CheckSpec::CapacitorUnderLoad { points, amps_through, .. } => {
                 points.iter().chain(amps_through).collect()
             }
+            CheckSpec::WiresAsDrawn { .. } => Vec::new(),
         };
         for point in points {
             if !circuit.points.iter().any(|known| known.id == *point) {
@@ -556,7 +557,7 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
                 );
             }
         }
-        if let CheckSpec::Ground { before, .. } = check {
+        if let CheckSpec::Ground { before, .. } | CheckSpec::WiresAsDrawn { before, .. } = check {
             for id in before {
                 if !circuit.components.iter().any(|known| known.id == *id) {
                     let says =
@@ -566,9 +567,10 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
             }
         }
         let missing = match check {
-            CheckSpec::WindingSum { labels_sign, .. } => {
-                (!circuit.signs.iter().any(|sign| sign.id == *labels_sign))
-                    .then(|| format!("the sign \"{labels_sign}\""))
+            CheckSpec::WindingSum { labels_sign: sign, .. }
+            | CheckSpec::WiresAsDrawn { sign, .. } => {
+                (!circuit.signs.iter().any(|known| known.id == *sign))
+                    .then(|| format!("the sign \"{sign}\""))
             }
             CheckSpec::Ground { lifted, .. } => {
                 (!circuit.connectors.iter().any(|connector| connector.id == *lifted))

@@ -30,11 +30,13 @@ use crate::verdict::{
     VERDICT_FORMAT, Verdict,
 };
 use explained::Less;
-use outcome::{Facts, MISTAKEN_MIN, outcome};
+use outcome::{Facts, MISTAKEN_MIN, outcome, touching_mate};
 use told::{component_shares, considered, excluded, readings_judged, suspects};
 
 /// Suspects below this share are no news in a sentence.
 const LISTED_SHARE_MIN: f64 = 0.01;
+/// Where conductors that touch would explain as well, tests are looked for as if they held this.
+const MATE_SHARE: f64 = 0.5;
 
 /// Version of the engine; part of every evidence digest.
 pub const ENGINE_VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -226,6 +228,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         fits: !fit.is_refused(),
     };
     let (outcome, reasons) = outcome(&facts);
+    let touching = judged.and_then(|component| touching_mate(&facts, component));
     let claim = claim_judged(case, &facts, leave_one_out.as_ref());
     let mut because = because(&facts, outcome, &reasons, &suspects, &excluded);
     let component_share = judged.map_or(0.0, |component| shares.components[component]);
@@ -254,6 +257,11 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         if let Some((_, piece)) = leaning {
             (next_tests, nothing_left) =
                 confirming(&mut weighed, piece, case, &policy, claimed, &mut work);
+        }
+        if let (true, Some((mate, _))) = (nothing_left, touching) {
+            (next_tests, nothing_left) = weighed.as_if(mate, MATE_SHARE, |supposed| {
+                telling_apart(supposed, case, &policy, claimed, &mut work)
+            });
         }
     }
     if let Some(test) = next_tests.first() {
@@ -315,20 +323,29 @@ fn confirming(
     claimed: Option<usize>,
     work: &mut Work,
 ) -> (Vec<NextTest>, bool) {
-    weighed.without(piece, |less| {
-        let known = Known {
-            weighed: less,
-            shares: &Shares::of(less, &less.posterior, claimed),
-            case,
-            policy,
-            claimed,
-            outcome: Outcome::NotIsolated,
-            retake: &[],
-            owed: &[],
-            checks: &[],
-        };
-        next_test::best(&known, work)
-    })
+    weighed.without(piece, |less| telling_apart(less, case, policy, claimed, work))
+}
+
+/// The best tests of a posterior other than the verdict's own.
+fn telling_apart(
+    supposed: &Weighed<'_, '_>,
+    case: &Case,
+    policy: &Policy,
+    claimed: Option<usize>,
+    work: &mut Work,
+) -> (Vec<NextTest>, bool) {
+    let known = Known {
+        weighed: supposed,
+        shares: &Shares::of(supposed, &supposed.posterior, claimed),
+        case,
+        policy,
+        claimed,
+        outcome: Outcome::NotIsolated,
+        retake: &[],
+        owed: &[],
+        checks: &[],
+    };
+    next_test::best(&known, work)
 }
 
 /// The lowest share of the judged component with any one reading or observation left out, and

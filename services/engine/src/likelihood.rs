@@ -30,11 +30,14 @@ const LEADS_OHM: f64 = 0.3;
 /// An ordinary ohmmeter sees a ground of more than this only half of the time, ohm: its volt
 /// or two does not break down what line voltage does.
 const OHMMETER_GROUND_OHM: f64 = 1e3;
-/// Chance that a bad lead, plug or contact makes contact while a reading is taken, so that
-/// one good reading does not clear it (common practice, no source).
-const COMES_AND_GOES: f64 = 0.05;
+/// Chance that a bad lead, plug or contact makes contact on an occasion, so that good readings
+/// of one occasion, however many, do not clear it: half of these times for all of the occasion,
+/// half of them now and then (common practice, no source).
+const COMES_AND_GOES: f64 = 0.08;
 /// Spread around each value of a sound part that is far off the family's, natural log.
 const VARIES_SPREAD: f64 = 0.25;
+/// Spread around each resistance at which conductors touch, natural log.
+const TOUCHING_SPREAD: f64 = 0.4;
 /// Chance that "still climbing" is shown where a capacitor charges; otherwise over limit.
 const CLIMBING_CHANCE: f64 = 0.6;
 
@@ -53,7 +56,7 @@ pub(crate) struct Mistakes {
     pub(crate) slip: f64,
     /// The connector was not really lifted (of all readings taken on that occasion).
     pub(crate) not_lifted: f64,
-    /// A bad lead, plug or contact makes contact while a reading is taken.
+    /// A bad lead, plug or contact makes contact on an occasion, see [`COMES_AND_GOES`].
     pub(crate) comes_and_goes: f64,
     /// Flip between a value and over limit, nothing else: for check values computed by hand.
     pub(crate) flip: Option<f64>,
@@ -426,7 +429,8 @@ fn overload_open_chance(model: &Model<'_>, setup: &Setup) -> f64 {
         (Some(true), _) => 0.06,
         (None, Some(true)) => 0.05,
         (None, _) => 0.7,
-        (Some(false), _) => 0.97,
+        // It may have closed since the shell was felt.
+        (Some(false), _) => 0.9,
     }
 }
 
@@ -434,6 +438,7 @@ fn overload_open_chance(model: &Model<'_>, setup: &Setup) -> f64 {
 pub(crate) fn size_spread(fault: &Fault) -> f64 {
     match fault.effect {
         _ if fault.origin == Origin::Varies => VARIES_SPREAD,
+        _ if fault.origin == Origin::Touches => TOUCHING_SPREAD,
         Effect::Series | Effect::ToShell => 1.2,
         Effect::Fraction => 0.2,
         Effect::SourceFraction => 0.05,

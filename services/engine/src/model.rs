@@ -29,8 +29,9 @@ const LONG_WIRE: [(f64, f64); 2] = [(2.2, 0.2), (4.5, 0.06)];
 /// share of the tolerance to either side, natural log; and the chance of each.
 const FAMILY_IS_WIDE: f64 = 0.3;
 const OTHER_MAKE: [(f64, f64); 2] = [(-0.6, 0.12), (0.6, 0.12)];
-/// Resistances at which two conductors touch, ohm (common practice, no source).
-const TOUCHING_OHM: [f64; 2] = [0.5, 10.0];
+/// Resistances at which two conductors touch, ohm (common practice, no source): close enough
+/// together that one of them predicts all readings at once.
+const TOUCHING_OHM: [f64; 6] = [0.1, 0.4, 1.2, 4.0, 12.0, 40.0];
 /// Most pairs of neighbouring joints that may touch; those drawn furthest apart are left out.
 const TOUCHING_MAX: usize = 40;
 

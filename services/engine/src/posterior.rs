@@ -14,7 +14,7 @@ use crate::model::{Model, Origin};
 use crate::predict::Setup;
 use crate::predict::many::Work;
 
-use cells::Cells;
+use cells::{Cells, SOUND};
 pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
 
 /// Points of the grid over an unknown common scale.
@@ -23,6 +23,9 @@ const SCALES: usize = 9;
 const SCALE_REACH: f64 = 2.0;
 /// A single fault explains as well as a double when it keeps this much of its likelihood.
 const ALONE_SUFFICES: f64 = 0.3;
+/// Chance that an overload found open closes while readings are taken of which nothing says that
+/// they are warmer or longer after than the first (common practice, no source).
+const CLOSES_MEANWHILE: f64 = 0.15;
 /// A share below this is rounding wherever it is added up.
 pub(crate) const SHARE_MIN: f64 = 1e-15;
 
@@ -147,6 +150,23 @@ impl<'m, 'c> Weighed<'m, 'c> {
         seen
     }
 
+    /// Calls `look` as if one hypothesis held this share, the others in their proportions.
+    pub(crate) fn as_if<T>(
+        &mut self,
+        hypothesis: usize,
+        share: f64,
+        look: impl FnOnce(&Self) -> T,
+    ) -> T {
+        let rest = (1.0 - self.posterior[hypothesis]).max(SHARE_MIN);
+        let mut supposed: Vec<f64> =
+            self.posterior.iter().map(|known| known / rest * (1.0 - share)).collect();
+        supposed[hypothesis] = share;
+        let whole = std::mem::replace(&mut self.posterior, supposed);
+        let seen = look(self);
+        self.posterior = whole;
+        seen
+    }
+
     /// The readings of each occasion: what was lifted and how warm it was is the same.
     pub(crate) fn occasions(&self) -> Vec<Vec<usize>> {
         self.occasions.iter().map(|occasion| occasion.readings.clone()).collect()
@@ -201,10 +221,25 @@ impl<'m, 'c> Weighed<'m, 'c> {
         };
         let mut as_said = product(Cells::closed);
         for &hypothesis in &self.hot {
-            let open: f64 =
-                taken().map(|reading| self.cells.open(reading, scale)[hypothesis]).product();
-            as_said[hypothesis] =
-                occasion.open_chance * open + (1.0 - occasion.open_chance) * as_said[hypothesis];
+            let (open, closed) =
+                self.overload_now(taken(), scale, hypothesis, occasion.open_chance);
+            as_said[hypothesis] = open + closed;
+        }
+        if self.mistakes.comes_and_goes > 0.0 {
+            let sound = as_said[SOUND];
+            let flickers: Vec<(&[f64], f64)> = taken()
+                .map(|reading| self.cells.closed(reading, scale))
+                .map(|column| (column, column[SOUND]))
+                .collect();
+            let away = self.mistakes.comes_and_goes / 2.0;
+            for &hypothesis in self.cells.loose() {
+                let flicker: f64 = flickers
+                    .iter()
+                    .map(|(column, sound)| (column[hypothesis] + sound) / 2.0)
+                    .product();
+                as_said[hypothesis] =
+                    (1.0 - 2.0 * away) * as_said[hypothesis] + away * (sound + flicker);
+            }
         }
         if occasion.lifted && self.mistakes.not_lifted > 0.0 {
             let unlifted = product(Cells::unlifted);
@@ -214,6 +249,33 @@ impl<'m, 'c> Weighed<'m, 'c> {
             }
         }
         as_said
+    }
+
+    /// Likelihood of readings, in the order in which they were taken, under a hypothesis that
+    /// supposes an overload open on heat: with the overload still open after them, and with it
+    /// closed, before them or meanwhile.
+    fn overload_now(
+        &self,
+        taken: impl Iterator<Item = usize>,
+        scale: usize,
+        hypothesis: usize,
+        open_chance: f64,
+    ) -> (f64, f64) {
+        let (mut open, mut closed, mut meanwhile, mut changes) = (1.0, 1.0, 0.0, 0.0);
+        for reading in taken {
+            let of_closed = self.cells.closed(reading, scale)[hypothesis];
+            // It may have closed just before this reading, or at an earlier one.
+            meanwhile = (meanwhile + if changes > 0.0 { open } else { 0.0 }) * of_closed;
+            changes += 1.0;
+            open *= self.cells.open(reading, scale)[hypothesis];
+            closed *= of_closed;
+        }
+        let closes = if changes > 1.0 { CLOSES_MEANWHILE } else { 0.0 };
+        let meanwhile = if changes > 1.0 { meanwhile / (changes - 1.0) } else { 0.0 };
+        (
+            open_chance * (1.0 - closes) * open,
+            open_chance * closes * meanwhile + (1.0 - open_chance) * closed,
+        )
     }
 
     fn readings_likelihood(&self, hypothesis: usize, scale: usize) -> f64 {
@@ -243,12 +305,14 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 .iter()
                 .map(|&occasion| self.by_occasion[occasion][scale][hypothesis])
                 .product();
-            let of = |column: fn(&Cells, usize, usize) -> &[f64]| -> f64 {
-                let readings = alike.iter().flat_map(|&known| &self.occasions[known].readings);
-                readings.map(|&reading| column(&self.cells, reading, scale)[hypothesis]).product()
-            };
-            open += weight * fits * chance * of(Cells::open);
-            closed += weight * fits * (1.0 - chance) * of(Cells::closed);
+            let mut taken: Vec<usize> = alike
+                .iter()
+                .flat_map(|&known| self.occasions[known].readings.iter().copied())
+                .collect();
+            taken.sort_unstable();
+            let now = self.overload_now(taken.into_iter(), scale, hypothesis, chance);
+            open += weight * fits * now.0;
+            closed += weight * fits * now.1;
         }
         let sum = open + closed;
         (sum > 0.0).then(|| open / sum)
@@ -316,7 +380,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
         let hot = self.supposes_hot_overload(hypothesis);
         (0..self.scale_weights.len())
             .map(|scale| {
-                let closed = self.cells.closed(reading, scale)[hypothesis];
+                let closed = self.cells.alone(reading, scale, hypothesis);
                 if hot { self.cells.open(reading, scale)[hypothesis].max(closed) } else { closed }
             })
             .fold(0.0, f64::max)

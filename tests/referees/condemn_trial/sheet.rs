@@ -20,6 +20,8 @@ pub(super) struct Sheet {
     shell: &'static str,
     place_names: Vec<&'static str>,
     points_at: Vec<usize>,
+    /// Components that own leads.
+    wiring: Vec<String>,
 }
 
 impl Sheet {
@@ -38,6 +40,7 @@ impl Sheet {
             shell,
             place_names: Vec::new(),
             points_at: Vec::new(),
+            wiring: Vec::new(),
         }
     }
 
@@ -120,6 +123,9 @@ impl Sheet {
 
     /// A conductor that can break, burn or chafe.
     pub(super) fn lead(&mut self, id: &str, component: &str, ends: [&str; 2], ohm: f64) {
+        if !self.wiring.iter().any(|known| known == component) {
+            self.wiring.push(component.to_owned());
+        }
         self.part(
             id,
             component,
@@ -358,7 +364,14 @@ impl Sheet {
     }
 
     /// The circuit's name and the whole text.
-    pub(super) fn written(self) -> (String, String) {
+    pub(super) fn written(mut self) -> (String, String) {
+        self.rest.push_str(
+            "[[signs]]\nid = \"wires_as_drawn\"\nasks = \"Are the wires as drawn?\"\nminutes = 3\notherwise = 0.95\n",
+        );
+        let before = format!("{:?}", self.wiring);
+        self.check(&format!(
+            "kind = \"wires_as_drawn\"\nbefore = {before}\nsign = \"wires_as_drawn\""
+        ));
         let text = [self.head, self.places, self.points, self.components, self.parts, self.rest]
             .join("\n");
         (self.name, text)

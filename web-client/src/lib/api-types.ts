@@ -7666,6 +7666,13 @@ export interface components {
             safe_volt: number;
         } | {
             /** @constant */
+            kind: "wires_as_drawn";
+            /** @description Components of wiring that are not condemned before. */
+            before: string[];
+            /** @description The sign that says they do. */
+            sign: string;
+        } | {
+            /** @constant */
             kind: "capacitor_label";
             /** @description The capacitor part. */
             part: string;

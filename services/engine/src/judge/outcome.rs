@@ -4,6 +4,7 @@
 //! incomplete, and the reasons. Does not belong here: gathering the facts ([`super`]).
 
 use crate::checks::Checked;
+use crate::model::Origin;
 use crate::policy::Policy;
 use crate::posterior::{Kind, Weighed};
 use crate::sentences;
@@ -12,6 +13,9 @@ use crate::verdict::{CheckResult, Outcome, Owed};
 
 /// A rival fault that explains the evidence at least half as well cannot be told apart.
 const MATE_RATIO: f64 = 0.5;
+/// Conductors that touch explain the evidence too when they keep this much of the best's
+/// likelihood: through how many ohm they touch is known of neither.
+const TOUCHING_RATIO: f64 = 0.1;
 /// A reading more likely wrong than right is to be retaken.
 pub(super) const MISTAKEN_MIN: f64 = 0.5;
 /// Above this the circuit knows no explanation.
@@ -138,7 +142,8 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<Strin
     if mistaken > 0 {
         reasons.push("One reading does not fit the others and must be retaken or struck.".into());
     }
-    if let Some(mate) = ambiguity_mate(facts, component) {
+    let mate = ambiguity_mate(facts, component);
+    if let Some(mate) = mate.or_else(|| touching_mate(facts, component).map(|(_, says)| says)) {
         reasons.push(format!("No reading so far tells it apart from {mate}."));
     }
     reasons
@@ -173,4 +178,37 @@ fn ambiguity_mate(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String>
         .find(|&&mode| facts.best_of(&[mode]) >= best + MATE_RATIO.ln())
         .and_then(|mode| model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode))
         .map(|fault| model.fault_label(fault))
+}
+
+/// Conductors of another component that may touch, and so explain the evidence as well as the best
+/// of this one: the hypothesis, and its words.
+pub(super) fn touching_mate(
+    facts: &Facts<'_, '_, '_>,
+    component: usize,
+) -> Option<(usize, String)> {
+    let model = facts.weighed.model;
+    let log_likelihood = &facts.weighed.log_likelihood;
+    let of = |kind: &Kind| match kind {
+        Kind::Single(fault) => Some(&model.faults[*fault]),
+        Kind::Sound | Kind::Double(..) | Kind::Unknown => None,
+    };
+    let all = || facts.weighed.hypotheses.all.iter().enumerate();
+    let best = all()
+        .filter(|(_, one)| {
+            of(&one.kind).is_some_and(|fault| {
+                fault.origin == Origin::Listed && !fault.passing && fault.component == component
+            })
+        })
+        .map(|(index, _)| log_likelihood[index])
+        .fold(f64::NEG_INFINITY, f64::max);
+    all()
+        .filter_map(|(index, one)| Some((index, of(&one.kind)?)))
+        .filter(|(_, fault)| fault.origin == Origin::Touches && fault.component != component)
+        .filter(|(index, _)| log_likelihood[*index] >= best + TOUCHING_RATIO.ln())
+        .max_by(|(a, _), (b, _)| log_likelihood[*a].total_cmp(&log_likelihood[*b]).then(b.cmp(a)))
+        .and_then(|(index, fault)| {
+            let [a, b] = fault.joins?;
+            let label = |point: usize| model.circuit.points[point].label.as_str();
+            Some((index, format!("{} and {} touching each other", label(a), label(b))))
+        })
 }

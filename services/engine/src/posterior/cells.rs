@@ -25,6 +25,9 @@ pub(super) struct Cells {
     open_mistaken: Vec<f64>,
     /// Connector not really lifted; overload closed.
     unlifted: Vec<f64>,
+    /// Hypotheses of one fault that comes and goes, in order.
+    loose: Vec<usize>,
+    comes_and_goes: f64,
 }
 
 impl Cells {
@@ -49,6 +52,8 @@ impl Cells {
             open: vec![1.0; of_hot],
             open_mistaken: vec![0.0; of_hot],
             unlifted: vec![1.0; all],
+            loose: loose_singles(model, hypotheses),
+            comes_and_goes: mistakes.comes_and_goes,
         };
         let unlifted: Vec<Option<Prepared>> = {
             let lifted: Vec<usize> = (0..prepared.len())
@@ -133,6 +138,24 @@ impl Cells {
         self.column(&self.unlifted, reading, scale)
     }
 
+    /// The hypotheses of one fault that comes and goes, in order.
+    pub(super) fn loose(&self) -> &[usize] {
+        &self.loose
+    }
+
+    /// Likelihood of a reading looked at alone: a fault that comes and goes may not have shown.
+    pub(super) fn alone(&self, reading: usize, scale: usize, hypothesis: usize) -> f64 {
+        self.shown_or_not(self.closed(reading, scale), hypothesis)
+    }
+
+    fn shown_or_not(&self, column: &[f64], hypothesis: usize) -> f64 {
+        let with = column[hypothesis];
+        match self.loose.binary_search(&hypothesis) {
+            Ok(_) => with + self.comes_and_goes * (column[SOUND] - with),
+            Err(_) => with,
+        }
+    }
+
     /// Probability that the reading was taken wrongly if the hypothesis is true.
     pub(super) fn mistaken_ratio(
         &self,
@@ -141,28 +164,40 @@ impl Cells {
         hypothesis: usize,
         hot: bool,
     ) -> f64 {
-        let closed = self.closed(reading, scale)[hypothesis];
-        let mistaken = |of: &[f64]| self.column(of, reading, scale)[hypothesis];
+        let closed = self.alone(reading, scale, hypothesis);
         let (total, mistaken) = match hot.then(|| self.open(reading, scale)[hypothesis]) {
-            Some(open) if open > closed => (open, mistaken(&self.open_mistaken)),
-            _ => (closed, mistaken(&self.closed_mistaken)),
+            Some(open) if open > closed => {
+                (open, self.column(&self.open_mistaken, reading, scale)[hypothesis])
+            }
+            _ => {
+                let column = self.column(&self.closed_mistaken, reading, scale);
+                (closed, self.shown_or_not(column, hypothesis))
+            }
         };
         if total > 0.0 { mistaken / total } else { 0.0 }
     }
 }
 
+/// Where the hypothesis that nothing is wrong stands.
+pub(super) const SOUND: usize = 0;
+
+/// The hypotheses of one fault that comes and goes. With a second fault it is rarer than the cut.
+fn loose_singles(model: &Model<'_>, hypotheses: &Hypotheses) -> Vec<usize> {
+    let loose = |kind: Kind| match kind {
+        Kind::Single(fault) => is_loose(model, &model.faults[fault]),
+        Kind::Sound | Kind::Double(..) | Kind::Unknown => false,
+    };
+    (0..hypotheses.all.len()).filter(|&index| loose(hypotheses.all[index].kind)).collect()
+}
+
 /// What is asked of each fault again and again.
 struct OfFaults {
     size_spread: Vec<f64>,
-    loose: Vec<bool>,
 }
 
 impl OfFaults {
     fn new(model: &Model<'_>) -> Self {
-        OfFaults {
-            size_spread: model.faults.iter().map(size_spread).collect(),
-            loose: model.faults.iter().map(|fault| is_loose(model, fault)).collect(),
-        }
+        OfFaults { size_spread: model.faults.iter().map(size_spread).collect() }
     }
 }
 
@@ -348,8 +383,7 @@ impl Column<'_, '_> {
         (index, spread)
     }
 
-    /// Faults that are at work only some of the time split the likelihood. That a contact comes
-    /// and goes is asked of single faults only: with a second fault it is rarer than the cut.
+    /// Faults that are at work only some of the time split the likelihood.
     fn sometimes(
         &self,
         hypothesis: usize,
@@ -364,14 +398,9 @@ impl Column<'_, '_> {
             self.as_said.judged(index, spread, careful, memo)
         };
         let with = judged(these);
-        let chance_of = |fault: usize| {
-            let loose = careful && self.of_faults.loose[fault];
-            let comes_and_goes = self.as_said.mistakes.comes_and_goes;
-            if loose { at_work[fault] * (1.0 - comes_and_goes) } else { at_work[fault] }
-        };
         let unsure = (0..2).find_map(|place| {
             let fault = these[place].filter(|&fault| !self.model.faults[fault].passing)?;
-            let chance = chance_of(fault);
+            let chance = at_work[fault];
             (chance < 1.0).then_some((place, chance))
         });
         let Some((place, chance)) = unsure else {

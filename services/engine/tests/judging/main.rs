@@ -5,6 +5,7 @@
 //!
 //! One program for all families: they share the cost of linking.
 
+mod as_built;
 mod bad_circuits;
 mod bad_input;
 mod cases;

@@ -96,7 +96,11 @@ fn the_inverter() {
 fn the_24_volt_control() {
     let board = must("control-a-board-trace-open", Outcome::NotIsolated);
     leads(&board, "board");
-    assert_eq!(asked(&board), ["resistance Y–YO"], "the one it leans on, once more");
+    assert_eq!(
+        asked(&board),
+        ["resistance Y–YO", "resistance C–Y"],
+        "the one it leans on once more, and the loop behind it"
+    );
     leads(&must("control-b-fuse-blown-board-claimed", Outcome::Contradicted), "fuse");
     let safety = must("control-c-low-pressure-switch-open", Outcome::Contradicted);
     leads(&safety, "low_pressure");

@@ -44,7 +44,15 @@ fn the_same_input_gives_the_same_bytes() {
 
 #[test]
 fn the_order_of_the_readings_does_not_move_the_shares() {
-    for name in EXAMPLES {
+    // Where an overload may close while readings are taken, what was read before and what after
+    // is evidence.
+    let may_close = |name: &str| {
+        let circuit = engine::judge::circuit_of(&example(name)).expect("an example's circuit").0;
+        circuit.parts.iter().flat_map(|part| &part.modes).any(|mode| mode.passing)
+    };
+    let free: Vec<&str> = EXAMPLES.into_iter().filter(|name| !may_close(name)).collect();
+    assert!(!free.is_empty(), "no example's readings may be turned around");
+    for name in free {
         let case = example(name);
         let forward = judged(&case);
         let mut turned = case.clone();
@@ -114,6 +122,7 @@ fn renamed(case: &Case) -> (Case, impl Fn(&str) -> String + use<>) {
                 pins.iter_mut().chain([shell]).for_each(rename);
             }
             CheckSpec::WindingBalance { pins, .. } => pins.iter_mut().for_each(rename),
+            CheckSpec::WiresAsDrawn { .. } => {}
             CheckSpec::VoltageUnbalance { points, .. } => points.iter_mut().for_each(rename),
             CheckSpec::CapacitorLabel { points, .. }
             | CheckSpec::ContactDrop { points, .. }
