@@ -44,12 +44,14 @@ const MAY_KNOW: [(&str, &[&str]); 11] = [
     ),
 ];
 
-/// The only crates from outside that the pure crates may use: shapes, their texts, hashes.
+/// The only crates from outside that the pure crates may use: shapes, their texts, hashes, wide
+/// arithmetic.
 const PURE: [(&str, &[&str]); 2] = [
     (
         "countersign-engine",
         &[
             "num-complex",
+            "pulp",
             "schemars",
             "serde",
             "serde_json",

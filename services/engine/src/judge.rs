@@ -3,6 +3,7 @@
 //! Belongs here: the order of the steps and the rules of the outcome. Does not belong here:
 //! each step's own work, which has a module of its own.
 
+mod expected;
 mod explained;
 mod fit;
 mod outcome;
@@ -29,6 +30,7 @@ use crate::verdict::{
     CheckResult, CircuitUsed, ClaimJudged, Excluded, NextTest, Outcome, Owed, Retake, Suspect,
     VERDICT_FORMAT, Verdict,
 };
+use expected::Expected;
 use explained::Less;
 use outcome::{Facts, MISTAKEN_MIN, outcome, touching_mate};
 use told::{component_shares, considered, excluded, readings_judged, suspects};
@@ -192,7 +194,8 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         policy.unknown_rate,
     );
     let mut checked = checks::run(circuit, case);
-    let fit = fit::fit(&weighed, case, policy.mistake_rate);
+    let expected = Expected::of_leading(&weighed);
+    let fit = fit::fit(&model, &weighed.prepared, &case.readings, &expected, policy.mistake_rate);
     checked.checks.extend(fit.check(case));
     let claimed = case.claim.as_ref().and_then(|claim| {
         circuit.components.iter().position(|component| component.id == claim.component)
@@ -307,7 +310,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         retake,
         next_tests,
         nothing_left,
-        readings: readings_judged(&weighed, case, &mistaken),
+        readings: readings_judged(&weighed, case, &expected, &mistaken),
         considered: considered(&weighed, &shares, policy.clone()),
     };
     Judged { verdict, steps, exact, work }

@@ -238,28 +238,53 @@ impl Prepared {
     /// Centre and standard deviation, in log units, of what a sound meter shows where the
     /// faults predict `value`.
     pub(crate) fn centre_and_spread(&self, value: f64, size_spread: f64) -> (f64, f64) {
-        let (centre, variance) = self.centre_and_variance(value, size_spread);
+        let ([centre], [variance]) = self.centres_and_variances([value], size_spread);
         (centre, variance.sqrt())
     }
 
-    fn centre_and_variance(&self, value: f64, size_spread: f64) -> (f64, f64) {
-        let value = value + self.meter.adds_ohm;
-        let with_floor = value + self.meter.floor();
-        let share = 1.0 / with_floor;
-        let log = with_floor.ln();
-        let of_parts = self.spread * value * share;
-        let of_meter = self.meter.one_sigma(value) * share;
-        let mut variance = of_parts * of_parts + of_meter * of_meter;
+    /// Centres and variances of several values side by side.
+    #[inline]
+    fn centres_and_variances<const N: usize>(
+        &self,
+        values: [f64; N],
+        size_spread: f64,
+    ) -> ([f64; N], [f64; N]) {
+        let values = values.map(|value| value + self.meter.adds_ohm);
+        let with_floor = values.map(|value| value + self.meter.floor());
+        let logs = with_floor.map(f64::ln);
         let is_ohms = matches!(self.setup.quantity, Quantity::Resistance | Quantity::Insulation);
-        if value > INSULATION_OHM && is_ohms {
-            variance += INSULATION_SPREAD * INSULATION_SPREAD;
-        }
-        if size_spread > 0.0 {
-            let moved = self.sound_log.map_or(1.0, |sound| ((log - sound).abs() / 0.2).min(1.0));
-            let of_size = size_spread * moved;
-            variance += of_size * of_size;
-        }
-        (log, variance)
+        let of_insulation = if is_ohms { INSULATION_SPREAD * INSULATION_SPREAD } else { 0.0 };
+        let variances = std::array::from_fn(|place| {
+            let (value, share) = (values[place], 1.0 / with_floor[place]);
+            let of_parts = self.spread * value * share;
+            let of_meter = self.meter.one_sigma(value) * share;
+            let mut variance = of_parts * of_parts + of_meter * of_meter;
+            variance += if value > INSULATION_OHM { of_insulation } else { 0.0 };
+            if size_spread > 0.0 {
+                let moved = self
+                    .sound_log
+                    .map_or(1.0, |sound| ((logs[place] - sound).abs() / 0.2).min(1.0));
+                let of_size = size_spread * moved;
+                variance += of_size * of_size;
+            }
+            variance
+        });
+        (logs, variances)
+    }
+
+    /// Densities of a value that was seen, where the faults predict each of these.
+    #[inline]
+    fn densities<const N: usize>(
+        &self,
+        seen: Seen<'_>,
+        values: [f64; N],
+        size_spread: f64,
+    ) -> [f64; N] {
+        let (centres, variances) = self.centres_and_variances(values, size_spread);
+        std::array::from_fn(|place| {
+            let off = seen.log - centres[place];
+            tail_density(off * off / variances[place], variances[place])
+        })
     }
 
     /// What was shown, looked at once for all likelihoods.
@@ -301,9 +326,8 @@ impl Prepared {
             (Predicted::NoPath { .. }, Shown::Value { .. })
             | (Predicted::Value(_), Shown::Climbing) => 0.0,
             (Predicted::Value(value), Shown::Value { .. }) => {
-                let (centre, variance) = self.centre_and_variance(value, size_spread);
-                let off = seen.log - centre;
-                tail_density(off * off / variance, variance)
+                let [density] = self.densities(seen, [value], size_spread);
+                density
             }
             (Predicted::Value(value), Shown::OverLimit) => {
                 let (centre, spread) = self.centre_and_spread(value, size_spread);
@@ -322,11 +346,15 @@ impl Prepared {
         mistakes: &Mistakes,
     ) -> Judged {
         let shown = seen.shown;
-        let like = |predicted| self.sound_likelihood(seen, predicted, size_spread);
         if predicted == Predicted::Nothing {
             return Judged { sound: 1.0, mistaken: 0.0 };
         }
-        let sound = like(predicted);
+        if let (Predicted::Value(value), Quantity::Resistance, None) =
+            (predicted, self.setup.quantity, mistakes.flip)
+        {
+            return self.ohms_likelihood(seen, value, size_spread, mistakes);
+        }
+        let sound = self.sound_likelihood(seen, predicted, size_spread);
         if let Some(rate) = mistakes.flip {
             // A flip shows a value with the density that a sound reading would have had.
             let flipped = match (predicted, shown) {
@@ -347,15 +375,34 @@ impl Prepared {
             _ if *shown == Shown::OverLimit => 1.0,
             _ => 0.0,
         };
-        let mut wrong = mistakes.slip * broad(shown) + mistakes.poor_contact * poor_contact;
-        if let (Predicted::Value(value), Quantity::Resistance) = (predicted, self.setup.quantity) {
-            wrong += mistakes.leads * like(Predicted::Value(value + LEADS_OHM));
-            for factor in [1e3, 1e-3] {
-                wrong += mistakes.wrong_unit / 2.0 * like(Predicted::Value(value * factor));
-            }
-        } else {
-            wrong += (mistakes.leads + mistakes.wrong_unit) * broad(shown);
-        }
+        let wrong = mistakes.slip * broad(shown)
+            + mistakes.poor_contact * poor_contact
+            + (mistakes.leads + mistakes.wrong_unit) * broad(shown);
+        Judged { sound: (1.0 - mistakes.per_reading()) * sound, mistaken: wrong }
+    }
+
+    /// The same for ohms on an ordinary meter, where leads and units can be mistaken too.
+    fn ohms_likelihood(
+        &self,
+        seen: Seen<'_>,
+        value: f64,
+        size_spread: f64,
+        mistakes: &Mistakes,
+    ) -> Judged {
+        let shown = seen.shown;
+        let values = [value, value + LEADS_OHM, value * 1e3, value * 1e-3];
+        let [sound, leads, thousandfold, thousandth] = match shown {
+            // Side by side: divisions and roots take their time.
+            Shown::Value { .. } => self.densities(seen, values, size_spread),
+            Shown::OverLimit | Shown::Climbing => values
+                .map(|value| self.sound_likelihood(seen, Predicted::Value(value), size_spread)),
+        };
+        let poor_contact = if *shown == Shown::OverLimit { 1.0 } else { 0.0 };
+        let wrong = mistakes.slip * broad(shown)
+            + mistakes.poor_contact * poor_contact
+            + mistakes.leads * leads
+            + mistakes.wrong_unit / 2.0 * thousandfold
+            + mistakes.wrong_unit / 2.0 * thousandth;
         Judged { sound: (1.0 - mistakes.per_reading()) * sound, mistaken: wrong }
     }
 

@@ -59,7 +59,7 @@ pub(crate) struct Weighed<'m, 'c> {
     pub(crate) posterior: Vec<f64>,
     /// Likelihood of all of the evidence, in the order of the hypotheses.
     likelihood: Vec<f64>,
-    /// Its logarithm.
+    /// Its logarithm, of all but the double faults, which nobody asks for.
     pub(crate) log_likelihood: Vec<f64>,
     /// The arithmetic that this took.
     pub(crate) work: Work,
@@ -122,7 +122,9 @@ impl<'m, 'c> Weighed<'m, 'c> {
             .collect();
         weighed.scale = weighed.likeliest_scale(&scales);
         weighed.likelihood = weighed.likelihoods(&|_| true);
-        weighed.log_likelihood = weighed.likelihood.iter().map(|value| value.ln()).collect();
+        let singles = 2 + model.faults.len();
+        weighed.log_likelihood =
+            weighed.likelihood[..singles].iter().map(|value| value.ln()).collect();
         weighed.posterior = weighed.posterior_from(&weighed.likelihood);
         weighed
     }
@@ -319,7 +321,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
     }
 
     fn posterior_from(&self, likelihood: &[f64]) -> Vec<f64> {
-        let most = likelihood.iter().copied().fold(0.0, f64::max);
+        let most = largest(likelihood);
         shares_of(
             self.hypotheses
                 .all
@@ -454,6 +456,19 @@ fn shares_of(weights: impl Iterator<Item = f64>) -> Vec<f64> {
     let sum: f64 = shares.iter().sum();
     shares.iter_mut().for_each(|share| *share /= sum);
     shares
+}
+
+/// The largest of some values above 0, eight at a time: the order does not matter to it, and one
+/// after the other each comparison waits for the one before.
+fn largest(values: &[f64]) -> f64 {
+    let mut most = [0.0f64; 8];
+    let (eights, rest) = values.as_chunks::<8>();
+    for eight in eights {
+        for (most, value) in most.iter_mut().zip(eight) {
+            *most = if *value > *most { *value } else { *most };
+        }
+    }
+    most.into_iter().chain(rest.iter().copied()).fold(0.0, f64::max)
 }
 
 fn occasions(model: &Model<'_>, prepared: &[Prepared]) -> Vec<Occasion> {

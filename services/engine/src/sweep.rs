@@ -27,7 +27,7 @@ mod ports;
 pub(crate) use ports::Ports;
 
 /// Networks solved side by side.
-pub(crate) const LANES: usize = 8;
+pub(crate) const LANES: usize = 16;
 /// One value in each of the networks.
 pub(crate) type Lane = [f64; LANES];
 
@@ -152,43 +152,6 @@ impl Schedule {
     pub(crate) fn slots(&self) -> usize {
         self.shape.slots
     }
-}
-
-/// Follows steps on values that have a lane per slot.
-fn reduce(steps: &[Step], siemens: &mut [Lane]) {
-    for step in steps {
-        let mut total = [0.0; LANES];
-        for &(_, slot) in &step.spokes {
-            let spoke = &siemens[usize::from(slot)];
-            for lane in 0..LANES {
-                total[lane] += spoke[lane];
-            }
-        }
-        let inverse = inverted(&total);
-        let mut pair = step.pairs.iter();
-        for (place, &(_, slot)) in step.spokes.iter().enumerate() {
-            let mut share = siemens[usize::from(slot)];
-            for lane in 0..LANES {
-                share[lane] *= inverse[lane];
-            }
-            for (&(_, other), &into) in step.spokes[place + 1..].iter().zip(&mut pair) {
-                let other = siemens[usize::from(other)];
-                let into = &mut siemens[usize::from(into)];
-                for lane in 0..LANES {
-                    into[lane] += share[lane] * other[lane];
-                }
-            }
-        }
-    }
-}
-
-/// One over each value; 0 for 0, since what joins nothing passes nothing on.
-fn inverted(total: &Lane) -> Lane {
-    let mut inverse = [0.0; LANES];
-    for lane in 0..LANES {
-        inverse[lane] = if total[lane] > 0.0 { 1.0 / total[lane] } else { 0.0 };
-    }
-    inverse
 }
 
 #[cfg(test)]

@@ -13,13 +13,13 @@
 //! refuses an explanation; the best of many explanations fits better than the true one, so that
 //! the true rate of refusal lies below the threshold.
 
+use super::expected::Expected;
 use crate::case::{Case, Reading, Shown};
 use crate::circuit::Effect;
 use crate::likelihood::{Prepared, is_loose, presence, size_spread, tail_above};
-use crate::model::Fault;
-use crate::posterior::{Kind, Weighed, indices_of};
-use crate::predict::many::{Supposed, Work, predict_many};
-use crate::predict::{Predicted, Setup};
+use crate::model::Model;
+use crate::posterior::Weighed;
+use crate::predict::Predicted;
 use crate::sentences;
 use crate::verdict::{Check, CheckResult, Retake};
 
@@ -115,55 +115,34 @@ impl Fit {
     }
 }
 
-/// How the likeliest known explanation fits the readings.
-pub(super) fn fit(weighed: &Weighed<'_, '_>, case: &Case, mistake_rate: f64) -> Fit {
-    let best = (0..weighed.posterior.len())
-        .filter(|&index| weighed.hypotheses.all[index].kind != Kind::Unknown)
-        .max_by(|&a, &b| weighed.posterior[a].total_cmp(&weighed.posterior[b]).then(b.cmp(&a)))
-        .unwrap_or(0);
-    let kind = weighed.hypotheses.all[best].kind;
-    let faults: Vec<&Fault> = indices_of(kind).map(|index| &weighed.model.faults[index]).collect();
-    of(weighed.model, &weighed.prepared, &case.readings, &faults, weighed.scale, mistake_rate)
-}
-
-/// How an explanation fits readings.
-fn of(
-    model: &crate::model::Model<'_>,
+/// How an explanation fits the readings.
+pub(super) fn fit(
+    model: &Model<'_>,
     prepared: &[Prepared],
     readings: &[Reading],
-    faults: &[&Fault],
-    scale: f64,
+    expected: &Expected<'_>,
     mistake_rate: f64,
 ) -> Fit {
-    // The faults at work, then each left out where it may not be at work.
-    let mut sets: Vec<Vec<&Fault>> = vec![faults.to_vec()];
-    for leave in 0..faults.len() {
-        let mut fewer = faults.to_vec();
-        fewer.remove(leave);
-        sets.push(fewer);
-    }
-    let suppositions: Vec<Supposed<'_>> = sets.iter().map(|set| Supposed::of(set)).collect();
-    let setups: Vec<&Setup> = prepared.iter().map(|known| &known.setup).collect();
-    let predictions = predict_many(model, &setups, &suppositions, scale, &mut Work::default());
+    let faults = &expected.faults;
+    let spread_without = |left_out: Option<usize>| {
+        let at_work = faults.iter().enumerate().filter(|(place, _)| Some(*place) != left_out);
+        at_work.map(|(_, fault)| size_spread(fault)).fold(0.0, f64::max)
+    };
     let of_readings: Vec<Option<f64>> = readings
         .iter()
         .enumerate()
         .map(|(index, reading)| {
             let known = &prepared[index];
-            let predicted = predictions.of(index);
-            let mut most: Option<f64> = None;
-            for (place, set) in sets.iter().enumerate() {
-                let left_out = place.checked_sub(1).map(|leave| faults[leave]);
-                let may = left_out.is_none_or(|fault| {
-                    fault.effect == Effect::OpenHot
-                        || is_loose(model, fault)
-                        || presence(model, fault, &known.setup) < 1.0
-                });
-                if !may {
-                    continue;
-                }
-                let spread = set.iter().map(|fault| size_spread(fault)).fold(0.0, f64::max);
-                if let Some(tail) = tail_of(known, &reading.shown, predicted[place], spread) {
+            let tail = |predicted, left_out| {
+                tail_of(known, &reading.shown, predicted, spread_without(left_out))
+            };
+            // The faults at work, then each left out where it may not be at work.
+            let mut most = tail(expected.leading(index), None);
+            for (place, fault) in faults.iter().enumerate() {
+                let may = fault.effect == Effect::OpenHot
+                    || is_loose(model, fault)
+                    || presence(model, fault, &known.setup) < 1.0;
+                if may && let Some(tail) = tail(expected.without(index, place), Some(place)) {
                     most = Some(most.unwrap_or(0.0).max(tail));
                 }
             }
@@ -223,7 +202,8 @@ mod tests {
     use super::*;
     use crate::case::Power;
     use crate::circuit_file;
-    use crate::model::Model;
+    use crate::predict::Setup;
+    use crate::predict::many::{Supposed, Work, predict_many};
     use crate::units::{Quantity, Unit};
 
     #[test]
@@ -323,8 +303,8 @@ mod tests {
                     }
                 };
             }
-            let fits =
-                |readings: &[Reading]| of(&model, &prepared, readings, &[fault], 1.0, MISTAKES);
+            let expected = Expected::of(&model, &prepared, vec![fault], 1.0);
+            let fits = |readings: &[Reading]| fit(&model, &prepared, readings, &expected, MISTAKES);
             refused += usize::from(fits(&drawn).is_refused());
             // Each value at the next place: ohms among megohms.
             let dealt: Vec<Shown> = drawn.iter().map(|reading| reading.shown.clone()).collect();

@@ -4,14 +4,13 @@
 //! beside what was expected, how much was considered. Does not belong here: the outcome
 //! ([`super::outcome`]) and what moved the shares ([`super::explained`]).
 
+use super::expected::Expected;
 use super::rounded;
 use crate::case::Case;
 use crate::circuit::Circuit;
 use crate::meter;
 use crate::policy::Policy;
-use crate::posterior::{Kind, Weighed, faults_of};
-use crate::predict::Setup;
-use crate::predict::many::{Supposed, Work, predict_many};
+use crate::posterior::{Kind, Weighed};
 use crate::sentences;
 use crate::shares::{ModeOf, Shares, all_modes, best_by_evidence, best_size, excluded_by};
 use crate::verdict::{ComponentShare, Considered, Excluded, ReadingJudged, Suspect};
@@ -153,17 +152,9 @@ pub(super) fn component_shares(
 pub(super) fn readings_judged(
     weighed: &Weighed<'_, '_>,
     case: &Case,
+    expected: &Expected<'_>,
     mistaken: &[f64],
 ) -> Vec<ReadingJudged> {
-    let leading = (0..weighed.posterior.len())
-        .filter(|&index| weighed.hypotheses.all[index].kind != Kind::Unknown)
-        .max_by(|&a, &b| weighed.posterior[a].total_cmp(&weighed.posterior[b]).then(b.cmp(&a)))
-        .unwrap_or(0);
-    let leading = Supposed::of(&faults_of(weighed.model, weighed.hypotheses.all[leading].kind));
-    let setups: Vec<&Setup> = weighed.prepared.iter().map(|prepared| &prepared.setup).collect();
-    let suppositions = [Supposed::default(), leading];
-    let mut work = Work::default();
-    let expected = predict_many(weighed.model, &setups, &suppositions, weighed.scale, &mut work);
     case.readings
         .iter()
         .enumerate()
@@ -172,13 +163,12 @@ pub(super) fn readings_judged(
             let show = |predicted| {
                 sentences::prediction(reading.quantity, predicted, prepared.meter.highest)
             };
-            let expected = expected.of(index);
             let (meter_share, meter_says) = meter::below(reading).unzip();
             ReadingJudged {
                 reading: reading.id.clone(),
                 label: sentences::reading(weighed.model.circuit, reading),
-                expected_sound: show(expected[0]),
-                expected_leading: show(expected[1]),
+                expected_sound: show(expected.sound(index)),
+                expected_leading: show(expected.leading(index)),
                 mistaken_share: rounded(mistaken[index]),
                 used: prepared.is_used(),
                 meter_share: meter_share.map(rounded),

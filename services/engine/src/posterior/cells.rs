@@ -83,6 +83,7 @@ impl Cells {
             prepared.iter().chain(unlifted.iter().flatten()).map(|known| &known.setup).collect();
         let beside_setups: Vec<&Setup> = beside.iter().flatten().collect();
         let of_faults = OfFaults::new(model);
+        let mut memos = Memos::new();
         for (scale, &value) in scales.iter().enumerate() {
             let predictions = predict_many(model, &setups, &suppositions, value, work);
             let there = predict_many(model, &beside_setups, singles, value, work);
@@ -115,7 +116,7 @@ impl Cells {
                         nothing_lifted,
                     };
                     let at = (index * scales.len() + scale) * count;
-                    column.fill(&mut cells, at);
+                    column.fill(&mut cells, at, &mut memos);
                 }
             }
         }
@@ -219,10 +220,11 @@ impl Told<'_> {
         hypothesis: usize,
         size_spread: f64,
         careful: bool,
-        memo: &mut Memos,
+        own: &mut Memo<Judged>,
+        beside: &mut Memo<f64>,
     ) -> Judged {
         let predicted = rounded(self.predicted[hypothesis]);
-        let mut judged = memo.own.of(predicted, size_spread, || {
+        let mut judged = own.of(predicted, size_spread, || {
             self.prepared.likelihood(self.seen, predicted, size_spread, self.mistakes)
         });
         if predicted != Predicted::Nothing && self.mistakes.flip.is_none() {
@@ -231,7 +233,7 @@ impl Told<'_> {
                     let each = self.mistakes.neighbour / count as f64;
                     (first..first + count).fold(0.0, |sum, setup| {
                         let there = there.of(setup)[hypothesis];
-                        let likely = memo.beside.of(there, size_spread, || {
+                        let likely = beside.of(there, size_spread, || {
                             self.prepared.beside(self.seen, there, size_spread)
                         });
                         sum + each * likely
@@ -245,16 +247,26 @@ impl Told<'_> {
     }
 }
 
-/// What is remembered of one reading.
+/// What is remembered of the reading that is looked at.
 struct Memos {
     own: Memo<Judged>,
     /// At the neighbouring pins.
     beside: Memo<f64>,
+    /// With nothing lifted.
+    unlifted: Memo<Judged>,
 }
 
 impl Memos {
     fn new() -> Self {
-        Memos { own: Memo::new(), beside: Memo::new() }
+        let nothing = Judged { sound: 0.0, mistaken: 0.0 };
+        Memos { own: Memo::new(nothing), beside: Memo::new(0.0), unlifted: Memo::new(nothing) }
+    }
+
+    /// Another reading: nothing that was remembered holds any more.
+    fn forget(&mut self) {
+        self.own.reading += 1;
+        self.beside.reading += 1;
+        self.unlifted.reading += 1;
     }
 }
 
@@ -275,37 +287,43 @@ fn rounded(predicted: Predicted) -> Predicted {
 }
 
 /// Places of a memory, as bits; one prediction pushes out another in the same place.
-const MEMO_BITS: u32 = 9;
+const MEMO_BITS: u32 = 10;
 
 /// Likelihoods worked out already: many hypotheses predict the same of a reading.
 struct Memo<T> {
-    /// None until something is remembered.
-    places: Vec<Option<(u64, u64, T)>>,
+    /// The reading that is looked at, by number; from 1.
+    reading: u32,
+    places: Vec<Place<T>>,
+}
+
+#[derive(Clone, Copy)]
+struct Place<T> {
+    /// Of the prediction and of the spread.
+    bits: [u64; 2],
+    /// The reading that it was worked out for; 0 for none.
+    reading: u32,
+    known: T,
 }
 
 impl<T: Copy> Memo<T> {
-    fn new() -> Self {
-        Memo { places: Vec::new() }
+    fn new(nothing: T) -> Self {
+        Memo {
+            reading: 1,
+            places: vec![Place { bits: [0; 2], reading: 0, known: nothing }; 1 << MEMO_BITS],
+        }
     }
 
     fn of(&mut self, predicted: Predicted, size_spread: f64, work_out: impl FnOnce() -> T) -> T {
         let Predicted::Value(value) = predicted else {
             return work_out();
         };
-        if self.places.is_empty() {
-            self.places = vec![None; 1 << MEMO_BITS];
-        }
-        let key = (value.to_bits(), size_spread.to_bits());
-        let mixed = (key.0 ^ key.1.rotate_left(17)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        let bits = [value.to_bits(), size_spread.to_bits()];
+        let mixed = (bits[0] ^ bits[1].rotate_left(17)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
         let place = &mut self.places[(mixed >> (64 - MEMO_BITS)) as usize];
-        match place {
-            Some((bits, spread, known)) if (*bits, *spread) == key => *known,
-            _ => {
-                let fresh = work_out();
-                *place = Some((key.0, key.1, fresh));
-                fresh
-            }
+        if place.bits != bits || place.reading != self.reading {
+            *place = Place { bits, reading: self.reading, known: work_out() };
         }
+        place.known
     }
 }
 
@@ -319,8 +337,8 @@ struct Column<'a, 'c> {
 }
 
 impl Column<'_, '_> {
-    fn fill(&self, cells: &mut Cells, at: usize) {
-        let (mut memo, mut memo_unlifted) = (Memos::new(), Memos::new());
+    fn fill(&self, cells: &mut Cells, at: usize, memos: &mut Memos) {
+        memos.forget();
         let setup = &self.as_said.prepared.setup;
         let at_work: Vec<f64> =
             self.model.faults.iter().map(|fault| presence(self.model, fault, setup)).collect();
@@ -342,13 +360,13 @@ impl Column<'_, '_> {
             let at_rest =
                 faults.map(|fault| fault.filter(|&known| !self.model.faults[known].passing));
             let careful = !matches!(hypothesis.kind, Kind::Double(..));
-            let closed = self.sometimes(index, faults, at_rest, careful, &at_work, &mut memo);
+            let closed = self.sometimes(index, faults, at_rest, careful, &at_work, memos);
             (cells.closed[cell], cells.closed_mistaken[cell]) = (closed.total(), closed.mistaken);
             if !cells.open.is_empty() {
                 let open = if at_rest == faults {
                     closed
                 } else {
-                    self.sometimes(index, faults, faults, careful, &at_work, &mut memo)
+                    self.sometimes(index, faults, faults, careful, &at_work, memos)
                 };
                 (cells.open[cell], cells.open_mistaken[cell]) = (open.total(), open.mistaken);
             }
@@ -356,7 +374,8 @@ impl Column<'_, '_> {
                 None => closed.total(),
                 Some(told) => {
                     let (hypothesis, spread) = self.supposing(index, faults, at_rest);
-                    told.judged(hypothesis, spread, false, &mut memo_unlifted).total()
+                    told.judged(hypothesis, spread, false, &mut memos.unlifted, &mut memos.beside)
+                        .total()
                 }
             };
         }
@@ -391,11 +410,11 @@ impl Column<'_, '_> {
         these: [Option<usize>; 2],
         careful: bool,
         at_work: &[f64],
-        memo: &mut Memos,
+        memos: &mut Memos,
     ) -> Judged {
         let mut judged = |these: [Option<usize>; 2]| {
             let (index, spread) = self.supposing(hypothesis, faults, these);
-            self.as_said.judged(index, spread, careful, memo)
+            self.as_said.judged(index, spread, careful, &mut memos.own, &mut memos.beside)
         };
         let with = judged(these);
         let unsure = (0..2).find_map(|place| {

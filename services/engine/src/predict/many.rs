@@ -183,6 +183,15 @@ struct Slots {
     alike: Vec<Option<usize>>,
 }
 
+impl Slots {
+    /// The slots in which a supposition differs from the sound circuit.
+    fn changed<'s>(&'s self, supposed: &Supposed<'s>) -> impl Iterator<Item = usize> + use<'s> {
+        let of_parts = supposed.parts().map(|part| self.of_part[part]);
+        let joined = supposed.faults().map(|fault| self.joined[fault.index]);
+        of_parts.chain(joined).flatten()
+    }
+}
+
 impl<'m, 'c> Condition<'m, 'c> {
     fn new(model: &'m Model<'c>, lifted: &[usize], temp: Option<f64>, scale: f64) -> Self {
         let warm = temp.map_or(1.0, copper_factor);
@@ -294,13 +303,16 @@ impl<'m, 'c> Condition<'m, 'c> {
             let own = self.siemens_of(fault.part, &Supposed::of(&[fault])).to_bits();
             (fault.part, own, joined)
         };
-        let made: Vec<_> = self.model.faults.iter().map(makes).collect();
-        slots.alike = made
+        let mut first: BTreeMap<_, usize> = BTreeMap::new();
+        slots.alike = self
+            .model
+            .faults
             .iter()
-            .map(|made_by @ &(part, own, joined)| {
+            .map(|fault| {
+                let made @ (part, own, joined) = makes(fault);
                 let nothing = joined.is_none() && own == self.siemens[part].to_bits();
-                let first = made.iter().position(|other| other == made_by);
-                first.filter(|_| !nothing)
+                let first = *first.entry(made).or_insert(fault.index);
+                (!nothing).then_some(first)
             })
             .collect();
         slots
@@ -313,6 +325,10 @@ impl<'m, 'c> Condition<'m, 'c> {
         slots: &Slots,
         suppositions: &[Supposed<'s>],
     ) -> (Vec<Supposed<'s>>, Vec<usize>) {
+        if suppositions.len() <= LANES {
+            // Solved side by side in any case.
+            return (suppositions.to_vec(), (0..suppositions.len()).collect());
+        }
         // Nothing, one or two faults, as a number; a table is quicker than a search.
         let side = 1 + self.model.faults.len();
         let mut known = vec![usize::MAX; side * side];
@@ -365,9 +381,7 @@ impl<'m, 'c> Condition<'m, 'c> {
             }
             return;
         }
-        let of_parts = supposed.parts().map(|part| slots.of_part[part]);
-        let joined = supposed.faults().map(|fault| slots.joined[fault.index]);
-        for slot in of_parts.chain(joined).flatten() {
+        for slot in slots.changed(supposed) {
             siemens[slot][lane] = self.anew(slots, supposed, slot);
         }
     }
@@ -410,19 +424,23 @@ impl<'m, 'c> Condition<'m, 'c> {
         let (networks, network_of) = self.networks(&slots, suppositions);
         work.schedules += 1;
         work.networks += networks.len() as u64;
-        let mut siemens: Vec<Lane> = Vec::new();
+        let mut siemens = ports.room();
+        for (slot, &value) in siemens.iter_mut().zip(&slots.sound) {
+            *slot = [value; LANES];
+        }
         let mut answers: Vec<Lane> = Vec::new();
         let wide = networks.len().next_multiple_of(LANES);
         let mut conductances = vec![0.0; pairs.len() * wide];
         for (block, members) in networks.chunks(LANES).enumerate() {
-            siemens.clear();
-            siemens.extend(slots.sound.iter().map(|&value| [value; LANES]));
             for (lane, supposed) in members.iter().enumerate() {
                 self.put_in(&slots, supposed, lane, &mut siemens);
             }
             ports.conductances(&mut siemens, &mut answers);
             for (port, answer) in answers.iter().enumerate() {
                 conductances[port * wide + block * LANES..][..LANES].copy_from_slice(answer);
+            }
+            for slot in members.iter().flat_map(|supposed| slots.changed(supposed)) {
+                siemens[slot] = [slots.sound[slot]; LANES];
             }
         }
         let mut charging = Charging::new(self);

@@ -49,7 +49,7 @@ proptest! {
             .step_by(every)
             .collect();
         let ports = Ports::new(shape.joints, &shape.edges, &pairs);
-        let mut siemens = vec![[0.0; LANES]; ports.schedule.slots()];
+        let mut siemens = ports.room();
         let mut alone: Vec<Network> = (0..LANES).map(|_| Network::new(shape.joints)).collect();
         for (edge, &(a, b)) in shape.edges.iter().enumerate() {
             let slot = ports.schedule.slot(a, b).expect("an edge of the shape");
@@ -83,7 +83,7 @@ fn two_opens_on_a_circuit_that_floats_keep_their_digits() {
     // Two copper islands that only insulation ties: updates of a table lose every digit here.
     let edges = [(1, 2), (2, 3), (3, 4), (4, 1), (2, 0), (4, 0)];
     let ports = Ports::new(5, &edges, &[(1, 3), (2, 4)]);
-    let mut siemens = vec![[0.0; LANES]; ports.schedule.slots()];
+    let mut siemens = ports.room();
     let mut put = |a, b, ohm: f64| {
         siemens[ports.schedule.slot(a, b).expect("an edge")] = [1.0 / ohm; LANES];
     };
@@ -103,7 +103,7 @@ fn two_opens_on_a_circuit_that_floats_keep_their_digits() {
 #[test]
 fn what_nothing_joins_is_an_exact_zero() {
     let ports = Ports::new(4, &[(0, 1), (2, 3)], &[(0, 1), (0, 2), (1, 3)]);
-    let mut siemens = vec![[0.0; LANES]; ports.schedule.slots()];
+    let mut siemens = ports.room();
     siemens[ports.schedule.slot(0, 1).expect("an edge")] = [2.0; LANES];
     siemens[ports.schedule.slot(2, 3).expect("an edge")] = [4.0; LANES];
     let mut answers = Vec::new();

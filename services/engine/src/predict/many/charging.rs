@@ -38,6 +38,7 @@ impl<'k, 'm, 'c> Charging<'k, 'm, 'c> {
     }
 
     /// What is shown between two points with this conductance between them.
+    #[inline]
     pub(super) fn ohms(
         &mut self,
         siemens: f64,
