@@ -153,6 +153,9 @@ pub(crate) fn predict_many(
     Predictions { suppositions: count, all }
 }
 
+/// Suppositions that are not worth a look for networks alike.
+const FEW: usize = LANES / 2;
+
 /// A network with power off, as every supposition starts from it.
 struct Condition<'m, 'c> {
     model: &'m Model<'c>,
@@ -325,8 +328,8 @@ impl<'m, 'c> Condition<'m, 'c> {
         slots: &Slots,
         suppositions: &[Supposed<'s>],
     ) -> (Vec<Supposed<'s>>, Vec<usize>) {
-        if suppositions.len() <= LANES {
-            // Solved side by side in any case.
+        if suppositions.len() <= FEW {
+            // Solved side by side in any case: the table would cost more than it saves.
             return (suppositions.to_vec(), (0..suppositions.len()).collect());
         }
         // Nothing, one or two faults, as a number; a table is quicker than a search.
