@@ -8,6 +8,8 @@
 //! Whatever is drawn depends on the seed and on what it is drawn for, never on what was drawn
 //! before: each way of working meets the same calls, weather, sickness and tempers.
 
+pub mod approvals;
+pub mod late;
 pub mod picture;
 mod reads;
 pub mod tally;

@@ -8,6 +8,7 @@ use roster::queue::Urgency;
 use serde::Serialize;
 
 use crate::Way;
+use crate::approvals::By;
 use crate::weekend::{Outcome, Played};
 use crate::world::{World, expected};
 
@@ -72,6 +73,23 @@ pub struct Reads {
     pub p90_min: i64,
 }
 
+/// Approvals.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Approvals {
+    /// Asked for: one for each second read that was answered.
+    pub asked: u32,
+    /// Not answered before the shop opened again.
+    pub unanswered: u32,
+    /// Median of the answered, minutes.
+    pub median_min: i64,
+    /// Nine of ten of the answered came within so long, minutes.
+    pub p90_min: i64,
+    /// Answered while whoever asked was still there; the rest cost a second visit.
+    pub in_visit: u32,
+    /// Answered by a service manager, the owner, a delegate.
+    pub by: [u32; 3],
+}
+
 /// A year of one way of working.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Tally {
@@ -85,6 +103,8 @@ pub struct Tally {
     pub people: Vec<Person>,
     /// Second reads.
     pub reads: Reads,
+    /// Approvals.
+    pub approvals: Approvals,
     /// Calls that were put off and got worse.
     pub worse: u32,
     /// Calls that a neighbouring crew took.
@@ -101,7 +121,7 @@ pub struct Rule {
     /// Times it fired.
     pub fired: u32,
     /// Of those, with nothing urgent late within six hours had the rules been off; none for a
-    /// rule about reads, for which that is not asked.
+    /// rule about reads or approvals, for which that is not asked.
     pub false_alarms: Option<u32>,
 }
 
@@ -256,6 +276,7 @@ impl Tally {
             urgent,
             people: people.collect(),
             reads: reads(played),
+            approvals: approvals(played),
             worse: count(|call| call.worse),
             neighbour: count(|call| call.neighbour),
             plans: played.iter().map(|one| one.plans).sum(),
@@ -274,6 +295,23 @@ fn reads(played: &[Played]) -> Reads {
         unanswered: number(asked - answered.len()),
         median_min: quantile(&answered, 0.5),
         p90_min: quantile(&answered, 0.9),
+    }
+}
+
+fn approvals(played: &[Played]) -> Approvals {
+    let all = || played.iter().flat_map(|one| &one.approvals);
+    let number = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
+    let mut waits: Vec<i64> = all().filter_map(|one| Some(one.answered?.0)).collect();
+    waits.sort_unstable();
+    let by =
+        |who: By| number(all().filter(|one| one.answered.is_some_and(|of| of.1 == who)).count());
+    Approvals {
+        asked: number(all().count()),
+        unanswered: number(all().count() - waits.len()),
+        median_min: quantile(&waits, 0.5),
+        p90_min: quantile(&waits, 0.9),
+        in_visit: number(all().filter(|one| one.in_visit).count()),
+        by: [By::Manager, By::Owner, By::Delegate].map(by),
     }
 }
 
@@ -301,11 +339,12 @@ pub(crate) fn rules(world: &World, played: &[Vec<Played>]) -> Vec<Rule> {
                     nothing += u32::from(!late_soon);
                 }
             }
-            let about_reads = starting[rule].condition.contains("read");
+            let condition = starting[rule].condition;
+            let about_papers = condition.contains("read") || condition.contains("approval");
             Rule {
                 name: starting[rule].name,
                 fired,
-                false_alarms: (!about_reads).then_some(nothing),
+                false_alarms: (!about_papers).then_some(nothing),
             }
         })
         .collect()

@@ -17,11 +17,14 @@ use roster::queue::Urgency;
 use roster::reader::Duty;
 
 use crate::Way;
+use crate::approvals::{Approval, By, Delegate};
+use crate::late::Late;
 use crate::reads::{Habit, LEAVES_AFTER_MIN, Moment, Read};
 use crate::watch::{self, Rule};
 use crate::world::{Call, Coming, For, World, chance};
 
 mod act;
+mod approve;
 mod read;
 mod send;
 
@@ -56,6 +59,15 @@ pub struct Outcome {
     pub neighbour: bool,
 }
 
+/// What became of an approval.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Approved {
+    /// How long it waited and who answered; none where nobody did on the weekend.
+    pub answered: Option<(i64, By)>,
+    /// The answer came while whoever asked was still there.
+    pub in_visit: bool,
+}
+
 /// What a weekend was for somebody.
 #[derive(Clone, Debug, Default)]
 pub struct Load {
@@ -85,6 +97,8 @@ pub struct Played {
     pub loads: Vec<Load>,
     /// Minutes in which each second read was answered; none where nobody did in time.
     pub reads: Vec<(i64, Option<i64>)>,
+    /// Approvals, in the order in which they were asked for.
+    pub approvals: Vec<Approved>,
     /// Rules that fired.
     pub firings: Vec<Firing>,
     /// Times the planner was asked.
@@ -105,6 +119,7 @@ enum Event {
     Home(usize),
     Look,
     Again,
+    ApprovalStep(usize, usize),
 }
 
 /// Where somebody is.
@@ -189,6 +204,9 @@ struct Run<'s, 'a> {
     outcomes: Vec<Outcome>,
     workers: Vec<Worker>,
     reads: Vec<Read>,
+    approvals: Vec<Approval>,
+    delegate: Option<Delegate>,
+    late: Late,
     /// By call: its read.
     read_of: Vec<Option<usize>>,
     asked_to_come: Vec<BTreeSet<usize>>,
@@ -244,6 +262,9 @@ impl<'s, 'a> Run<'s, 'a> {
                 .collect(),
             calls,
             reads: Vec::new(),
+            approvals: Vec::new(),
+            delegate: None,
+            late: Late::default(),
             read_of: vec![None; count],
             asked_to_come: vec![BTreeSet::new(); count],
             second_open: false,
@@ -274,6 +295,15 @@ impl<'s, 'a> Run<'s, 'a> {
             (read.asked_at_min, answered.map(|(at_min, _)| at_min - read.asked_at_min))
         });
         self.played.reads = asked.collect();
+        let end_min = self.coming.minutes;
+        let approved = self.approvals.iter().map(|approval| {
+            let answered = approval.answer.filter(|(at_min, _)| *at_min <= end_min);
+            Approved {
+                answered: answered.map(|(at_min, by)| (at_min - approval.asked_at_min, by)),
+                in_visit: answered.is_some_and(|(at_min, _)| at_min <= approval.leaves_min),
+            }
+        });
+        self.played.approvals = approved.collect();
         self.played.calls = self.outcomes;
         self.played
     }
@@ -305,6 +335,7 @@ impl<'s, 'a> Run<'s, 'a> {
             Event::Home(person) => self.home(person),
             Event::Look => self.look(),
             Event::Again => self.told = true,
+            Event::ApprovalStep(approval, step) => self.approval_step(approval, step),
         }
     }
 

@@ -4,6 +4,7 @@
 
 use std::fmt::Write as _;
 
+use crate::late::{AHEAD_HOURS, RUNS};
 use crate::tally::{Report, Waits};
 
 /// "2 h 05", "40 min".
@@ -53,6 +54,19 @@ fn write(report: &Report, text: &mut String) -> std::fmt::Result {
             length(reads.p90_min),
             reads.unanswered
         )?;
+        let approvals = &tally.approvals;
+        writeln!(
+            text,
+            "Approvals: {} asked for; median answer {}, 9 of 10 within {}; {} while the technician was still there; by a manager {}, the owner {}, a delegate {}; {} not before the shop opened.",
+            approvals.asked,
+            length(approvals.median_min),
+            length(approvals.p90_min),
+            approvals.in_visit,
+            approvals.by[0],
+            approvals.by[1],
+            approvals.by[2],
+            approvals.unanswered
+        )?;
         if tally.worse > 0 || tally.neighbour > 0 {
             writeln!(
                 text,
@@ -76,13 +90,13 @@ fn write(report: &Report, text: &mut String) -> std::fmt::Result {
     for rule in &report.rules {
         let alarms = match rule.false_alarms {
             Some(alarms) => format!("{alarms} with nothing late within 6 h had the rules been off"),
-            None => "about reads".to_owned(),
+            None => "about reads or approvals".to_owned(),
         };
         writeln!(text, "{:>4} times: {} ({alarms})", rule.fired, rule.name)?;
     }
     writeln!(
         text,
-        "\nNot simulated: approvals, parts, traffic. The chance of being late that rules look at is reckoned by Erlang C instead of by simulation. How people answer and how often a call gets worse is common practice, no source."
+        "\nNot simulated: readers who disagree, managers who decline, parts, traffic. The chance of being late that rules look at is the service's own outlook, played {RUNS} times from how things stand, {AHEAD_HOURS} hours ahead, once for moments alike to a quarter of an hour; the service plays more, to the next morning. How people answer, what a part costs and how often a call gets worse is common practice, no source."
     )
 }
 

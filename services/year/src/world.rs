@@ -27,6 +27,10 @@ const PEOPLE: [(&str, &[&str], [f64; 2], f64); 8] = [
     ("Hesper", &["combustion", "electrical", "three_phase"], [-4.0, -3.0], 6.0),
 ];
 
+/// Those who answer for money: name, whether they own the shop, and the mean minutes in which they
+/// answer their mail.
+const MANAGERS: [(&str, bool, f64); 2] = [("Ingram", false, 25.0), ("Odile", true, 40.0)];
+
 /// Where the shop lies; an empty stretch, no real place.
 const SHOP_AT: [f64; 2] = [44.2, -106.2];
 /// Standard deviation of where calls come from, km.
@@ -55,6 +59,17 @@ pub struct Member {
     pub skills: Skills,
     /// Home, degrees.
     pub home: [f64; 2],
+    /// Mean minutes in which they answer.
+    pub answers_min: f64,
+}
+
+/// Somebody who answers for money.
+#[derive(Clone, Debug)]
+pub struct Manager {
+    /// Name.
+    pub name: &'static str,
+    /// Whether the shop is theirs.
+    pub owner: bool,
     /// Mean minutes in which they answer.
     pub answers_min: f64,
 }
@@ -121,6 +136,8 @@ pub struct World {
     pub calendar: Calendar,
     /// The people.
     pub people: Vec<Member>,
+    /// Those who answer for money.
+    pub managers: Vec<Manager>,
     /// How long each class may wait.
     pub tolerable: Tolerable,
     /// The weekends.
@@ -137,14 +154,16 @@ pub(crate) enum For {
     Reads,
     Ladder,
     Neighbour,
+    Amounts,
+    Approvals,
 }
 
 /// The sequence for one purpose, and one thing of it.
 pub(crate) fn chance(seed: u64, purpose: For, which: [u64; 3]) -> Chance {
     // Fixed odd multipliers keep neighbouring things apart.
-    let mixed = which
-        .into_iter()
-        .fold(purpose as u64 + 1, |sum, part| sum.wrapping_mul(0x5851_F42D_4C95_7F2D) ^ (part + 1));
+    let mixed = which.into_iter().fold(purpose as u64 + 1, |sum, part| {
+        sum.wrapping_mul(0x5851_F42D_4C95_7F2D) ^ part.wrapping_add(1)
+    });
     Chance::of(seed, mixed)
 }
 
@@ -190,7 +209,15 @@ impl World {
                 }
             })
             .collect();
-        World { seed, calendar, people, tolerable: Tolerable::default(), weekends }
+        let managers = MANAGERS
+            .iter()
+            .map(|(name, owner, answers_min)| Manager {
+                name,
+                owner: *owner,
+                answers_min: *answers_min,
+            })
+            .collect();
+        World { seed, calendar, people, managers, tolerable: Tolerable::default(), weekends }
     }
 }
 

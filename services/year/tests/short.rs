@@ -46,3 +46,29 @@ fn the_words_and_the_picture_say_what_the_numbers_are() {
     assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>"));
     assert!(svg.contains(&format!("{} wait too long with the rules on", on.urgent.late)));
 }
+
+#[test]
+fn a_short_year_says_what_it_said() {
+    // Some weekends in winter, so that rules have something to do. To the minute: what changes here
+    // changes what the page and the README say.
+    insta::assert_snapshot!(year::words::says(&simulate(3, 4)));
+}
+
+#[test]
+fn approvals_follow_answered_reads_and_only_rules_name_a_delegate() {
+    let report = simulate(1, 12);
+    for tally in &report.ways {
+        let (reads, approvals) = (&tally.reads, &tally.approvals);
+        assert_eq!(approvals.asked, reads.asked - reads.unanswered, "{:?}", tally.way);
+        assert!(approvals.asked > 0);
+        let answered: u32 = approvals.by.iter().sum();
+        assert_eq!(answered + approvals.unanswered, approvals.asked);
+        assert!(approvals.in_visit <= answered);
+        assert!(approvals.median_min <= approvals.p90_min);
+    }
+    let by_delegate = |way| report.of(way).expect("played").approvals.by[2];
+    assert_eq!([Way::Telephone, Way::Ladders].map(by_delegate), [0, 0]);
+    assert!(by_delegate(Way::Rules) > 0);
+    let rule = report.rules.iter().find(|rule| rule.name.contains("approval")).expect("it ships");
+    assert!(rule.fired > 0 && rule.false_alarms.is_none());
+}

@@ -19,8 +19,15 @@ impl Run<'_, '_> {
         if self.shop.way == Way::Telephone && queue.late > 0 {
             self.call_out_next();
         }
+        self.told = true;
+        if self.shop.rules.is_empty() {
+            return;
+        }
+        let state = self.state();
+        let world = self.shop.world;
+        let chance_late = self.late.chance(world, self.coming, self.rest, state);
         let at = (self.now_min, self.at());
-        let values = watch::values(self.shop.world, self.coming, &queue, at);
+        let values = watch::values(world, self.coming, &queue, chance_late, at);
         let mut fired = Vec::new();
         for (rule, of) in self.shop.rules.iter_mut().enumerate() {
             if of.fires(&values, at.1) {
@@ -31,7 +38,6 @@ impl Run<'_, '_> {
             self.played.firings.push(Firing { rule, at_min: self.now_min });
             actions.iter().for_each(|action| self.act(action));
         }
-        self.told = true;
     }
 
     pub(super) fn act(&mut self, action: &Action) {
@@ -55,8 +61,9 @@ impl Run<'_, '_> {
                 reads::widen(shop.world, one, is, &mut shop.habits, at);
             }),
             Action::AskNeighbour { .. } => self.neighbour(),
-            // Approvals are not simulated.
-            Action::DelegateApprovals { .. } => {}
+            Action::DelegateApprovals { up_to_cents, hours, .. } => {
+                self.delegates(*up_to_cents, *hours);
+            }
         }
     }
 
@@ -122,6 +129,11 @@ impl Run<'_, '_> {
         for read in self.reads.iter().filter(|read| read.waits(self.now_min)) {
             queue.reads += 1;
             queue.read_min = queue.read_min.max(self.now_min - read.asked_at_min);
+        }
+        for approval in self.approvals.iter().filter(|approval| approval.waits(self.now_min)) {
+            queue.approvals += 1;
+            queue.approval_min = queue.approval_min.max(self.now_min - approval.asked_at_min);
+            queue.approval_cents = queue.approval_cents.max(approval.amount_cents);
         }
         queue
     }

@@ -78,16 +78,21 @@ impl<'a> Run<'_, 'a> {
     /// It is answered, or whoever stands there leaves.
     pub(super) fn read_settles(&mut self, read: usize) {
         let one = &mut self.reads[read];
-        let answered = one.answer.is_some_and(|(at_min, _)| at_min <= self.now_min);
+        let answered = one.answer.filter(|(at_min, _)| *at_min <= self.now_min);
         let leaves = self.now_min - one.asked_at_min >= LEAVES_AFTER_MIN;
-        if one.over || !(answered || leaves) {
+        if one.over || !(answered.is_some() || leaves) {
             return;
         }
         one.over = true;
         let Some(call) = self.read_of.iter().position(|of| *of == Some(read)) else { return };
         let Some(person) = self.on_site(call) else { return };
-        let left =
-            if answered { (self.calls[call].takes_min as f64 * (1.0 - READ_AT)) as i64 } else { 0 };
+        let left = match answered {
+            Some(_) => (self.calls[call].takes_min as f64 * (1.0 - READ_AT)) as i64,
+            None => 0,
+        };
+        if let Some((_, reader)) = answered {
+            self.asks_approval(call, [person, reader], left);
+        }
         self.after(left, Event::Finishes(person));
     }
 
