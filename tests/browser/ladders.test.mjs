@@ -81,9 +81,11 @@ test('a customer says on a phone that it got worse, and the shop sees it at once
   const answer = async (asks, word) => customer.page.getByRole('group', { name: asks }).getByLabel(word, { exact: true }).check();
   await answer(/smell gas/, 'Yes');
   await customer.page.getByText(/Leave the building now/).waitFor();
+  await answer(/smell gas/, 'Not sure');
+  await customer.page.getByText(/Leave the building now/).waitFor();
   await answer(/smell gas/, 'No');
   await answer(/no heat, or no cooling/, 'Yes');
-  await answer(/cannot be without it/, 'Yes');
+  await answer(/cannot be without it/, 'Not sure');
   await answer(/water coming out/, 'No');
   await answer(/food or medicine/, 'No');
   await tell.click();

@@ -374,8 +374,8 @@ pub(crate) const ROWS: &[Row] = &[
     row("DELETE /api/jobs/{id}/holdover", "401 409 403 409 409 409 404", On::Ready, none),
     row("POST /api/worse/look", OUT, On::Ready, |_| json!({ "token": "none" })),
     row("POST /api/worse", OUT, On::Ready, |_| {
-        json!({ "token": "none", "danger": false, "none_at_all": true, "vulnerable": false,
-                "water": false, "food": false })
+        json!({ "token": "none", "danger": "no", "none_at_all": "yes", "vulnerable": "unsure",
+                "water": "no", "food": "no" })
     }),
     row(
         "POST /api/jobs/{id}/pin",

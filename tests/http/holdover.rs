@@ -46,10 +46,10 @@ async fn token_of(world: &World) -> String {
 }
 
 fn worse(token: &str, yes: &[&str]) -> Value {
-    let mut body = json!({ "token": token, "danger": false, "none_at_all": false,
-        "vulnerable": false, "water": false, "food": false });
+    let mut body = json!({ "token": token, "danger": "no", "none_at_all": "no",
+        "vulnerable": "no", "water": "no", "food": "no" });
     for answer in yes {
-        body[*answer] = json!(true);
+        body[*answer] = json!("yes");
     }
     body
 }
@@ -123,6 +123,34 @@ async fn it_got_worse_reopens_the_job_once_however_often_it_is_pressed() {
     assert!(ladder["stopped_at"].is_null() && ladder["started_at"].is_string(), "{ladder}");
     let record = world.service.rows("SELECT body FROM record_entry").await;
     assert!(!json!(record).to_string().contains("Call before you come"));
+}
+
+#[tokio::test]
+async fn somebody_who_does_not_know_is_served_as_if_they_had_said_yes() {
+    let world = World::new("holdover_unsure").await;
+    with_mail(&world).await;
+    let (pia, bo) = (world.client("pia").await, world.client("bo").await);
+    let job = world.job(&bo).await;
+    defer(&bo, job, &json!({})).await.done();
+    let token = token_of(&world).await;
+    let out = Client::anonymous(&world.service);
+    let mut body = worse(&token, &["none_at_all"]);
+
+    // A word that is none of the three changes nothing.
+    body["vulnerable"] = json!("perhaps");
+    out.post("/api/worse", &body).await.refused(400, "bad-json");
+    assert_eq!(pia.get(&format!("/api/jobs/{job}")).await.done()["urgency"], "no_heat_cool");
+
+    body["vulnerable"] = json!("unsure");
+    assert_eq!(out.post("/api/worse", &body).await.done()["standing"], "told");
+    let now = pia.get(&format!("/api/jobs/{job}")).await.done();
+    assert_eq!(now["urgency"], "no_heat_vulnerable");
+    let history = pia.get(&format!("/api/jobs/{job}/history")).await.done();
+    assert!(history.to_string().contains("Not sure counts as yes."), "{history}");
+    // It is kept as it was said.
+    let kept = world.service.rows("SELECT answers FROM holdover").await;
+    let answers = &kept[0]["answers"]["answers"];
+    assert_eq!((&answers["vulnerable"], &answers["water"]), (&json!("unsure"), &json!("no")));
 }
 
 #[tokio::test]

@@ -8,6 +8,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::intake::Answer;
 use crate::queue::Urgency;
 
 /// What was done.
@@ -171,20 +172,21 @@ pub fn needs_manager(urgency: Urgency) -> bool {
     matches!(urgency, Urgency::NoHeatVulnerable | Urgency::Water)
 }
 
-/// What a customer answers when it got worse; each is "yes" where true.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+/// What a customer answers when it got worse. Somebody on the telephone may not know: that counts
+/// as yes, since the other mistake is the worse one, and is kept as it was said.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Worse {
     /// A smell of gas, smoke, or an alarm for carbon monoxide.
-    pub danger: bool,
+    pub danger: Answer,
     /// No heat, or no cooling, at all.
-    pub none_at_all: bool,
+    pub none_at_all: Answer,
     /// A baby, or somebody old or ill, who cannot be without it.
-    pub vulnerable: bool,
+    pub vulnerable: Answer,
     /// Water comes out.
-    pub water: bool,
+    pub water: Answer,
     /// Food or medicine gets warm.
-    pub food: bool,
+    pub food: Answer,
 }
 
 /// What to do first, before anybody of the shop can help.
@@ -193,16 +195,19 @@ pub const DANGER_SAYS: &str = "Leave the building now, everyone. Do not switch a
 
 /// How urgent a job is after such answers: never less than it was.
 pub fn worse(before: Urgency, answers: Worse) -> Urgency {
-    let said = match answers {
-        // Whoever has left the building in the cold is called first.
-        Worse { danger: true, .. } | Worse { none_at_all: true, vulnerable: true, .. } => {
+    // Whoever has left the building in the cold is called first.
+    let said =
+        if answers.danger.counts() || answers.none_at_all.counts() && answers.vulnerable.counts() {
             Urgency::NoHeatVulnerable
-        }
-        Worse { water: true, .. } => Urgency::Water,
-        Worse { food: true, .. } => Urgency::FoodStorage,
-        Worse { none_at_all: true, .. } => Urgency::NoHeatCool,
-        _ => before,
-    };
+        } else if answers.water.counts() {
+            Urgency::Water
+        } else if answers.food.counts() {
+            Urgency::FoodStorage
+        } else if answers.none_at_all.counts() {
+            Urgency::NoHeatCool
+        } else {
+            before
+        };
     said.min(before)
 }
 
@@ -210,31 +215,63 @@ pub fn worse(before: Urgency, answers: Worse) -> Urgency {
 mod tests {
     use super::*;
 
+    /// The answers of one of the 243 combinations.
+    fn answered(which: usize) -> Worse {
+        let answer = |place: u32| Answer::ALL[which / 3_usize.pow(place) % 3];
+        Worse {
+            danger: answer(0),
+            none_at_all: answer(1),
+            vulnerable: answer(2),
+            water: answer(3),
+            food: answer(4),
+        }
+    }
+
     #[test]
     fn every_combination_of_answers_makes_a_class_and_none_makes_it_less_urgent() {
-        for bits in 0u8..32 {
-            let bit = |place: u8| bits & (1 << place) != 0;
-            let answers = Worse {
-                danger: bit(0),
-                none_at_all: bit(1),
-                vulnerable: bit(2),
-                water: bit(3),
-                food: bit(4),
-            };
+        for which in 0..243 {
+            let answers = answered(which);
+            let yes = |answer: Answer| answer != Answer::No;
             for before in Urgency::ALL {
                 let after = worse(before, answers);
                 assert!(after <= before);
-                let top = answers.danger || answers.none_at_all && answers.vulnerable;
+                let top =
+                    yes(answers.danger) || yes(answers.none_at_all) && yes(answers.vulnerable);
                 assert_eq!(
                     after == Urgency::NoHeatVulnerable,
                     top || before == Urgency::NoHeatVulnerable
                 );
-                if !top && answers.water {
+                if !top && yes(answers.water) {
                     assert!(after <= Urgency::Water);
                 }
             }
         }
-        assert_eq!(worse(Urgency::Comfort, Worse::default()), Urgency::Comfort);
+        let none = Worse {
+            danger: Answer::No,
+            none_at_all: Answer::No,
+            vulnerable: Answer::No,
+            water: Answer::No,
+            food: Answer::No,
+        };
+        assert_eq!(worse(Urgency::Comfort, none), Urgency::Comfort);
+    }
+
+    #[test]
+    fn not_sure_makes_the_class_that_yes_makes() {
+        let sure = |answer| if answer == Answer::Unsure { Answer::Yes } else { answer };
+        for which in 0..243 {
+            let unsure = answered(which);
+            let yes = Worse {
+                danger: sure(unsure.danger),
+                none_at_all: sure(unsure.none_at_all),
+                vulnerable: sure(unsure.vulnerable),
+                water: sure(unsure.water),
+                food: sure(unsure.food),
+            };
+            for before in Urgency::ALL {
+                assert_eq!(worse(before, unsure), worse(before, yes), "{unsure:?}");
+            }
+        }
     }
 
     #[test]

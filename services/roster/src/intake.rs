@@ -32,6 +32,11 @@ impl Answer {
             Answer::Unsure => "unsure",
         }
     }
+
+    /// Whether it counts as yes: it is, or they cannot say.
+    pub fn counts(self) -> bool {
+        matches!(self, Answer::Yes | Answer::Unsure)
+    }
 }
 
 /// A plain question, in the order in which it is asked: danger first.
@@ -139,7 +144,7 @@ impl Answers {
 
     /// Whether a question counts as answered with yes: it was, or they could not say.
     pub fn counts(&self, question: Question) -> bool {
-        matches!(self.to(question), Some(Answer::Yes | Answer::Unsure))
+        self.to(question).is_some_and(Answer::counts)
     }
 
     /// Whether nothing was asked.

@@ -11,6 +11,7 @@ use store::holdover::{Deferred, Holdover};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use crate::intake::AnswerShape;
 use crate::shapes::PersonRef;
 
 /// What can be done to make a site safe, and what must be asked before a job is deferred.
@@ -174,22 +175,22 @@ pub struct WorseToken {
     pub token: String,
 }
 
-/// What a customer answers.
+/// What a customer answers. "unsure" counts as yes.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WorseAnswer {
     /// From the link.
     pub token: String,
     /// A smell of gas, smoke, or an alarm for carbon monoxide.
-    pub danger: bool,
+    pub danger: AnswerShape,
     /// No heat, or no cooling, at all.
-    pub none_at_all: bool,
+    pub none_at_all: AnswerShape,
     /// Somebody who cannot be without it.
-    pub vulnerable: bool,
+    pub vulnerable: AnswerShape,
     /// Water comes out.
-    pub water: bool,
+    pub water: AnswerShape,
     /// Food or medicine gets warm.
-    pub food: bool,
+    pub food: AnswerShape,
     /// In their own words; may be empty.
     #[serde(default)]
     pub says: String,
@@ -198,11 +199,11 @@ pub struct WorseAnswer {
 impl WorseAnswer {
     pub(super) fn answers(&self) -> Worse {
         Worse {
-            danger: self.danger,
-            none_at_all: self.none_at_all,
-            vulnerable: self.vulnerable,
-            water: self.water,
-            food: self.food,
+            danger: self.danger.into(),
+            none_at_all: self.none_at_all.into(),
+            vulnerable: self.vulnerable.into(),
+            water: self.water.into(),
+            food: self.food.into(),
         }
     }
 }

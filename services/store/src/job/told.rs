@@ -141,8 +141,9 @@ impl Words {
             "job_returned" => "Back on the board: its working day has come.".to_owned(),
             "job_deferral_ended" => "Put back on the board before its day.".to_owned(),
             "job_worse" => format!(
-                "The customer says that it got worse: {}, and nobody has it.",
-                self.value("urgency", &body["urgency"])
+                "The customer says that it got worse: {}, and nobody has it.{}",
+                self.value("urgency", &body["urgency"]),
+                if unsure(&body["answers"]) { " Not sure counts as yes." } else { "" }
             ),
             _ => return Vec::new(),
         };
@@ -307,4 +308,9 @@ fn sentence(text: &str) -> String {
     let first = chars.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
     let stop = if text.ends_with(['.', '!', '?', '…']) { "" } else { "." };
     format!("{first}{}{stop}", chars.as_str())
+}
+
+/// Whether a customer could not say something that they were asked.
+fn unsure(answers: &Value) -> bool {
+    answers.as_object().is_some_and(|all| all.values().any(|answer| answer == "unsure"))
 }
