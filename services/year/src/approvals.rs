@@ -229,16 +229,16 @@ mod tests {
             (first, approval.asked)
         };
         let managers: BTreeSet<usize> = (crew..crew + world.managers.len()).collect();
-        assert_eq!(climbed(None, 900_00), (managers.clone(), managers.clone()));
+        assert_eq!(climbed(None, 90_000), (managers.clone(), managers.clone()));
 
-        let delegate = |person| Delegate { person, up_to_cents: 1_000_00, until_min: 600 };
+        let delegate = |person| Delegate { person, up_to_cents: 100_000, until_min: 600 };
         let with: BTreeSet<usize> = managers.iter().copied().chain([5]).collect();
-        assert_eq!(climbed(Some(delegate(5)), 900_00), (managers.clone(), with));
+        assert_eq!(climbed(Some(delegate(5)), 90_000), (managers.clone(), with));
         // Not above the amount, not whoever asked for the part or read its evidence, not later.
-        assert_eq!(climbed(Some(delegate(5)), 1_100_00).1, managers);
-        assert_eq!(climbed(Some(delegate(1)), 900_00).1, managers);
+        assert_eq!(climbed(Some(delegate(5)), 110_000).1, managers);
+        assert_eq!(climbed(Some(delegate(1)), 90_000).1, managers);
         let gone = Delegate { until_min: 40, ..delegate(5) };
-        assert_eq!(climbed(Some(gone), 900_00).1, managers);
+        assert_eq!(climbed(Some(gone), 90_000).1, managers);
     }
 
     #[test]
@@ -248,7 +248,7 @@ mod tests {
         let steps = ladders.of(Kind::Approval).on(Variant::Weekend);
         let mut answered = 0;
         for index in 0..50 {
-            let mut approval = waiting(900_00);
+            let mut approval = waiting(90_000);
             climb(&world, &mut approval, &steps[0], None, (index, moment(100, 2)));
             if let Some((at_min, by)) = approval.answer {
                 answered += 1;
