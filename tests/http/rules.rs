@@ -231,6 +231,40 @@ async fn a_rule_is_tried_on_last_weekend_and_on_drawn_ones_and_repeats_with_its_
         was["says"],
         "Would not have fired. 0 calls came; the longest urgent wait was 0 min."
     );
+    let said = |answer: &Value| answer["actions"][0].clone();
+    assert_eq!(said(&was)["played"], true);
+
+    // A second read that waited two hours on Saturday.
+    let (_, request) = world.ready(&ana, 90_000).await;
+    let start = was["start"].as_str().unwrap();
+    world
+        .service
+        .execute(&format!(
+            "INSERT INTO ladder (id, shop_id, kind, subject_kind, subject_id, started_at, \
+                 stopped_at, stopped_why) \
+             SELECT gen_random_uuid(), shop_id, 'second_read', 'request', id, \
+                 timestamptz '{start}' + interval '20 hours', \
+                 timestamptz '{start}' + interval '22 hours', 'taken' \
+             FROM condemn_request WHERE id = '{request}'"
+        ))
+        .await;
+    body["condition"] = json!("read_waiting_min >= 30");
+    body["actions"] = json!([{ "do": "widen_readers" }, { "do": "offer_remote_read" }]);
+    let read = pia.post("/api/rules/rehearse", &body).await.done();
+    assert_eq!(
+        (&read["without"]["reads"], &read["without"]["longest_read_min"]),
+        (&json!(1), &json!(120.0)),
+        "{read}"
+    );
+    let with = read["with"]["longest_read_min"].as_f64().unwrap();
+    assert!((30.0..60.0).contains(&with), "{with}: seen by the rule at 30");
+    assert!(read["says"].as_str().unwrap().contains("a second read"), "{read}");
+    assert!(said(&read)["says"].as_str().unwrap().starts_with("Played on 1 second read"));
+    assert_eq!(read["actions"][1]["played"], false);
+    // A drawn weekend has none.
+    body["over"] = json!("simulated");
+    let drawn = pia.post("/api/rules/rehearse", &body).await.done();
+    assert_eq!((&drawn["with"]["reads"], &said(&drawn)["played"]), (&json!(0), &json!(false)));
     body["condition"] = json!("open_jobs.comfrt > 0");
     let refused = pia.post("/api/rules/rehearse", &body).await.refused(422, "invalid");
     assert_eq!(refused["errors"][0]["pointer"], "/condition");

@@ -209,8 +209,14 @@ pub fn readers<Id: Ord>(candidates: Vec<Candidate<Id>>, qualification: Option<&s
 /// waited, with [`ANSWER_PRIOR_WEIGHT`] answers of [`ANSWER_PRIOR_MIN`] added. Time in which
 /// they were asked and said nothing counts without an answer, so that silence is slowness.
 pub fn answers_in_min<Id>(candidate: &Candidate<Id>) -> f64 {
-    let waited_min = ANSWER_PRIOR_MIN * ANSWER_PRIOR_WEIGHT + candidate.waited_min.max(0.0);
-    waited_min / (ANSWER_PRIOR_WEIGHT + f64::from(candidate.answers))
+    mean_answer_min(candidate.answers, candidate.waited_min)
+}
+
+/// The same from the two numbers that it is made of: answers, and minutes waited for them.
+#[must_use]
+pub fn mean_answer_min(answers: u32, waited_min: f64) -> f64 {
+    let waited_min = ANSWER_PRIOR_MIN * ANSWER_PRIOR_WEIGHT + waited_min.max(0.0);
+    waited_min / (ANSWER_PRIOR_WEIGHT + f64::from(answers))
 }
 
 fn cost_min<Id>(candidate: &Candidate<Id>) -> f64 {

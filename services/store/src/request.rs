@@ -42,6 +42,7 @@ pub(crate) use load::lock_job;
 pub use load::{Filter, LIST_MAX, find, list, list_of_job};
 pub use make::{COST_CENTS_MAX, NOTE_CHARS_MAX, NewRequest, request_make};
 pub use moves::{Step, request_move};
+pub(crate) use people::{Habit, habits};
 pub use readers::{CandidateShown, Candidates, candidates, read_decline, reader_ask};
 pub(crate) use rejudge::rejudge_job;
 pub use view::{EventShown, OwedShown, Shown, Told, list_shown, shown_to};

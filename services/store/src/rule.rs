@@ -7,6 +7,7 @@
 pub mod act;
 pub mod look;
 pub mod now;
+mod papers;
 pub mod rehearse;
 pub mod save;
 

@@ -3,7 +3,7 @@
 //! Belongs here: what is sent and received. Does not belong here: routes.
 
 use chrono::{DateTime, Utc};
-use roster::rules::rehearse::{Course, Fired};
+use roster::rules::rehearse::{Course, Fired, Played};
 use roster::rules::schema::{self, Kind};
 use roster::rules::{Action, Fault};
 use serde::{Deserialize, Serialize};
@@ -180,10 +180,24 @@ pub struct RehearsalShape {
     without: CourseShape,
     /// With it.
     with: CourseShape,
+    /// Each action: whether it was played or only counted, and why.
+    actions: Vec<PlayedShape>,
     /// Why the condition could not be told, where it could not.
     untold: Option<String>,
     /// What was assumed, a sentence each.
     notes: Vec<String>,
+}
+
+/// What a trial made of an action.
+#[derive(Serialize, ToSchema)]
+#[schema(as = RuleActionPlayed)]
+pub struct PlayedShape {
+    /// The action.
+    action: String,
+    /// It was played; only counted otherwise.
+    played: bool,
+    /// How, or why not.
+    says: String,
 }
 
 /// A time that a rule would have fired.
@@ -210,6 +224,14 @@ pub struct CourseShape {
     longest_urgent_min: f64,
     /// Calls put off.
     put_off: u32,
+    /// Second reads that waited; none in a drawn weekend.
+    reads: u32,
+    /// The longest wait of one, minutes.
+    longest_read_min: f64,
+    /// Approvals that waited; none in a drawn weekend.
+    approvals: u32,
+    /// The longest wait of one, minutes.
+    longest_approval_min: f64,
 }
 
 /// The shop's rules.
@@ -437,6 +459,7 @@ impl From<Rehearsal> for RehearsalShape {
             fired: answer.fired.into_iter().map(FiredShape::from).collect(),
             without: answer.without.into(),
             with: answer.with.into(),
+            actions: answer.actions.into_iter().map(PlayedShape::from).collect(),
             untold: answer.untold,
             notes: rehearsal.notes,
         }
@@ -450,6 +473,13 @@ impl From<Fired> for FiredShape {
     }
 }
 
+impl From<Played> for PlayedShape {
+    fn from(played: Played) -> Self {
+        let Played { action, played, says } = played;
+        PlayedShape { action: action.to_owned(), played, says }
+    }
+}
+
 impl From<Course> for CourseShape {
     fn from(course: Course) -> Self {
         CourseShape {
@@ -457,6 +487,10 @@ impl From<Course> for CourseShape {
             late: course.late,
             longest_urgent_min: course.longest_urgent_min.round(),
             put_off: course.put_off,
+            reads: course.reads,
+            longest_read_min: course.longest_read_min.round(),
+            approvals: course.approvals,
+            longest_approval_min: course.longest_approval_min.round(),
         }
     }
 }

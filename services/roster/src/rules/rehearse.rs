@@ -3,18 +3,25 @@
 //! Belongs here: a rule as somebody who watches a simulated span, and the answer in words. Does
 //! not belong here: where the span is from, last weekend or a draw (the store's).
 //!
-//! Of the actions, those that bring people and put calls off are played. A remote read, wider
-//! asking, a delegate and a neighbour's help change nothing in the queue that could be
-//! simulated honestly; for them the answer is only when the rule would have fired, and says so.
+//! Of the actions, those that bring people and put calls off are played on the calls, wider asking
+//! and a delegate on the second reads and approvals that waited ([`papers`]). What an offer of a
+//! remote read or a neighbour's help would have changed is in nothing that a shop keeps; for them the
+//! answer is only when the rule would have fired. For each action the answer says which it was.
 
 use chrono::{DateTime, TimeDelta, Utc};
 use serde::Serialize;
 
+use self::papers::Papers;
 use super::action::Action;
 use super::{Condition, Edge, Values};
 use crate::capacity::simulate::{Lever, Nobody, Outcome, Seen, Watch, play};
 use crate::capacity::{CLASSES, Call, HOUR_MIN, Setting, class_index};
 use crate::queue::Urgency;
+
+pub mod papers;
+mod said;
+
+pub use said::{Played, span};
 
 /// A rule to try.
 #[derive(Clone, Copy, Debug)]
@@ -60,6 +67,14 @@ pub struct Course {
     pub longest_urgent_min: f64,
     /// Calls put off.
     pub put_off: u32,
+    /// Second reads that waited.
+    pub reads: u32,
+    /// The longest wait of one, minutes.
+    pub longest_read_min: f64,
+    /// Approvals that waited.
+    pub approvals: u32,
+    /// The longest wait of one, minutes.
+    pub longest_approval_min: f64,
 }
 
 /// What a rule would have done.
@@ -75,16 +90,23 @@ pub struct Answer {
     pub untold: Option<String>,
     /// In words.
     pub says: String,
+    /// Each action: played, or only counted, and why.
+    pub actions: Vec<Played>,
 }
 
-/// Plays the same calls without the rule and with it.
+/// Plays the same calls without the rule and with it; `papers` are those of the span, none where
+/// it is one of which none are known.
 #[must_use]
 pub fn rehearse(
     setting: &Setting,
     calls: &[Call],
     tried: Tried<'_>,
     backdrop: &Backdrop,
+    papers: Option<&Papers>,
 ) -> Answer {
+    let none = Papers::default();
+    let known = papers.unwrap_or(&none);
+    let waited = papers::Course::new(known).waited(setting.end_min());
     let before = play(setting, calls, &mut Nobody);
     let mut rule = Rehearsed {
         tried,
@@ -93,11 +115,14 @@ pub fn rehearse(
         edge: Edge::default(),
         fired: Vec::new(),
         untold: None,
+        papers: papers::Course::new(known),
     };
     let after = play(setting, calls, &mut rule);
-    let (without, with) = (course(setting, calls, &before), course(setting, calls, &after));
-    let says = says(&rule.fired, tried.actions, without, with);
-    Answer { fired: rule.fired, without, with, untold: rule.untold, says }
+    let without = course(setting, calls, &before, waited);
+    let with = course(setting, calls, &after, rule.papers.waited(setting.end_min()));
+    let says = said::answer(rule.fired.len(), without, with);
+    let actions = tried.actions.iter().map(|action| said::played(action, papers)).collect();
+    Answer { fired: rule.fired, without, with, untold: rule.untold, says, actions }
 }
 
 /// How a rule that is on is expected to fire in a coming span.
@@ -218,13 +243,15 @@ struct Rehearsed<'a> {
     edge: Edge,
     fired: Vec<Fired>,
     untold: Option<String>,
+    papers: papers::Course<'a>,
 }
 
 impl Watch for Rehearsed<'_> {
     fn look(&mut self, seen: &Seen) -> Vec<Lever> {
-        let Some((values, until_min)) = self.backdrop.at(seen, self.setting.end_min()) else {
+        let Some((mut values, until_min)) = self.backdrop.at(seen, self.setting.end_min()) else {
             return Vec::new();
         };
+        self.papers.show(&mut values, seen.at_min);
         let holds = self.tried.condition.holds(&values).unwrap_or_else(|error| {
             self.untold.get_or_insert(error);
             false
@@ -232,6 +259,9 @@ impl Watch for Rehearsed<'_> {
         let now = self.backdrop.moment(seen.at_min);
         if !self.edge.look(now, holds, TimeDelta::minutes(self.tried.rearm_min)) {
             return Vec::new();
+        }
+        for action in self.tried.actions {
+            self.papers.act(action, seen.at_min);
         }
         let levers = levers(self.tried.actions, until_min);
         let put_off = levers.iter().map(|lever| match lever {
@@ -259,9 +289,20 @@ fn with_queue(base: &Values, seen: &Seen) -> Values {
     }
 }
 
-fn course(setting: &Setting, calls: &[Call], outcomes: &[Outcome]) -> Course {
+fn course(
+    setting: &Setting,
+    calls: &[Call],
+    outcomes: &[Outcome],
+    waited: papers::Waits,
+) -> Course {
     let end = setting.end_min();
-    let mut course = Course::default();
+    let mut course = Course {
+        reads: waited.reads,
+        longest_read_min: waited.longest_read_min,
+        approvals: waited.approvals,
+        longest_approval_min: waited.longest_approval_min,
+        ..Course::default()
+    };
     for (call, outcome) in calls.iter().zip(outcomes).filter(|(call, _)| call.ready_min < end) {
         let class = class_index(call.class);
         course.calls += 1;
@@ -273,56 +314,6 @@ fn course(setting: &Setting, calls: &[Call], outcomes: &[Outcome]) -> Course {
         }
     }
     course
-}
-
-fn says(fired: &[Fired], actions: &[Action], without: Course, with: Course) -> String {
-    let times = match fired.len() {
-        0 => {
-            return format!(
-                "Would not have fired. {} calls came; the longest urgent wait was {}.",
-                without.calls,
-                span(without.longest_urgent_min)
-            );
-        }
-        1 => "once".to_owned(),
-        count => format!("{count} times"),
-    };
-    let mut says = format!("Would have fired {times}");
-    if with.put_off > 0 {
-        let calls = if with.put_off == 1 { "call" } else { "calls" };
-        says += &format!("; {} {calls} deferred", with.put_off);
-    }
-    let (before, after) = (span(without.longest_urgent_min), span(with.longest_urgent_min));
-    if before == after {
-        says += &format!("; the longest urgent wait stays at {after}");
-    } else {
-        says += &format!("; longest urgent wait {after} instead of {before}");
-    }
-    if without.late != with.late {
-        says += &format!("; {} urgent calls late instead of {}", with.late, without.late);
-    }
-    let played = |action: &Action| {
-        matches!(
-            action,
-            Action::CallOutNext {} | Action::OpenSecondRota {} | Action::DeferComfort { .. }
-        )
-    };
-    says.push('.');
-    if !actions.iter().all(played) {
-        says += " What asking others would have brought is not simulated.";
-    }
-    says
-}
-
-/// "2 h 10", "45 min".
-#[must_use]
-pub fn span(minutes: f64) -> String {
-    let minutes = minutes.round().max(0.0) as i64;
-    match (minutes / 60, minutes % 60) {
-        (0, minutes) => format!("{minutes} min"),
-        (hours, 0) => format!("{hours} h"),
-        (hours, minutes) => format!("{hours} h {minutes:02}"),
-    }
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use chrono::{DateTime, Utc};
 use engine::gate;
 use roster::calendar::zone;
 use roster::duty::Kind;
-use roster::reader::{Asked, Candidate, Duty, readers};
+use roster::reader::{Asked, Candidate, Duty, mean_answer_min, readers};
 use sea_orm::{ConnectionTrait, FromQueryResult};
 use uuid::Uuid;
 
@@ -209,6 +209,35 @@ impl People {
 
 fn count(counted: i64) -> u32 {
     u32::try_from(counted).unwrap_or(u32::MAX)
+}
+
+/// How soon one of the shop's people answers when asked for a second read.
+#[derive(Clone, Debug)]
+pub(crate) struct Habit {
+    pub(crate) id: Uuid,
+    pub(crate) technician: bool,
+    pub(crate) qualifications: Vec<String>,
+    /// On average, minutes.
+    pub(crate) answers_in_min: f64,
+}
+
+/// The habits of everybody at work, as their asks of the last [`HISTORY_DAYS`] days say.
+///
+/// # Errors
+/// When the database fails.
+pub(crate) async fn habits<C: ConnectionTrait>(
+    conn: &C,
+    now: DateTime<Utc>,
+    shop_id: Uuid,
+) -> Result<Vec<Habit>, StoreError> {
+    let all = colleagues(conn, now, shop_id).await?;
+    let habit = |one: Colleague| Habit {
+        id: one.id,
+        technician: one.is("technician"),
+        answers_in_min: mean_answer_min(count(one.answers), one.waited_min),
+        qualifications: one.qualifications,
+    };
+    Ok(all.into_iter().map(habit).collect())
 }
 
 async fn colleagues<C: ConnectionTrait>(

@@ -3,18 +3,18 @@
 //! Belongs here: putting the span together and the answer. Does not belong here: playing it
 //! ([`roster::rules::rehearse`]).
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 use roster::capacity::Call;
 use roster::capacity::outlook::{calls, outlook};
 use roster::capacity::random::Chance;
-use roster::rules::rehearse::{Answer, Backdrop, Tried, rehearse as play_both, span};
+use roster::rules::rehearse::papers::Papers;
+use roster::rules::rehearse::{Answer, Tried, rehearse as play_both, span};
 use roster::rules::{Action, Condition, action};
-use sea_orm::{ConnectionTrait, FromQueryResult};
-use uuid::Uuid;
 
+use super::papers;
 use crate::capacity::outlook::off_thread;
 use crate::capacity::{Inputs, SpanName, past};
-use crate::db::{Store, sql};
+use crate::db::Store;
 use crate::error::StoreError;
 use crate::person::Caller;
 use crate::text::Faults;
@@ -105,7 +105,7 @@ pub async fn rehearse(
                 .to_owned(),
         );
     }
-    let (came, elsewhere) = match given.over {
+    let (came, papers) = match given.over {
         Over::LastWeekend => {
             inputs.standing.clear();
             let demand = &inputs.demand;
@@ -121,32 +121,33 @@ pub async fn rehearse(
                  ways are those between the shop's towns, and what waited from before is left out.",
                 came.len()
             ));
-            (Some(came), elsewhere(conn, caller.shop_id, &inputs).await?)
+            let papers = papers::papers(conn, caller.shop_id, now, inputs.when).await?;
+            (Some(came), Some(papers))
         }
-        Over::Simulated => (None, Vec::new()),
+        Over::Simulated => (None, None),
     };
-    off_thread(move || play(inputs, came, &elsewhere, &condition, &given, notes)).await
+    off_thread(move || play(inputs, came, papers.as_ref(), &condition, &given, notes)).await
 }
 
 fn play(
     inputs: Inputs,
     came: Option<Vec<Call>>,
-    elsewhere: &[Elsewhere],
+    papers: Option<&Papers>,
     condition: &Condition,
     given: &RuleTry,
     notes: Vec<String>,
 ) -> Rehearsal {
     let (setting, demand) = (&inputs.setting, &inputs.demand);
     let before = outlook(setting, demand, &inputs.standing, given.seed, CHANCE_RUNS);
-    let mut backdrop = inputs.backdrop(&before.by_part);
-    fill(&mut backdrop, elsewhere);
+    let backdrop = inputs.backdrop(&before.by_part);
     let tried = Tried { condition, actions: &given.actions, rearm_min: given.rearm_min };
     let draw = |run| calls(demand, &inputs.standing, &mut Chance::of(given.seed, run));
     let (answer, on_average) = match came {
-        Some(came) => (play_both(setting, &came, tried, &backdrop), None),
+        Some(came) => (play_both(setting, &came, tried, &backdrop, papers), None),
         None => {
-            let mut all: Vec<Answer> =
-                (0..WEEKENDS).map(|run| play_both(setting, &draw(run), tried, &backdrop)).collect();
+            let mut all: Vec<Answer> = (0..WEEKENDS)
+                .map(|run| play_both(setting, &draw(run), tried, &backdrop, papers))
+                .collect();
             let says = on_average(&all);
             (all.swap_remove(0), Some(says))
         }
@@ -169,56 +170,4 @@ fn on_average(all: &[Answer]) -> String {
         some(mean(&|answer| f64::from(answer.with.late))),
         some(mean(&|answer| f64::from(answer.without.late))),
     )
-}
-
-/// A read or an approval that waited, from when to when.
-#[derive(Debug, FromQueryResult)]
-struct Elsewhere {
-    kind: String,
-    from: DateTime<Utc>,
-    until: Option<DateTime<Utc>>,
-    amount_cents: i64,
-}
-
-/// Second reads and approvals that waited in a span that was: from the record.
-async fn elsewhere<C: ConnectionTrait>(
-    conn: &C,
-    shop_id: Uuid,
-    inputs: &Inputs,
-) -> Result<Vec<Elsewhere>, StoreError> {
-    Ok(Elsewhere::find_by_statement(sql(
-        "SELECT 'read' AS kind, ladder.started_at AS \"from\", ladder.stopped_at AS until, \
-             0::bigint AS amount_cents \
-         FROM ladder WHERE ladder.shop_id = $1 AND ladder.kind = 'second_read' \
-             AND ladder.started_at < $3 AND coalesce(ladder.stopped_at, 'infinity') > $2 \
-         UNION ALL \
-         SELECT 'approval', entry.at, approval.at, request.estimated_cost_cents \
-         FROM record_entry AS entry JOIN condemn_request AS request ON request.id = entry.subject_id \
-         LEFT JOIN approval ON approval.request_id = request.id \
-         WHERE entry.shop_id = $1 AND entry.kind = 'approval_asked' AND entry.at < $3 \
-             AND coalesce(approval.at, 'infinity') > $2",
-        [shop_id.into(), inputs.when.start.into(), inputs.when.end().into()],
-    ))
-    .all(conn)
-    .await?)
-}
-
-fn fill(backdrop: &mut Backdrop, elsewhere: &[Elsewhere]) {
-    let start = backdrop.start;
-    for (hour, values) in (0..).zip(&mut backdrop.hours) {
-        let at = start + TimeDelta::hours(hour);
-        let waiting = |one: &&Elsewhere| one.from <= at && one.until.is_none_or(|until| until > at);
-        for one in elsewhere.iter().filter(waiting) {
-            let minutes = (at - one.from).num_minutes();
-            if one.kind == "read" {
-                values.reads_waiting += 1;
-                values.read_waiting_min = values.read_waiting_min.max(minutes);
-            } else {
-                values.approvals_waiting += 1;
-                values.approval_waiting_min = values.approval_waiting_min.max(minutes);
-                values.approval_amount =
-                    values.approval_amount.max(one.amount_cents as f64 / 100.0);
-            }
-        }
-    }
 }

@@ -7,7 +7,7 @@ export const stateWord: Record<RuleState, string> = { off: 'Off', tried: 'Tried'
 export const stateShape: Record<RuleState, string> = { off: '○', tried: '◐', on: '●' };
 export const stateHint: Record<RuleState, string> = { off: 'not looked at', tried: 'noted, not done', on: 'done' };
 
-type Do = RuleAction['do'];
+export type Do = RuleAction['do'];
 export const actionWord: Record<Do, string> = {
   call_out_next: 'Call out the next person on call',
   open_second_rota: 'Open the second rota',
