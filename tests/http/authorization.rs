@@ -51,6 +51,7 @@ async fn everybody_gets_what_the_table_says() {
     let mut wrong = Vec::new();
     let mut shared: Option<Ids> = None;
     let day = std::cell::Cell::new(10);
+    let window = std::cell::Cell::new(0);
 
     for row in ROWS {
         let says: Vec<&str> = row.says.split(' ').collect();
@@ -73,7 +74,7 @@ async fn everybody_gets_what_the_table_says() {
                 (ids.rota_entry, ids.swap, ids.leave) = cast.rota(&day).await;
             }
             if matches!(row.on, On::Plan | On::PlanTaken) {
-                ids.plan = cast.plan(row.on == On::PlanTaken).await;
+                ids.plan = cast.plan(row.on == On::PlanTaken, &window).await;
             }
             ids.key = fresh();
             ids.email = format!("{}@tern.example", ids.key);
@@ -250,13 +251,23 @@ impl Cast {
         (entry, swap, leave)
     }
 
-    /// A proposal with something to take, or already taken. Asked for again where the shop's own
-    /// rules changed the board while it was searched for.
-    async fn plan(&self, taken: bool) -> Uuid {
-        let pia = &self.clients[3];
+    /// A proposal with something to take, or already taken. Each time for other days, with
+    /// somebody on shift: all the jobs of this test fill the next ones, so that a plan for them may
+    /// change nothing. Asked for
+    /// again where the shop's own rules changed the board while it was searched for.
+    async fn plan(&self, taken: bool, window: &std::cell::Cell<i64>) -> Uuid {
+        /// Of two days each, so that the last begins within the days that may be planned.
+        const WINDOWS: i64 = 29;
+        let (pia, bo) = (&self.clients[3], &self.clients[2]);
         for _ in 0..3 {
+            let nth = window.replace(window.get() + 1);
+            assert!(nth < WINDOWS, "more plans than days for them");
+            let from = 24 * (1 + 2 * nth);
+            super::rota::put(pia, bo.id, "shift", from + 8, from + 17).await;
+            let (from, until) = (super::rota::at(from), super::rota::at(from + 47));
+            let ask = json!({ "from": from, "until": until, "seconds": 3 });
             self.world.job(&self.cleo).await;
-            let plan = id_in(&pia.post("/api/plans", &super::plan::ask()).await.done());
+            let plan = id_in(&pia.post("/api/plans", &ask).await.done());
             if !taken {
                 return plan;
             }

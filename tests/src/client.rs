@@ -59,6 +59,8 @@ impl Client {
     pub fn anonymous(service: &Service) -> Self {
         let http = reqwest::Client::builder()
             .timeout(PATIENCE)
+            // Sooner than the service lets an idle connection go: a request would meet its end.
+            .pool_idle_timeout(std::time::Duration::from_secs(2))
             // A test looks at each answer itself.
             .redirect(reqwest::redirect::Policy::none())
             .no_proxy()
