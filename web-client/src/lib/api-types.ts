@@ -5729,6 +5729,15 @@ export interface components {
             /** @description Whom; must be named before the rule can be on. */
             name: string;
         };
+        /** @description What a trial made of an action. */
+        RuleActionPlayed: {
+            /** @description The action. */
+            action: string;
+            /** @description It was played; only counted otherwise. */
+            played: boolean;
+            /** @description How, or why not. */
+            says: string;
+        };
         /** @description A new version of a rule. */
         RuleChange: {
             /** @description What it says from now on. */
@@ -5743,6 +5752,11 @@ export interface components {
         RuleCourse: {
             /**
              * Format: int32
+             * @description Approvals that waited; none in a drawn weekend.
+             */
+            approvals: number;
+            /**
+             * Format: int32
              * @description Calls.
              */
             calls: number;
@@ -5753,6 +5767,16 @@ export interface components {
             late: number;
             /**
              * Format: double
+             * @description The longest wait of one, minutes.
+             */
+            longest_approval_min: number;
+            /**
+             * Format: double
+             * @description The longest wait of one, minutes.
+             */
+            longest_read_min: number;
+            /**
+             * Format: double
              * @description The longest wait of an urgent call, minutes.
              */
             longest_urgent_min: number;
@@ -5761,6 +5785,11 @@ export interface components {
              * @description Calls put off.
              */
             put_off: number;
+            /**
+             * Format: int32
+             * @description Second reads that waited; none in a drawn weekend.
+             */
+            reads: number;
         };
         /** @description A time that a rule fired. */
         RuleFiring: {
@@ -5815,6 +5844,8 @@ export interface components {
         };
         /** @description What a rule would have done. */
         RuleRehearsal: {
+            /** @description Each action: whether it was played or only counted, and why. */
+            actions: components["schemas"]["RuleActionPlayed"][];
             /** @description Each time it would have fired. */
             fired: components["schemas"]["RuleWouldFire"][];
             /** @description Hours. */
@@ -6801,22 +6832,22 @@ export interface components {
             /** @description For people. */
             words: string;
         };
-        /** @description What a customer answers. */
+        /** @description What a customer answers. "unsure" counts as yes. */
         WorseAnswer: {
             /** @description A smell of gas, smoke, or an alarm for carbon monoxide. */
-            danger: boolean;
+            danger: components["schemas"]["CallAnswer"];
             /** @description Food or medicine gets warm. */
-            food: boolean;
+            food: components["schemas"]["CallAnswer"];
             /** @description No heat, or no cooling, at all. */
-            none_at_all: boolean;
+            none_at_all: components["schemas"]["CallAnswer"];
             /** @description In their own words; may be empty. */
             says?: string;
             /** @description From the link. */
             token: string;
             /** @description Somebody who cannot be without it. */
-            vulnerable: boolean;
+            vulnerable: components["schemas"]["CallAnswer"];
             /** @description Water comes out. */
-            water: boolean;
+            water: components["schemas"]["CallAnswer"];
         };
         /** @description What a customer's link shows: nothing of them. */
         WorseLink: {
