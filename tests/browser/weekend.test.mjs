@@ -52,7 +52,10 @@ test('cold that the scheduler types in raises what is needed, and can be taken b
   const needed = async (words, than = 0) => {
     const found = await page.waitForFunction(
       ([words, than]) => {
-        const cells = [...document.querySelectorAll('tbody tr td:nth-child(2)')];
+        const of = [...document.querySelectorAll('table')].find((table) =>
+          [...table.querySelectorAll('th')].some((head) => head.textContent.trim() === 'Needed'),
+        );
+        const cells = [...(of?.querySelectorAll('tbody tr td:nth-child(2)') ?? [])];
         const sum = cells.reduce((all, cell) => all + Number(cell.textContent), 0);
         const so = words === 'above' ? sum > than : sum < than;
         return so ? sum : false;
