@@ -2,9 +2,9 @@
 //!
 //! Belongs here: what a span of time is made of for this question (people, calls, classes with
 //! their longest wait). [`erlang`] has the formula, [`demand`] learns what is to be expected
-//! from a shop's own history, [`places`] has the ways, [`simulate`] plays one span through, [`outlook`] plays it many
-//! times and says what is short. Does not belong here: clocks, rows, and who goes where (a
-//! plan's, [`crate::plan`]).
+//! from a shop's own history, [`places`] has the ways, [`simulate`] plays one span through,
+//! [`outlook`] plays it many times and says what is short. Does not belong here: clocks, rows, and
+//! who goes where (a plan's, [`crate::plan`]).
 //!
 //! Times are minutes from the span's start; what was before it is negative. The same seed gives
 //! the same answer, to the last digit, on the same machine.
