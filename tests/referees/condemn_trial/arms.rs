@@ -43,10 +43,22 @@ pub(super) fn first_readings(
     let of = |what: What| -> Vec<Ask> {
         table.setups.iter().filter(here).filter(|ask| ask.what == what).cloned().collect()
     };
-    for ask in of(What::Volts) {
+    let volts = of(What::Volts);
+    for ask in volts.iter().filter(|ask| is_first_supply(site.topology, ask)) {
         if habits.chance(0.7) {
-            site.take(&ask)?;
+            site.take(ask)?;
         }
+    }
+    // Who has the meter in hand reads on: somewhere where volts belong.
+    let live: Vec<Ask> = volts
+        .into_iter()
+        .filter(|ask| ask.command == Some(0) && !is_first_supply(site.topology, ask))
+        .filter(|ask| {
+            table.setup(ask).and_then(|s| table.sound(s).value).is_some_and(|volt| volt > 5.0)
+        })
+        .collect();
+    if !live.is_empty() && habits.chance(0.5) {
+        site.take(&habits_pick(habits, &live))?;
     }
     // Loads first: what reads next to nothing is a wire.
     let mut ohms: Vec<Ask> = of(What::Ohms)
@@ -102,6 +114,8 @@ fn cleared_share(verdict: &Verdict) -> f64 {
 pub(super) fn tool(site: &mut Site<'_>, stated: &mut Vec<Stated>) -> Result<Ended, String> {
     let mut claim: Option<Value> = None;
     let mut stood: Vec<Ask> = Vec::new();
+    // States that cannot be had: it does not run, or it does.
+    let mut refused: Vec<usize> = Vec::new();
     for _ in 0..STEPS_MAX {
         let verdict = judged(site, claim.clone())?;
         let (lead, share) = leading(site.topology, &verdict);
@@ -139,7 +153,7 @@ pub(super) fn tool(site: &mut Site<'_>, stated: &mut Vec<Stated>) -> Result<Ende
         if verdict.outcome == Outcome::Contradicted {
             claim = None;
         }
-        if !next_taken(site, &verdict, &mut stood)? {
+        if !next_taken(site, &verdict, &mut stood, &mut refused)? {
             let why = match (verdict.nothing_left, verdict.outcome) {
                 (_, Outcome::Inconsistent) => "inconsistent",
                 (true, Outcome::Incomplete) => "incomplete, nothing left",
@@ -157,9 +171,30 @@ fn next_taken(
     site: &mut Site<'_>,
     verdict: &Verdict,
     stood: &mut Vec<Ask>,
+    refused: &mut Vec<usize>,
 ) -> Result<bool, String> {
     for test in &verdict.next_tests {
         let Some(asks) = asks_of(site.topology, test) else { continue };
+        let wanted = wanted_state(site.topology, test);
+        if wanted.is_some_and(|state| refused.contains(&state)) {
+            continue;
+        }
+        if let (Some(states), Some(wanted), Some(ask)) =
+            (&site.topology.states, wanted, asks.first())
+        {
+            let turning = site.turning(ask)?;
+            match states.noted(&site.topology.circuit, wanted, turning) {
+                Some(noted) if noted == wanted => {}
+                // Brought about to no avail.
+                None => {
+                    refused.push(wanted);
+                    site.minutes += site.topology.circuit.states[wanted].minutes;
+                    site.trail.push("the state asked for cannot be had".to_owned());
+                    continue;
+                }
+                Some(_) => refused.push(wanted),
+            }
+        }
         if let Some(sign) = &test.sign {
             let sign = site.topology.circuit.signs.iter().position(|known| known.id == *sign);
             let Some(sign) = sign else { continue };
@@ -178,7 +213,7 @@ fn next_taken(
                 continue;
             }
             for ask in &asks {
-                retake(site, ask)?;
+                retake(site, ask, wanted)?;
                 stood.push(ask.clone());
             }
             return Ok(true);
@@ -187,7 +222,7 @@ fn next_taken(
             site.rest();
         }
         for ask in &asks {
-            site.take(ask)?;
+            site.take_in(ask, wanted)?;
         }
         return Ok(true);
     }
@@ -196,14 +231,15 @@ fn next_taken(
 
 fn same(a: &Ask, b: &Ask) -> bool {
     a.what == b.what
+        && a.command == b.command
         && a.lifted == b.lifted
         && ((a.from, a.to) == (b.from, b.to) || (a.to, a.from) == (b.from, b.to))
 }
 
 /// Reads again; where it comes out otherwise the older reading is struck.
-fn retake(site: &mut Site<'_>, ask: &Ask) -> Result<(), String> {
+fn retake(site: &mut Site<'_>, ask: &Ask, wanted: Option<usize>) -> Result<(), String> {
     let older = site.readings.iter().rev().find(|taken| same(&taken.ask, ask)).cloned();
-    site.take(ask)?;
+    site.take_in(ask, wanted)?;
     let newer = site.readings.last().cloned();
     if let Some((older, newer)) = older.zip(newer)
         && !alike(&older, &newer)
@@ -225,6 +261,11 @@ fn alike(a: &Taken, b: &Taken) -> bool {
 fn asks_of(topology: &Topology, test: &NextTest) -> Option<Vec<Ask>> {
     let circuit = &topology.circuit;
     let point = |id: &String| circuit.points.iter().position(|known| known.id == *id);
+    let command = topology
+        .states
+        .as_ref()
+        .zip(wanted_state(topology, test))
+        .map(|(states, state)| states.command(state));
     test.takes
         .iter()
         .map(|take| {
@@ -233,8 +274,12 @@ fn asks_of(topology: &Topology, test: &NextTest) -> Option<Vec<Ask>> {
                 Quantity::Resistance => What::Ohms,
                 Quantity::Insulation => What::Megger,
                 Quantity::Capacitance => What::Microfarad,
-                // Volts across a supply only: the trial's units are not energised further.
-                Quantity::Voltage if is_supply(topology, from, to) => What::Volts,
+                Quantity::Voltage if command.is_some() => What::Volts,
+                Quantity::Current if command.is_some() => What::Amps,
+                // Volts across a supply only: the bench's units are not energised further.
+                Quantity::Voltage if topology.states.is_none() && is_supply(topology, from, to) => {
+                    What::Volts
+                }
                 _ => return None,
             };
             let mut lifted: Vec<usize> = take
@@ -243,9 +288,26 @@ fn asks_of(topology: &Topology, test: &NextTest) -> Option<Vec<Ask>> {
                 .filter_map(|id| circuit.connectors.iter().position(|known| known.id == *id))
                 .collect();
             lifted.sort_unstable();
-            Some(Ask { what, from, to, lifted })
+            Some(Ask { what, from, to, lifted, command })
         })
         .collect()
+}
+
+/// The state that a test under power is to be taken in.
+fn wanted_state(topology: &Topology, test: &NextTest) -> Option<usize> {
+    let take = test.takes.first().filter(|take| take.quantity.needs_power())?;
+    let states = &topology.circuit.states;
+    match &take.state {
+        Some(id) => states.iter().position(|state| state.id == *id),
+        None => (!states.is_empty()).then_some(0),
+    }
+}
+
+/// Volts at a supply, as the first state has it.
+fn is_first_supply(topology: &Topology, ask: &Ask) -> bool {
+    ask.what == What::Volts
+        && ask.command.is_none_or(|command| command == 0)
+        && is_supply(topology, ask.from, ask.to)
 }
 
 fn is_supply(topology: &Topology, from: usize, to: usize) -> bool {
@@ -270,6 +332,10 @@ fn out_of_spec(site: &Site<'_>, table: &Table, taken: &Taken) -> bool {
         (What::Megger, Shown::Value(ohm)) => ohm < 2e6,
         (What::Megger, _) => false,
         (What::Microfarad, Shown::Value(uf)) => (uf / sound - 1.0).abs() > 0.06,
+        (What::Volts, Shown::Value(volt)) if taken.ask.command.is_some() => {
+            (volt - sound).abs() > 0.1 * sound + 1.5
+        }
+        (What::Amps, Shown::Value(ampere)) => (ampere - sound).abs() > 0.35 * sound + 0.3,
         (What::Volts, Shown::Value(volt)) => (volt / sound - 1.0).abs() > 0.10,
         // A sheet's value within a fifth; without a sheet, anything like it.
         (What::Ohms, Shown::Value(ohm)) => {
@@ -410,7 +476,7 @@ fn list(topology: &Topology, table: &Table) -> Vec<Ask> {
     }
     for (setup, ask) in table.setups.iter().enumerate() {
         match ask.what {
-            What::Volts => steps.push((0, 0, 0, setup)),
+            What::Volts if is_first_supply(topology, ask) => steps.push((0, 0, 0, setup)),
             What::Microfarad => steps.push((0, place_of(ask), 0, setup)),
             What::Megger if !ask.lifted.is_empty() => steps.push((0, place_of(ask), 999, setup)),
             _ => {}

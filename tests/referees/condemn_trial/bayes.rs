@@ -140,9 +140,10 @@ impl<'t> Reckoning<'t> {
         let circuit = &site.topology.circuit;
         let true_rates = knows == Knows::TrueRates;
         let has_hot = table.hypotheses.iter().any(|hypothesis| hypothesis.hot);
-        let hot = if true_rates && has_hot { HOT } else { 0.0 };
+        let hot_count = table.hypotheses.iter().filter(|hypothesis| hypothesis.hot).count();
+        let hot = if true_rates && has_hot { HOT / hot_count as f64 } else { 0.0 };
         let sound = if true_rates { SOUND } else { 0.2 };
-        let faults = 1.0 - hot - sound - if true_rates { BRIDGED } else { 0.0 };
+        let faults = 1.0 - hot * hot_count as f64 - sound - if true_rates { BRIDGED } else { 0.0 };
         let prior = |index: usize, hypothesis: &Hypothesis| match hypothesis {
             _ if index == 0 => sound,
             Hypothesis { hot: true, .. } => hot,
@@ -235,6 +236,9 @@ impl<'t> Reckoning<'t> {
             });
             let sized = table.hypotheses[row].fault.is_some_and(|fault| fault.size != 0.0)
                 && value.zip(sound.value).is_none_or(|(a, b)| (a / b).ln().abs() > 0.03);
+            if seen.ghost {
+                return ghost(taken.shown);
+            }
             shows(taken.shown, value, seen.charging, what, sized, known)
         };
         let mut sound_likelihood = of(index);
@@ -339,6 +343,12 @@ fn gain(kinds: &[Vec<f64>], groups: usize) -> f64 {
     entropy(&before) - kinds.iter().map(|kind| entropy(kind)).sum::<f64>()
 }
 
+/// Density of volts between points that nothing joins: nothing, or some of the nearest live ones.
+fn ghost(shown: Shown) -> f64 {
+    let nothing = shows(shown, Some(0.0), false, What::Volts, false, true);
+    0.5 * nothing + if matches!(shown, Shown::Value(_)) { 0.1 } else { 0.0 }
+}
+
 /// Density of what was shown where a perfect meter shows `value`.
 fn shows(
     shown: Shown,
@@ -353,6 +363,7 @@ fn shows(
         What::Megger => (2e4, 2e9),
         What::Microfarad => (0.15, 1e4),
         What::Volts => (1.0, 1e3),
+        What::Amps => (0.15, 1e3),
     };
     let over = value.is_none_or(|value| value > highest);
     match shown {
@@ -375,6 +386,10 @@ fn shows(
         Shown::Value(seen) => {
             let value = value.unwrap_or(0.0);
             let mut variance = 0.045f64.powi(2) + (0.5 * floor / (value + floor)).powi(2);
+            if what == What::Amps {
+                // Another motor of the same make, another load.
+                variance += 0.1f64.powi(2);
+            }
             if !known && what == What::Ohms {
                 variance += 0.05f64.powi(2);
             }

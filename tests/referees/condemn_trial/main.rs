@@ -44,7 +44,7 @@ fn main() -> Result<(), String> {
         }
     })?;
     let mut out = std::io::stdout().lock();
-    let told = format!("{}\n{}", report.table(), report.aims());
+    let told = format!("{}\n{}\n{}", report.table(), report.by_topology(), report.aims());
     out.write_all(told.as_bytes()).map_err(|error| error.to_string())?;
     if let Some(arm) = stories {
         out.write_all(report.stories(arm).as_bytes()).map_err(|error| error.to_string())?;

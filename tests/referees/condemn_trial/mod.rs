@@ -10,12 +10,14 @@ mod bayes;
 mod controls;
 mod motors;
 mod picture;
+mod powered;
 mod random;
 mod report;
 mod score;
 mod sheet;
 mod site;
 mod spice;
+mod states;
 mod table;
 mod topologies;
 mod wiring;
@@ -33,7 +35,7 @@ use topologies::Topology;
 
 pub use report::Report;
 pub use score::{Score, bound_above};
-pub use topologies::Half;
+pub use topologies::{Half, Set};
 
 /// Minutes of work after which an arm gives up.
 const MINUTES_MAX: f64 = 75.0;
@@ -167,8 +169,9 @@ pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Resul
         &|place| {
             // Topologies take turns, so that progress means something.
             let (number, topology) = (place / topologies.len(), place % topologies.len());
-            let unit =
-                world::unit(&topologies[topology].circuit, &makes[topology], plan.seed, number);
+            let known = &topologies[topology];
+            let powered = known.states.is_some();
+            let unit = world::unit(&known.circuit, powered, &makes[topology], plan.seed, number);
             let table = &tables[topology * world::MAKES + unit.make];
             let arms: Vec<Arm> = plan
                 .arms
@@ -181,7 +184,14 @@ pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Resul
         },
         &|done, all| progress("units", done, all),
     )?;
-    let named = topologies.into_iter().map(|topology| (topology.name, topology.half)).collect();
+    let named = topologies
+        .into_iter()
+        .map(|topology| report::Named {
+            powered: topology.states.is_some(),
+            name: topology.name,
+            half: topology.half,
+        })
+        .collect();
     Ok(Report::new(plan, named, jobs.into_iter().flatten().collect()))
 }
 

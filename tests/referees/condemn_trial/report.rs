@@ -8,49 +8,85 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::score::{EDGES, Score};
-use super::{Arm, Half, Job, LEVELS, Plan, picture, topologies, world};
+use super::{Arm, Half, Job, LEVELS, Plan, Set, picture, topologies, world};
 
 /// Bins with fewer statements say too little to be held against the aim.
 const BIN_LEAST: usize = 150;
 
+/// What reading under power means here.
+const POWERED: &str = "\"Bench ohms\" are circuits with power off but for volts at the supply, as the trial began. \
+    \"Under power too\" are shipped circuits whose states are commanded as well: volts between points and amps on leads, \
+    by ngspice at the supply's frequency. Other than the engine's on purpose: supplies 5 % to either side, \
+    their own resistance, contact ohms, impedances by load and make, pull-in volts, sizes of faults; \
+    conductors have capacitance to their neighbours, voltmeters 10 megohm (15 % a few kilohm, and say so); \
+    a transformer's load weighs on its primary; a motor turns where its windings make torque enough, and a seized one \
+    never; whoever calls may find no call. A technician notes the state that he sees, not the one asked for: \
+    a state that says \"running\" cannot be had of a motor that stands. A ground fault trips no breaker, \
+    and a thermistor is read at a known temperature. \
+    The checklist reads volts at supplies only; the other arms use all of them. \
+    Left out is the inverter's circuit: its diodes and direct volts are no network of phasors.";
+
+/// A topology that took part.
+pub(super) struct Named {
+    pub(super) name: String,
+    pub(super) half: Half,
+    pub(super) powered: bool,
+}
+
 /// A finished trial.
 pub struct Report {
     plan: Plan,
-    topologies: Vec<(String, Half)>,
+    topologies: Vec<Named>,
     jobs: Vec<Job>,
 }
 
 impl Report {
-    pub(super) fn new(plan: &Plan, topologies: Vec<(String, Half)>, jobs: Vec<Job>) -> Self {
+    pub(super) fn new(plan: &Plan, topologies: Vec<Named>, jobs: Vec<Job>) -> Self {
         Report { plan: plan.clone(), topologies, jobs }
     }
 
-    /// One arm at one level (an index into [`LEVELS`]) on one half.
-    pub fn score(&self, half: Half, level: usize, arm: Arm) -> Score {
-        let jobs: Vec<&Job> = self
-            .jobs
-            .iter()
-            .filter(|job| {
-                job.level == level && job.arm == arm && self.topologies[job.topology].1 == half
-            })
-            .collect();
-        Score::of(arm, &jobs)
+    /// One arm at one level (an index into [`LEVELS`]) on one half, or on a set of it.
+    pub fn score(&self, half: Half, set: Set, level: usize, arm: Arm) -> Score {
+        self.score_where(level, arm, &|topology| {
+            let known = &self.topologies[topology];
+            known.half == half && (set == Set::All || known.powered == (set == Set::Powered))
+        })
+    }
+
+    fn score_where(&self, level: usize, arm: Arm, wanted: &dyn Fn(usize) -> bool) -> Score {
+        let of = |job: &&Job| job.level == level && job.arm == arm && wanted(job.topology);
+        Score::of(arm, &self.jobs.iter().filter(of).collect::<Vec<_>>())
+    }
+
+    /// Sets that took part on a half; only all of it, where that is one set.
+    fn sets(&self, half: Half) -> Vec<Set> {
+        let mut powered = self.topologies.iter().filter(|t| t.half == half).map(|t| t.powered);
+        let first = powered.next();
+        if powered.any(|other| Some(other) != first) {
+            vec![Set::All, Set::Bench, Set::Powered]
+        } else {
+            vec![Set::All]
+        }
     }
 
     fn halves(&self) -> Vec<Half> {
         [Half::Report, Half::Tune]
             .into_iter()
-            .filter(|half| self.topologies.iter().any(|(_, known)| known == half))
+            .filter(|half| self.topologies.iter().any(|known| known.half == *half))
             .collect()
     }
 
     /// Every figure, as JSON.
     pub fn json(&self) -> Value {
         let mut rows = Vec::new();
-        for half in self.halves() {
+        let sets = self
+            .halves()
+            .into_iter()
+            .flat_map(|half| self.sets(half).into_iter().map(move |set| (half, set)));
+        for (half, set) in sets {
             for (level, times) in LEVELS.iter().enumerate() {
                 for &arm in &self.plan.arms {
-                    let score = self.score(half, level, arm);
+                    let score = self.score(half, set, level, arm);
                     let bins: Vec<Value> = score
                         .bins
                         .iter()
@@ -61,7 +97,7 @@ impl Report {
                         })
                         .collect();
                     rows.push(json!({
-                        "half": word(half), "mistakes": times, "arm": arm.word(),
+                        "half": word(half), "set": set_word(set), "mistakes": times, "arm": arm.word(),
                         "jobs": score.jobs, "faulty": score.faulty,
                         "condemned": score.condemned, "false_condemned": score.wrong,
                         "false_condemn_rate": score.wrong_share(),
@@ -79,7 +115,7 @@ impl Report {
         }
         json!({"seed": self.plan.seed, "units_per_topology": self.plan.units,
                "units_of_other_arms": self.plan.others.min(self.plan.units),
-               "topologies": self.topologies.iter().map(|(name, half)| json!({"name": name, "half": word(*half)})).collect::<Vec<_>>(),
+               "topologies": self.topologies.iter().map(|known| json!({"name": known.name, "half": word(known.half), "powered": known.powered})).collect::<Vec<_>>(),
                "rows": rows})
     }
 
@@ -90,13 +126,17 @@ impl Report {
             text.push_str(&line);
             text.push('\n');
         };
-        for half in self.halves() {
-            line(format!("\n### {} half\n", capital(word(half))));
+        let sets = self
+            .halves()
+            .into_iter()
+            .flat_map(|half| self.sets(half).into_iter().map(move |set| (half, set)));
+        for (half, set) in sets {
+            line(format!("\n### {} half, {}\n", capital(word(half)), set_word(set)));
             line("| mistakes | arm | jobs | condemned | false | rate | 95 % bound | costly: false/condemned | caught | missed | abstained | min/job | wait/job | min to condemn | tests | Brier |".into());
             line("|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|".into());
             for (level, times) in LEVELS.iter().enumerate() {
                 for &arm in &self.plan.arms {
-                    let score = self.score(half, level, arm);
+                    let score = self.score(half, set, level, arm);
                     line(format!(
                         "| ×{times:.0} | {} | {} | {} | {} | {} | {} | {}/{} | {} | {} | {} | {:.1} | {:.0} | {:.1} | {:.1} | {:.3} |",
                         arm.word(),
@@ -122,14 +162,19 @@ impl Report {
         text
     }
 
-    /// The aims beside what was reached, on the reporting half.
+    /// The aims beside what was reached, on the reporting half and on each set of it.
     pub fn aims(&self) -> String {
+        let of = |set: Set| format!("### {}\n\n{}", capital(set_word(set)), self.aims_of(set));
+        self.sets(Half::Report).into_iter().map(of).collect::<Vec<_>>().join("\n")
+    }
+
+    fn aims_of(&self, set: Set) -> String {
         let mut text = String::from("| aim | reached | |\n|---|---|---|\n");
         let mut row = |aim: &str, reached: String, met: bool| {
             let met = if met { "met" } else { "missed" };
             writeln!(text, "| {aim} | {reached} | {met} |").expect("a string takes text");
         };
-        let of = |level, arm| self.score(Half::Report, level, arm);
+        let of = |level, arm| self.score(Half::Report, set, level, arm);
         for (level, limit) in [(1, 0.01), (2, 0.03)] {
             let tool = of(level, Arm::Tool);
             row(
@@ -169,13 +214,41 @@ impl Report {
         text
     }
 
+    /// The tool by topology, as Markdown.
+    pub fn by_topology(&self) -> String {
+        let mut text = String::from(
+            "| half | topology | read | mistakes | jobs | condemned | false | caught | missed | abstained | min/job |\n|---|---|---|---|---|---|---|---|---|---|---|\n",
+        );
+        for (place, known) in self.topologies.iter().enumerate() {
+            for (level, times) in LEVELS.iter().enumerate() {
+                let score = self.score_where(level, Arm::Tool, &|topology| topology == place);
+                writeln!(
+                    text,
+                    "| {} | {} | {} | ×{times:.0} | {} | {} | {} | {} | {} | {} | {:.1} |",
+                    word(known.half),
+                    known.name,
+                    if known.powered { "under power too" } else { "power off" },
+                    score.jobs,
+                    score.condemned,
+                    score.wrong,
+                    percent(score.caught_share()),
+                    percent(score.missed as f64 / score.faulty.max(1) as f64),
+                    percent(score.abstained as f64 / score.jobs.max(1) as f64),
+                    score.minutes,
+                )
+                .expect("a string takes text");
+            }
+        }
+        text
+    }
+
     /// Calibration of the tool, as a table.
     fn calibration(&self) -> String {
         let mut text = String::from(
             "| mistakes | bin | statements | stated | observed |\n|---|---|---|---|---|\n",
         );
         for (level, times) in LEVELS.iter().enumerate() {
-            let score = self.score(Half::Report, level, Arm::Tool);
+            let score = self.score(Half::Report, Set::All, level, Arm::Tool);
             for (bin, edge) in score.bins.iter().zip(EDGES.windows(2)) {
                 writeln!(
                     text,
@@ -194,8 +267,9 @@ impl Report {
 
     /// The picture of the calibration (SVG).
     pub fn picture(&self) -> String {
-        let scores: Vec<Score> =
-            (0..LEVELS.len()).map(|level| self.score(Half::Report, level, Arm::Tool)).collect();
+        let scores: Vec<Score> = (0..LEVELS.len())
+            .map(|level| self.score(Half::Report, Set::All, level, Arm::Tool))
+            .collect();
         picture::calibration(&scores)
     }
 
@@ -218,7 +292,7 @@ impl Report {
              True rates, other than the engine's on purpose: {} of jobs hot motors with a good winding (where there is an overload), {} nothing wrong, \
              {} of faults in leads, plugs and terminals, {} of open or resistive contacts come and go, {} of units wired unlike the drawing, \
              {} bridged in a way no file lists, {} with a second fault, {} mistakes per reading at ×1 (the engine believes 2 %).\n\n\
-             Tuned on: {}.\nReported on: {}.\n\n## Aims, on the reporting half\n\n{}\n## Figures\n{}\n## Calibration of the tool, reporting half\n\n\
+             Tuned on: {}.\nReported on: {}.\n\n{POWERED}\n\n## Aims, on the reporting half\n\n{}\n## The tool by topology\n\n{}\n## Figures\n{}\n## Calibration of the tool, reporting half\n\n\
              The leading component's share at every step, beside how often that component was at fault.\n\n![Calibration]({picture})\n\n{}\n\n\
              What the oracle knows: the true rates of faults and mistakes, what comes and goes, the make's values. It knows two faults at once, bridges and swapped leads as one broad unknown only.\n",
             self.command(),
@@ -236,6 +310,7 @@ impl Report {
             names(Half::Tune),
             names(Half::Report),
             self.aims(),
+            self.by_topology(),
             self.table(),
             self.calibration(),
         )
@@ -279,6 +354,14 @@ impl Report {
             put(format_args!("UNCAUGHT ×{} {}\n", LEVELS[job.level], job.story));
         }
         text
+    }
+}
+
+fn set_word(set: Set) -> &'static str {
+    match set {
+        Set::All => "all circuits",
+        Set::Bench => "bench ohms",
+        Set::Powered => "under power too",
     }
 }
 

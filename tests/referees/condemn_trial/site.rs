@@ -6,8 +6,10 @@
 use engine::circuit::Effect;
 use serde_json::{Value, json};
 
+use super::powered::{self, Want};
 use super::random::{between, normal, seed_of};
 use super::spice::{Kept, Seen};
+use super::states::States;
 use super::table::Table;
 use super::topologies::Topology;
 use super::wiring::{Ask, TrueFault, What};
@@ -18,6 +20,9 @@ use crate::seeded::Seeded;
 pub(super) const MISTAKES: f64 = 0.03;
 /// Shares of the mistakes: poor contact, leads, unit, neighbour, slip, not lifted.
 const SHARES: [f64; 6] = [0.25, 0.15, 0.05, 0.25, 0.15, 0.15];
+
+/// A voltmeter under this is one that a lead that hangs open cannot feed, ohm.
+const DRAWS_OHM: f64 = 1e5;
 
 /// What the meter showed, in the base unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -36,6 +41,8 @@ pub(super) struct Taken {
     pub(super) noted: Option<(f64, f64)>,
     /// The overload must have closed by then.
     pub(super) rested: bool,
+    /// Under power: the file's state that the technician notes it down as.
+    pub(super) state: Option<usize>,
 }
 
 /// The meter as it is.
@@ -45,6 +52,8 @@ struct Meter {
     lead_ohm: f64,
     highest: f64,
     gain: f64,
+    /// Smallest step of the clamp, ampere.
+    ampere: f64,
 }
 
 /// One technician's work on one unit by one arm.
@@ -59,6 +68,10 @@ pub(super) struct Site<'a> {
     open: Vec<String>,
     lifted: Vec<usize>,
     left_on: Option<usize>,
+    /// What is commanded now; `None` is off.
+    command: Option<usize>,
+    /// The call that the technician believes in is not there.
+    uncalled: bool,
     showing: bool,
     notes: bool,
     resting_min: f64,
@@ -96,6 +109,7 @@ impl<'a> Site<'a> {
             },
             highest: habits.one_of(&[4e7, 4e7, 4e7, 2e6]),
             gain: 1.0 + between(&mut habits, -0.008, 0.008),
+            ampere: if habits.clone().chance(0.6) { 0.1 } else { 0.01 },
         };
         let notes = habits.chance(0.75);
         Site {
@@ -109,6 +123,8 @@ impl<'a> Site<'a> {
             open: Vec::new(),
             lifted: Vec::new(),
             left_on: None,
+            command: None,
+            uncalled: false,
             showing: true,
             notes,
             resting_min: 0.0,
@@ -138,7 +154,7 @@ impl<'a> Site<'a> {
             .filter(|point| Some(**point) != self.unit.wiring.shell)
             .filter_map(|point| circuit.points[*point].place.as_deref())
             .collect();
-        let mut minutes = reading_min(ask.what);
+        let mut minutes = reading_min(ask.what) + self.switching_min(ask);
         for &connector in ask.lifted.iter().filter(|known| !self.lifted.contains(known)) {
             minutes += circuit.connectors[connector].minutes;
             places.push(&circuit.connectors[connector].place);
@@ -151,6 +167,17 @@ impl<'a> Site<'a> {
             minutes += spec.map_or(0.0, |spec| spec.minutes);
         }
         minutes
+    }
+
+    /// Minutes to bring about what is to be commanded.
+    fn switching_min(&self, ask: &Ask) -> f64 {
+        let states = &self.topology.circuit.states;
+        match (&self.topology.states, ask.command) {
+            (Some(known), Some(command)) if self.command != ask.command => (0..states.len())
+                .find(|&state| known.command(state) == command)
+                .map_or(0.0, |state| states[state].minutes),
+            _ => 0.0,
+        }
     }
 
     /// Waits until an overload must have closed.
@@ -201,9 +228,27 @@ impl<'a> Site<'a> {
         (state, faults)
     }
 
-    fn truth(&mut self, ask: &Ask) -> Result<Seen, String> {
+    /// What a perfect meter shows, and whether the motors turn.
+    fn truth(&mut self, ask: &Ask) -> Result<(Seen, bool), String> {
         let (state, faults) = self.faults(ask.what);
         let celsius = self.celsius();
+        if let (Some(states), Some(command)) = (&self.topology.states, ask.command) {
+            let (wiring, torques) = (&self.unit.wiring, &self.table.torques);
+            let want = Want { faults, celsius, command };
+            let net = self.kept.net(wiring, states, torques, state, &want)?;
+            let meter_ohm = self.unit.voltmeter_ohm;
+            let draws = ask.what == What::Volts && meter_ohm < DRAWS_OHM;
+            let seen = match (self.kept.known(state, ask), net.shows(wiring, ask)) {
+                (Some(seen), _) => seen,
+                (None, Some(value)) if !draws => Seen::plain(Some(value)),
+                _ => {
+                    let volt = powered::metered(wiring, states, &want, &net, ask, meter_ohm)?;
+                    Seen::plain(Some(volt))
+                }
+            };
+            self.kept.keep(state, ask, seen);
+            return Ok((seen, net.turning()));
+        }
         let request = |ask: &Ask| (state, (faults.clone(), celsius, ask.clone()));
         let mut asked = vec![request(ask)];
         if !self.kept.knows(state, ask) {
@@ -216,7 +261,7 @@ impl<'a> Site<'a> {
                     .map(request),
             );
         }
-        Ok(self.kept.seen(&self.unit.wiring, &asked)?[0])
+        Ok((self.kept.seen(&self.unit.wiring, &asked)?[0], false))
     }
 
     /// Takes a reading, mistakes and all.
@@ -224,6 +269,27 @@ impl<'a> Site<'a> {
     /// # Errors
     /// Where ngspice fails.
     pub(super) fn take(&mut self, ask: &Ask) -> Result<(), String> {
+        let of = |states: &States, command: usize| {
+            (0..self.topology.circuit.states.len()).find(|&state| states.command(state) == command)
+        };
+        let asked = self.topology.states.as_ref().zip(ask.command);
+        let asked = asked.and_then(|(states, command)| of(states, command));
+        self.take_in(ask, asked)
+    }
+
+    /// Whether the motors turn under a command, as anybody sees who brings it about.
+    ///
+    /// # Errors
+    /// Where ngspice fails.
+    pub(super) fn turning(&mut self, ask: &Ask) -> Result<bool, String> {
+        Ok(self.truth(ask)?.1)
+    }
+
+    /// Takes a reading that was asked for in a state of the file.
+    ///
+    /// # Errors
+    /// Where ngspice fails.
+    pub(super) fn take_in(&mut self, ask: &Ask, asked: Option<usize>) -> Result<(), String> {
         let circuit = &self.topology.circuit;
         self.minutes += self.cost(ask) - reading_min(ask.what);
         let places: Vec<String> = [ask.from, ask.to]
@@ -237,6 +303,12 @@ impl<'a> Site<'a> {
         self.minutes = before + reading_min(ask.what);
         self.tests += 1;
         let again = self.readings.iter().any(|taken| taken.ask == *ask);
+        if ask.command.is_some() && (self.command != ask.command || again) {
+            // A thermostat in its delay, a jumper that does not hold.
+            self.uncalled = self.random.chance(self.rate * SHARES[5]);
+            self.showing = self.draw_showing();
+        }
+        self.command = ask.command;
         if self.lifted != ask.lifted || again {
             self.left_on = (!ask.lifted.is_empty() && self.random.chance(self.rate * SHARES[5]))
                 .then(|| self.random.one_of(&ask.lifted));
@@ -257,8 +329,17 @@ impl<'a> Site<'a> {
         if mistake == Some(3) {
             really = self.beside(&really);
         }
-        let seen = self.truth(&really)?;
-        let shown = self.shown(ask.what, seen, mistake);
+        if let (true, Some(states)) = (self.uncalled, &self.topology.states) {
+            really.command = really.command.map(|known| states.idle().unwrap_or(known));
+        }
+        let (seen, turning) = self.truth(&really)?;
+        let state = self
+            .topology
+            .states
+            .as_ref()
+            .zip(asked)
+            .and_then(|(states, asked)| states.noted(circuit, asked, turning).or(Some(asked)));
+        let shown = self.shown(ask, seen, mistake);
         let rested = self.stopped_min() >= rest_of(circuit);
         // A shell tells the winding's temperature within a few degrees.
         let noted = self.notes.then(|| {
@@ -272,22 +353,24 @@ impl<'a> Site<'a> {
         let wrong = match (mistake, self.left_on) {
             (Some(kind), _) => format!(" MISTAKE {kind}"),
             (None, Some(_)) => " NOT LIFTED".to_owned(),
+            _ if ask.command.is_some() && self.uncalled => " NOT CALLED".to_owned(),
             _ => String::new(),
         };
         let hidden =
             if self.showing || self.unit.intermittent.is_none() { "" } else { " (not showing)" };
         self.trail.push(format!(
-            "r{} {:?} {}-{} lifted {:?}: {shown:?}{wrong}{hidden}",
+            "r{} {:?} {}-{} {}{:?}: {shown:?}{wrong}{hidden}",
             self.count,
             ask.what,
             name(ask.from),
             name(ask.to),
+            state.map_or("lifted ", |state| circuit.states[state].id.as_str()),
             ask.lifted
                 .iter()
                 .map(|&known| circuit.connectors[known].id.as_str())
                 .collect::<Vec<_>>()
         ));
-        self.readings.push(Taken { id: self.count, ask: ask.clone(), shown, noted, rested });
+        self.readings.push(Taken { id: self.count, ask: ask.clone(), shown, noted, rested, state });
         Ok(())
     }
 
@@ -308,17 +391,23 @@ impl<'a> Site<'a> {
                     && Some(point) != self.unit.wiring.shell
                     && circuit.points[point].place.is_some()
                     && circuit.points[point].place == circuit.points[moved].place
+                    && (ask.command.is_none() || circuit.points[point].needs_lifted.is_empty())
             })
             .collect();
-        if near.is_empty() || ask.what == What::Volts {
+        let no_neighbour = ask.what == What::Volts && ask.command.is_none();
+        if near.is_empty() || no_neighbour || ask.what == What::Amps {
             return ask.clone();
         }
         Ask { from: self.random.one_of(&near), to: other, ..ask.clone() }
     }
 
-    fn shown(&mut self, what: What, seen: Seen, mistake: Option<usize>) -> Shown {
+    fn shown(&mut self, ask: &Ask, seen: Seen, mistake: Option<usize>) -> Shown {
+        let (what, powered) = (ask.what, ask.command.is_some());
         let mut value = seen.value;
         match mistake {
+            // A probe that does not touch, a clamp around both wires; direct volts.
+            Some(0 | 2) if powered => value = Some(between(&mut self.random, 0.0, 0.4)),
+            Some(1) if powered => {}
             Some(0) if what != What::Volts => {
                 value = if self.random.chance(0.6) {
                     None
@@ -343,7 +432,9 @@ impl<'a> Site<'a> {
             What::Ohms => (0.002, self.meter.resolution, self.meter.highest),
             What::Megger => (0.02, 1e4, 2e9),
             What::Microfarad => (0.012, 0.1, 1e4),
+            What::Volts if powered => (0.008, 0.1, 1e3),
             What::Volts => (0.005, 0.1, 1e3),
+            What::Amps => (0.02, self.meter.ampere, 4e2),
         };
         if what == What::Ohms && seen.charging && mistake.is_none() {
             return if self.random.chance(0.7) { Shown::Climbing } else { Shown::OverLimit };
@@ -390,6 +481,7 @@ impl<'a> Site<'a> {
                     What::Megger => ("insulation", "ohm", "off"),
                     What::Microfarad => ("capacitance", "microfarad", "off"),
                     What::Volts => ("voltage", "volt", "energised"),
+                    What::Amps => ("current", "ampere", "energised"),
                 };
                 let shown = match taken.shown {
                     Shown::Value(value) => json!({"is": "value", "value": value, "unit": unit}),
@@ -410,6 +502,12 @@ impl<'a> Site<'a> {
                 if let Some((celsius, stopped)) = taken.noted {
                     reading["part_temp_c"] = json!(celsius);
                     reading["stopped_min"] = json!(stopped);
+                }
+                if let Some(state) = taken.state {
+                    reading["state"] = json!(circuit.states[state].id);
+                    if taken.ask.what == What::Volts && self.unit.voltmeter_ohm < DRAWS_OHM {
+                        reading["meter"] = json!({"low_impedance": true});
+                    }
                 }
                 if taken.ask.what == What::Ohms {
                     reading["meter"] = json!({
@@ -456,6 +554,7 @@ pub(super) fn reading_min(what: What) -> f64 {
     match what {
         What::Ohms => 0.8,
         What::Megger | What::Microfarad => 1.2,
+        What::Amps => 1.5,
         What::Volts => 2.2,
     }
 }

@@ -3,7 +3,7 @@
 //! Belongs here: what must hold of any run, however small. Does not belong here: rates, which
 //! only the full run can tell (`cargo run --release -p countersign-tests --bin condemn_trial`).
 
-use blackbox::condemn_trial::{Arm, Half, Plan, Report, run};
+use blackbox::condemn_trial::{Arm, Half, Plan, Report, Set, run};
 
 fn slice(threads: usize) -> Report {
     let plan = Plan {
@@ -11,7 +11,7 @@ fn slice(threads: usize) -> Report {
         others: 2,
         seed: 20,
         half: None,
-        names: vec!["trial-contactor-chain".into(), "trial-ignition".into()],
+        names: vec!["control-24v".into(), "trial-ignition".into()],
         arms: Arm::ALL.to_vec(),
         threads,
     };
@@ -25,9 +25,9 @@ fn a_slice_is_the_same_twice_and_the_tool_condemns_no_costly_good_part() {
     assert_eq!(report.json(), again.json(), "same seed, same figures, whatever the threads");
     let mut wrong = 0;
     for level in 0..3 {
-        for half in [Half::Tune, Half::Report] {
+        for (half, set) in [(Half::Tune, Set::Powered), (Half::Report, Set::Bench)] {
             for arm in Arm::ALL {
-                let score = report.score(half, level, arm);
+                let score = report.score(half, set, level, arm);
                 assert_eq!(score.jobs, 2, "{arm:?} did every job");
                 assert!(score.wrong <= score.condemned && score.caught <= score.faulty);
                 wrong += if arm == Arm::Tool { score.major.1 } else { 0 };
@@ -37,5 +37,6 @@ fn a_slice_is_the_same_twice_and_the_tool_condemns_no_costly_good_part() {
     // Cheap parts need no gate and are left to the full run.
     assert_eq!(wrong, 0, "wrong condemnations of costly parts by the tool");
     assert!(report.table().contains("| ×2 | oracle |"), "{}", report.table());
+    assert!(report.by_topology().contains("| control-24v | under power too | ×1 | 2 |"));
     assert!(report.picture().starts_with("<svg"));
 }

@@ -1,7 +1,7 @@
 //! ngspice as the truth: what a perfect meter would show on a wiring.
 //!
 //! Belongs here: netlists, running ngspice in batch, reading what it printed. Does not belong
-//! here: meters that are not perfect ([`super::meter`]). The engine's solver is never used.
+//! here: meters that are not perfect ([`super::site`]) and a circuit under power ([`super::powered`]). The engine's solver is never used.
 //!
 //! One netlist per wiring; between two operating points only the branches that differ are
 //! altered, so that hundreds of readings cost one process. Every node hangs on the reference
@@ -11,6 +11,8 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::process::Command;
 
+use super::powered::{self, Net, Torques, Want};
+use super::states::States;
 use super::wiring::{Ask, GONE_OHM, TrueFault, Values, What, Wiring};
 
 /// From every node to the reference, ohm.
@@ -33,6 +35,15 @@ pub(super) struct Seen {
     pub(super) value: Option<f64>,
     /// A capacitor takes the ohmmeter's current at first.
     pub(super) charging: bool,
+    /// Volts between points that nothing joins: what is shown is the meter's business.
+    pub(super) ghost: bool,
+}
+
+impl Seen {
+    /// A plain value, or no path.
+    pub(super) fn plain(value: Option<f64>) -> Self {
+        Seen { value, charging: false, ghost: false }
+    }
 }
 
 /// Faults at work and what is asked.
@@ -80,7 +91,7 @@ fn batch(wiring: &Wiring, requests: &[Request], charging: bool) -> Result<Vec<Se
         let values = wiring.values(faults, &ask.lifted, *celsius, charging, live);
         match ask.what {
             What::Ohms | What::Megger => script.point(&values, ask, false),
-            What::Microfarad | What::Volts => script.point(&values, ask, true),
+            What::Microfarad | What::Volts | What::Amps => script.point(&values, ask, true),
         }
     }
     let printed = run(&script.finished())?;
@@ -94,8 +105,8 @@ fn batch(wiring: &Wiring, requests: &[Request], charging: bool) -> Result<Vec<Se
         .iter()
         .map(|(_, _, ask)| {
             Ok(match ask.what {
-                What::Ohms | What::Megger => Seen { value: path(next()?), charging: false },
-                What::Volts => Seen { value: Some(next()?.hypot(next()?)), charging: false },
+                What::Ohms | What::Megger => Seen::plain(path(next()?)),
+                What::Volts | What::Amps => Seen::plain(Some(next()?.hypot(next()?))),
                 What::Microfarad => {
                     let (real, imaginary) = (next()?, next()?);
                     let size = real * real + imaginary * imaginary;
@@ -105,7 +116,7 @@ fn batch(wiring: &Wiring, requests: &[Request], charging: bool) -> Result<Vec<Se
                     let microfarad = farad.abs() / (std::f64::consts::TAU * HERTZ) * 1e6;
                     // A path beside the capacitor spoils the measurement.
                     let spoilt = across.abs() > 3.0 * farad.abs();
-                    Seen { value: Some(if spoilt { 0.0 } else { microfarad }), charging: false }
+                    Seen::plain(Some(if spoilt { 0.0 } else { microfarad }))
                 }
             })
         })
@@ -241,7 +252,11 @@ impl<'w> Script<'w> {
     }
 }
 
-fn run(netlist: &str) -> Result<Vec<f64>, String> {
+/// All that ngspice says of a netlist.
+///
+/// # Errors
+/// It cannot be run, or complained.
+pub(super) fn said(netlist: &str) -> Result<String, String> {
     let folder = tempfile::tempdir().map_err(|error| format!("no temporary folder: {error}"))?;
     let file = folder.path().join("unit.cir");
     std::fs::write(&file, netlist).map_err(|error| format!("no netlist: {error}"))?;
@@ -258,7 +273,12 @@ fn run(netlist: &str) -> Result<Vec<f64>, String> {
             return Err(format!("ngspice complained: {line}"));
         }
     }
-    said.lines()
+    Ok(said)
+}
+
+fn run(netlist: &str) -> Result<Vec<f64>, String> {
+    said(netlist)?
+        .lines()
         .filter(|line| line.contains("v(n") && line.contains(" = "))
         .map(|line| {
             let number = line.rsplit(" = ").next().unwrap_or_default();
@@ -271,12 +291,43 @@ fn run(netlist: &str) -> Result<Vec<f64>, String> {
 #[derive(Default)]
 pub(super) struct Kept {
     answers: BTreeMap<(u64, Ask), Seen>,
+    nets: BTreeMap<(u64, usize), Net>,
 }
 
 impl Kept {
     /// Whether the answer is known.
     pub(super) fn knows(&self, state: u64, ask: &Ask) -> bool {
         self.answers.contains_key(&(state, ask.clone()))
+    }
+
+    /// The unit under power in `state` (a number for the faults at work), settled.
+    pub(super) fn net(
+        &mut self,
+        wiring: &Wiring,
+        states: &States,
+        torques: &Torques,
+        state: u64,
+        want: &Want,
+    ) -> Result<Net, String> {
+        let key = (state, want.command);
+        if let Some(net) = self.nets.get(&key) {
+            return Ok(net.clone());
+        }
+        let net = powered::settled(wiring, states, std::slice::from_ref(want), torques)?
+            .pop()
+            .ok_or("no network")?;
+        self.nets.insert(key, net.clone());
+        Ok(net)
+    }
+
+    /// An answer that was come by otherwise.
+    pub(super) fn keep(&mut self, state: u64, ask: &Ask, seen: Seen) {
+        self.answers.insert((state, ask.clone()), seen);
+    }
+
+    /// The answer, where it is known.
+    pub(super) fn known(&self, state: u64, ask: &Ask) -> Option<Seen> {
+        self.answers.get(&(state, ask.clone())).copied()
     }
 
     /// What is seen in `state` (a number for the faults at work); asks ngspice once for all

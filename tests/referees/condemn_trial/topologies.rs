@@ -7,6 +7,7 @@ use engine::circuit::Circuit;
 
 use super::controls;
 use super::motors;
+use super::states::States;
 
 /// What a topology is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,12 +18,25 @@ pub enum Half {
     Report,
 }
 
+/// Which topologies a figure is over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Set {
+    /// All of them.
+    All,
+    /// Those with power off, as the trial began.
+    Bench,
+    /// Those read under power too.
+    Powered,
+}
+
 /// A topology.
 pub(super) struct Topology {
     pub(super) name: String,
     pub(super) text: String,
     pub(super) half: Half,
     pub(super) circuit: Circuit,
+    /// Read under power in its states; without, power is off but for volts at the supply.
+    pub(super) states: Option<States>,
 }
 
 /// Shipped circuits that take part, and in which half.
@@ -32,11 +46,16 @@ const SHIPPED: [(&str, Half); 3] = [
     ("condenser-fan-shared-capacitor", Half::Report),
 ];
 
+/// Shipped circuits that are read under power too, in turn for each half. Left out is the inverter's:
+/// its diodes and its direct volts are no network of phasors.
+const POWERED: [(&str, Half); 1] = [("control-24v", Half::Tune)];
+
 /// Every topology, tuned ones first.
 pub(super) fn all() -> Vec<Topology> {
     let shipped = engine::circuit_file::shipped();
     let mut found: Vec<(String, String, Half)> = SHIPPED
         .iter()
+        .chain(&POWERED)
         .filter_map(|(name, half)| {
             let shipped = shipped.iter().find(|shipped| shipped.name == *name)?;
             Some(((*name).to_owned(), shipped.text.to_owned(), *half))
@@ -64,7 +83,9 @@ pub(super) fn all() -> Vec<Topology> {
         .map(|(name, text, half)| {
             let circuit = engine::circuit_file::parse(&format!("{name}.toml"), &text)
                 .unwrap_or_else(|problems| panic!("{name}: {problems}"));
-            Topology { name, text, half, circuit }
+            let powered = POWERED.iter().any(|known| known.0 == name);
+            let states = powered.then(|| States::of(&circuit));
+            Topology { name, text, half, circuit, states }
         })
         .collect();
     all.sort_by_key(|topology| topology.half == Half::Report);

@@ -3,12 +3,16 @@
 //! Belongs here: turning faults and lifted connectors into branch values. Does not belong here:
 //! solving ([`super::spice`]) and drawing units ([`super::world`]).
 
-use engine::circuit::{Circuit, Effect, PartKind, Rest};
+use engine::circuit::{Circuit, Effect, Impedance, PartKind, Rest};
 
 /// Copper's resistance is proportional to (234.5 + °C).
 const COPPER_C: f64 = 234.5;
 /// What a charging capacitor looks like to an ohmmeter in its first moment, ohm.
 const CHARGING_OHM: f64 = 1e3;
+/// A source's own resistance where the file says nothing, ohm.
+const SOURCE_OHM: f64 = 0.05;
+/// Between the ends of two leads of one harness, farad; half of it to the metal.
+const STRAY_FARAD: f64 = 1.5e-10;
 /// A branch that is not there, ohm.
 pub(super) const GONE_OHM: f64 = 1e15;
 
@@ -27,6 +31,19 @@ pub(super) struct Branch {
     pub(super) copper: bool,
     /// A switch that lets nothing through while the unit is off.
     pub(super) rests_open: bool,
+    /// Under power, at the ohms below.
+    pub(super) still: Option<Impedance>,
+    pub(super) turning: Option<Impedance>,
+    /// Ohms at which the two above hold: a smaller motor has more of all of them.
+    pub(super) file_ohm: f64,
+    /// How much more than that it really has: in phase, in quadrature.
+    pub(super) more: [f64; 2],
+    /// The part that works this switch, and the volts from which it does.
+    pub(super) driver: Option<(usize, f64)>,
+    /// The part that this source follows, and the volts there for nominal.
+    pub(super) feeder: Option<(usize, f64)>,
+    /// Of a source.
+    pub(super) source_ohm: f64,
 }
 
 /// A fault at its true size.
@@ -47,6 +64,11 @@ pub(super) struct Wiring {
     pub(super) opens: Vec<Vec<usize>>,
     /// A path that the drawing does not have.
     pub(super) bridge: Option<(usize, usize, f64)>,
+    /// Capacitance between conductors that lie side by side, farad; only felt under power.
+    pub(super) stray: Vec<(usize, usize, f64)>,
+    /// Share of a sound motor's starting torque from which this one starts.
+    pub(super) starts_at: f64,
+    pub(super) hertz: f64,
 }
 
 /// What is asked of the wiring.
@@ -60,6 +82,8 @@ pub(super) enum What {
     Microfarad,
     /// A voltmeter, everything in place.
     Volts,
+    /// A clamp around a lead or a contact.
+    Amps,
 }
 
 /// One way of asking: between two points with connectors (sorted) off.
@@ -69,6 +93,15 @@ pub(super) struct Ask {
     pub(super) from: usize,
     pub(super) to: usize,
     pub(super) lifted: Vec<usize>,
+    /// What is commanded ([`super::states`]); nothing with power off, and on bench circuits.
+    pub(super) command: Option<usize>,
+}
+
+impl Ask {
+    /// Under power, with everything in place.
+    pub(super) fn live(what: What, [from, to]: [usize; 2], command: Option<usize>) -> Self {
+        Ask { what, from, to, lifted: Vec::new(), command }
+    }
 }
 
 /// Values of every branch at one moment.
@@ -91,7 +124,8 @@ impl Wiring {
     pub(super) fn nominal(circuit: &Circuit) -> Self {
         let point =
             |id: &String| circuit.points.iter().position(|known| known.id == *id).unwrap_or(0);
-        let branches = circuit
+        let named = |id: &String| circuit.parts.iter().position(|known| known.id == *id);
+        let branches: Vec<Branch> = circuit
             .parts
             .iter()
             .map(|part| Branch {
@@ -104,6 +138,13 @@ impl Wiring {
                 leak_ohm: part.insulation_megohm.map(|megohm| megohm * 1e6),
                 copper: part.copper,
                 rests_open: part.kind == PartKind::Switch && part.normally == Some(Rest::Open),
+                still: part.still,
+                turning: part.turning,
+                file_ohm: part.ohm.unwrap_or(0.0),
+                more: [1.0, 1.0],
+                driver: part.driven_by.as_ref().and_then(named).zip(part.pull_in_volt),
+                feeder: part.fed_by.as_ref().and_then(named).zip(part.at_volt),
+                source_ohm: part.source_ohm.unwrap_or(SOURCE_OHM),
             })
             .collect();
         let opens = circuit
@@ -114,12 +155,17 @@ impl Wiring {
                 connector.opens.iter().filter_map(of).collect()
             })
             .collect();
+        let shell = circuit.shell.as_ref().map(point);
+        let stray = side_by_side(circuit, &branches, shell);
         Wiring {
             points: circuit.points.len(),
-            shell: circuit.shell.as_ref().map(point),
+            shell,
             branches,
             opens,
             bridge: None,
+            stray,
+            starts_at: 0.35,
+            hertz: circuit.hertz.unwrap_or(60.0),
         }
     }
 
@@ -207,4 +253,27 @@ impl Wiring {
         pairs.retain(|pair| pair.iter().all(|&point| reached(point)));
         pairs
     }
+}
+
+/// Leads of one harness lie beside the next one of it, and all of them along the metal.
+fn side_by_side(
+    circuit: &Circuit,
+    branches: &[Branch],
+    shell: Option<usize>,
+) -> Vec<(usize, usize, f64)> {
+    let mut stray: Vec<(usize, usize, f64)> = Vec::new();
+    let mut before: Vec<(&str, [usize; 2])> = Vec::new();
+    for (part, branch) in circuit.parts.iter().zip(branches) {
+        let (PartKind::Lead, Some(ends)) = (branch.kind, branch.ends) else { continue };
+        if let Some(shell) = shell {
+            stray.extend(ends.map(|end| (end, shell, STRAY_FARAD / 2.0)));
+        }
+        let beside = before.iter().rev().find(|(component, _)| *component == part.component);
+        if let Some((_, other)) = beside {
+            stray.extend([0, 1].map(|end| (ends[end], other[end], STRAY_FARAD)));
+        }
+        before.push((&part.component, ends));
+    }
+    stray.retain(|(a, b, _)| a != b);
+    stray
 }

@@ -126,6 +126,8 @@ pub(super) struct Unit {
     pub(super) signs: Vec<bool>,
     pub(super) celsius: f64,
     pub(super) stopped_min: f64,
+    /// Of the technician's voltmeter, ohm.
+    pub(super) voltmeter_ohm: f64,
     /// Specs that the nameplate tells, by part.
     pub(super) plate: Vec<(usize, f64)>,
     /// In words, for looking at single jobs.
@@ -133,7 +135,13 @@ pub(super) struct Unit {
 }
 
 /// Draws unit number `number` of a topology.
-pub(super) fn unit(circuit: &Circuit, makes: &[Make], seed: u64, number: usize) -> Unit {
+pub(super) fn unit(
+    circuit: &Circuit,
+    powered: bool,
+    makes: &[Make],
+    seed: u64,
+    number: usize,
+) -> Unit {
     let seed = seed_of(&[seed, number_of(&circuit.name), number as u64]);
     let mut random = Seeded::new(seed);
     let make = random.below(MAKES);
@@ -183,6 +191,7 @@ pub(super) fn unit(circuit: &Circuit, makes: &[Make], seed: u64, number: usize) 
         signs: Vec::new(),
         celsius: between(&mut random, 10.0, 35.0),
         stopped_min: random.decades(100.0, 900.0).round(),
+        voltmeter_ohm: 1e7,
         plate,
         story: String::new(),
     };
@@ -190,17 +199,39 @@ pub(super) fn unit(circuit: &Circuit, makes: &[Make], seed: u64, number: usize) 
         unit.stopped_min = between(&mut random, 5.0, 60.0).round();
         unit.celsius += between(&mut random, 8.0, 28.0);
     }
-    went_wrong(circuit, &mut unit, &mut random);
+    under_power(&mut unit, &mut Seeded::new(seed_of(&[seed, 17])));
+    went_wrong(circuit, powered, &mut unit, &mut random);
     miswire(circuit, &mut unit, &mut random);
     signs(circuit, &mut unit, &mut random);
     unit
 }
 
-fn went_wrong(circuit: &Circuit, unit: &mut Unit, random: &mut Seeded) {
-    let overload = circuit
-        .parts
-        .iter()
-        .position(|part| part.modes.iter().any(|mode| mode.effect == Effect::OpenHot));
+/// What only shows under power: impedances by load and make, strays, what pulls in where.
+fn under_power(unit: &mut Unit, random: &mut Seeded) {
+    for branch in &mut unit.wiring.branches {
+        branch.more = [random.decades(0.85, 1.2), random.decades(0.88, 1.15)];
+        branch.source_ohm *= random.decades(0.5, 2.0);
+        if let Some((_, pull_in_volt)) = &mut branch.driver {
+            *pull_in_volt *= between(random, 0.8, 1.08);
+        }
+    }
+    for (.., farad) in &mut unit.wiring.stray {
+        *farad *= random.decades(0.2, 5.0);
+    }
+    unit.wiring.starts_at = between(random, 0.2, 0.5);
+    if random.chance(0.15) {
+        unit.voltmeter_ohm = random.decades(2.5e3, 6e3);
+    }
+}
+
+fn went_wrong(circuit: &Circuit, powered: bool, unit: &mut Unit, random: &mut Seeded) {
+    let overloads: Vec<usize> = (0..circuit.parts.len())
+        .filter(|&part| circuit.parts[part].modes.iter().any(|m| m.effect == Effect::OpenHot))
+        .collect();
+    let overload = match overloads[..] {
+        [] | [_] => overloads.first().copied(),
+        _ => Some(random.one_of(&overloads)),
+    };
     let draw = random.unit();
     let hot = if overload.is_some() { HOT } else { 0.0 };
     if draw < hot {
@@ -218,9 +249,9 @@ fn went_wrong(circuit: &Circuit, unit: &mut Unit, random: &mut Seeded) {
     if draw < hot + SOUND + BRIDGED && bridge(circuit, unit, random) {
         return;
     }
-    fault(circuit, unit, random);
+    fault(circuit, powered, unit, random);
     if random.chance(SECOND) {
-        fault(circuit, unit, random);
+        fault(circuit, powered, unit, random);
     }
     let flighty = unit.faults.iter().any(|fault| {
         matches!(fault.effect, Effect::Open | Effect::Series)
@@ -255,7 +286,7 @@ fn component_of(circuit: &Circuit, part: usize) -> usize {
         .unwrap_or(0)
 }
 
-fn fault(circuit: &Circuit, unit: &mut Unit, random: &mut Seeded) {
+fn fault(circuit: &Circuit, powered: bool, unit: &mut Unit, random: &mut Seeded) {
     let weights = weights(circuit);
     let drawn = weighted(random, &weights.iter().map(|(.., weight)| *weight).collect::<Vec<_>>());
     let (part, mode, _) = weights[drawn];
@@ -264,7 +295,14 @@ fn fault(circuit: &Circuit, unit: &mut Unit, random: &mut Seeded) {
     }
     let spec = &circuit.parts[part];
     let effect = spec.modes[mode].effect;
+    let written = &spec.modes[mode].sizes;
     let size = match (effect, spec.kind) {
+        // Near what the file says and not at it: a worn contact is no broken wire.
+        (Effect::Series | Effect::Fraction, kind)
+            if powered && kind != PartKind::Capacitor && !written.is_empty() =>
+        {
+            random.one_of(written) * random.decades(0.6, 1.6)
+        }
         (Effect::Series, PartKind::Capacitor) => random.decades(0.1, 3.0),
         (Effect::Series, _) => random.decades(0.7, 600.0),
         (Effect::ToShell, _) => random.decades(0.3, 1e6),
