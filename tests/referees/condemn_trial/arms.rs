@@ -31,7 +31,7 @@ pub(super) fn first_readings(
     let circuit = &site.topology.circuit;
     for sign in 0..circuit.signs.len() {
         if !circuit.signs[sign].explained_by.is_empty() && habits.chance(0.5) {
-            site.observe(sign, true);
+            site.observe(sign, true)?;
         }
     }
     let here = |ask: &&Ask| {
@@ -182,7 +182,7 @@ fn next_taken(
         if let (Some(states), Some(wanted), Some(ask)) =
             (&site.topology.states, wanted, asks.first())
         {
-            let turning = site.turning(ask)?;
+            let turning = site.turning(ask.command.unwrap_or(0))?;
             match states.noted(&site.topology.circuit, wanted, turning) {
                 Some(noted) if noted == wanted => {}
                 // Brought about to no avail.
@@ -202,7 +202,7 @@ fn next_taken(
             if site.observed.iter().any(|(known, _)| *known == sign) {
                 continue;
             }
-            site.observe(sign, false);
+            site.observe(sign, false)?;
             return Ok(true);
         }
         let again = !test.title.starts_with("After cooling")

@@ -116,7 +116,7 @@ pub(super) fn work(
             }
             Some(Next::Sign(sign)) => {
                 asked_signs.push(sign);
-                site.observe(sign, false);
+                site.observe(sign, false)?;
                 let (_, present) = *site.observed.last().ok_or("no sign was answered")?;
                 reckoning.weigh_sign(site, sign, present);
             }

@@ -82,9 +82,17 @@ impl Net {
             });
             return Some(part.map_or(0.0, |part| size(self.amps[part])));
         }
-        let (a, b) = (self.volts[ask.from], self.volts[ask.to]);
         let dead = self.live_volt < 0.5;
-        (dead || self.joined.are(ask.from, ask.to)).then(|| size([a[0] - b[0], a[1] - b[1]]))
+        (dead || self.joined.are(ask.from, ask.to)).then(|| self.between([ask.from, ask.to]))
+    }
+
+    fn between(&self, [a, b]: [usize; 2]) -> f64 {
+        let (a, b) = (self.volts[a], self.volts[b]);
+        size([a[0] - b[0], a[1] - b[1]])
+    }
+
+    fn across(&self, wiring: &Wiring, part: usize) -> f64 {
+        wiring.branches[part].ends.map_or(0.0, |ends| self.between(ends))
     }
 
     /// The torque of a motor's windings: of two out of step, or of one that starts by itself.
@@ -255,6 +263,13 @@ fn followed(
         .iter()
         .enumerate()
         .map(|(index, motor)| {
+            if let Some((blocked_by, inputs)) = &motor.module {
+                let blocked = want.faults.iter().any(|fault| blocked_by.contains(&fault.part));
+                let fed = |(part, volt): &(usize, f64)| {
+                    condition[*part].ohm < CARRIES_OHM && net.across(wiring, *part) >= *volt
+                };
+                return !blocked && inputs.iter().all(fed);
+            }
             let seized = want.faults.iter().any(|fault| {
                 motor.mechanisms.contains(&fault.part) && fault.effect == Effect::Mechanical
             });
@@ -273,9 +288,7 @@ fn followed(
             let held = commanded(wiring, states, want, part, turning);
             held.unwrap_or_else(|| {
                 let Some((driver, pull_in_volt)) = branch.driver else { return false };
-                let Some([a, b]) = wiring.branches[driver].ends else { return false };
-                let (a, b) = (net.volts[a], net.volts[b]);
-                let volt = size([a[0] - b[0], a[1] - b[1]]);
+                let volt = net.across(wiring, driver);
                 let idle = states
                     .motors
                     .iter()

@@ -6,7 +6,7 @@
 use engine::circuit::Effect;
 use serde_json::{Value, json};
 
-use super::powered::{self, Want};
+use super::powered::{self, Net, Want};
 use super::random::{between, normal, seed_of};
 use super::spice::{Kept, Seen};
 use super::states::States;
@@ -23,6 +23,9 @@ const SHARES: [f64; 6] = [0.25, 0.15, 0.05, 0.25, 0.15, 0.15];
 
 /// A voltmeter under this is one that a lead that hangs open cannot feed, ohm.
 const DRAWS_OHM: f64 = 1e5;
+
+/// Signs that say of a motor that it stands, by what their names contain.
+const STANDS_STILL: [&str; 3] = ["no_start", "inducer_dead", "dead_with_power"];
 
 /// What the meter showed, in the base unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -228,14 +231,22 @@ impl<'a> Site<'a> {
         (state, faults)
     }
 
+    /// The unit under a command as it is now.
+    fn live(&mut self, states: &States, command: usize) -> Result<(u64, Want, Net), String> {
+        let (state, faults) = self.faults(What::Volts);
+        let want = Want { faults, celsius: self.celsius(), command };
+        let (wiring, torques) = (&self.unit.wiring, &self.table.torques);
+        let net = self.kept.net(wiring, states, torques, state, &want)?;
+        Ok((state, want, net))
+    }
+
     /// What a perfect meter shows, and whether the motors turn.
     fn truth(&mut self, ask: &Ask) -> Result<(Seen, bool), String> {
         let (state, faults) = self.faults(ask.what);
         let celsius = self.celsius();
         if let (Some(states), Some(command)) = (&self.topology.states, ask.command) {
-            let (wiring, torques) = (&self.unit.wiring, &self.table.torques);
-            let want = Want { faults, celsius, command };
-            let net = self.kept.net(wiring, states, torques, state, &want)?;
+            let wiring = &self.unit.wiring;
+            let (state, want, net) = self.live(states, command)?;
             let meter_ohm = self.unit.voltmeter_ohm;
             let draws = ask.what == What::Volts && meter_ohm < DRAWS_OHM;
             let seen = match (self.kept.known(state, ask), net.shows(wiring, ask)) {
@@ -281,8 +292,9 @@ impl<'a> Site<'a> {
     ///
     /// # Errors
     /// Where ngspice fails.
-    pub(super) fn turning(&mut self, ask: &Ask) -> Result<bool, String> {
-        Ok(self.truth(ask)?.1)
+    pub(super) fn turning(&mut self, command: usize) -> Result<bool, String> {
+        let Some(states) = &self.topology.states else { return Ok(false) };
+        Ok(!states.motors.is_empty() && self.live(states, command)?.2.turning())
     }
 
     /// Takes a reading that was asked for in a state of the file.
@@ -451,15 +463,24 @@ impl<'a> Site<'a> {
     }
 
     /// Answers a sign's question.
-    pub(super) fn observe(&mut self, sign: usize, free: bool) {
+    ///
+    /// # Errors
+    /// Where ngspice fails.
+    pub(super) fn observe(&mut self, sign: usize, free: bool) -> Result<(), String> {
         if !free {
             self.minutes += self.topology.circuit.signs[sign].minutes;
             self.tests += 1;
         }
         let slip = self.random.chance(self.rate);
-        let present = self.unit.signs[sign] != slip;
+        let mut present = self.unit.signs[sign] != slip;
+        let id = &self.topology.circuit.signs[sign].id;
+        if present && !slip && STANDS_STILL.iter().any(|word| id.contains(word)) {
+            // Nobody says of a motor that turns that it does not.
+            present = !self.turning(0)?;
+        }
         self.trail.push(format!("sign {}: {present}", self.topology.circuit.signs[sign].id));
         self.observed.push((sign, present));
+        Ok(())
     }
 
     /// Strikes a reading by its number.

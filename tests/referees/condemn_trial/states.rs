@@ -6,12 +6,38 @@
 //! A state of a circuit file says "calling, not turning" or "calling, running"; who calls cannot
 //! choose between the two. Here a command is one, and the fault decides.
 
-use engine::circuit::{Circuit, PartKind, State};
+use engine::circuit::{Circuit, Impedance, PartKind, State};
 
 /// Contacts that a turning motor opens by a coil which no state of the file speaks of: circuit,
 /// contact, and what must conduct for it.
 const LIFTED_BY: [(&str, &str, [&str; 2]); 1] =
     [("compressor-1ph-start-relay", "relay_contact", ["relay_coil", "wire_k5"])];
+
+/// A module that turns its motor by itself once it has line and call.
+struct Runs {
+    circuit: &'static str,
+    /// Its two inputs, and the volts that each needs.
+    line: (&'static str, f64),
+    call: (&'static str, f64),
+    /// Whatever is wrong with these keeps it standing; names begin so.
+    blocked_by: [&'static str; 5],
+    /// What its line input presents then.
+    turning: Impedance,
+}
+
+const RUNS: [Runs; 1] = [Runs {
+    circuit: "blower-ecm",
+    line: ("input", 85.0),
+    call: ("opto", 14.0),
+    blocked_by: ["stage", "bearings", "winding_", "pin_", "bridge_"],
+    turning: Impedance { ohm: 30.0, reactance_ohm: -12.0 },
+}];
+
+/// What a part presents while it turns, where the file leaves that out.
+pub(super) fn turning(circuit: &Circuit, part: &str) -> Option<Impedance> {
+    let runs = RUNS.iter().find(|runs| runs.circuit == circuit.name && runs.line.0 == part)?;
+    Some(runs.turning)
+}
 
 /// What is commanded.
 #[derive(Clone, Debug)]
@@ -34,6 +60,9 @@ pub(super) struct Motor {
     pub(super) parts: Vec<usize>,
     /// What can seize it.
     pub(super) mechanisms: Vec<usize>,
+    /// Of a module that starts by its inputs and not by torque: what keeps it from that, and each
+    /// input with the volts that it needs.
+    pub(super) module: Option<(Vec<usize>, [(usize, f64); 2])>,
 }
 
 /// Commands and motors of a circuit.
@@ -84,6 +113,21 @@ impl States {
             states.turn_together(circuit, state);
         }
         let part = |id: &str| circuit.parts.iter().position(|part| part.id == id);
+        for runs in RUNS.iter().filter(|runs| runs.circuit == circuit.name) {
+            let inputs = part(runs.line.0).zip(part(runs.call.0));
+            let blocks = |part: &usize| {
+                let id = &circuit.parts[*part].id;
+                runs.blocked_by.iter().any(|word| id.starts_with(word))
+            };
+            states.motors.extend(inputs.map(|(line, call)| Motor {
+                parts: vec![line],
+                mechanisms: Vec::new(),
+                module: Some((
+                    (0..circuit.parts.len()).filter(blocks).collect(),
+                    [(line, runs.line.1), (call, runs.call.1)],
+                )),
+            }));
+        }
         for (_, contact, needs) in LIFTED_BY.iter().filter(|known| known.0 == circuit.name) {
             let needs = needs.iter().filter_map(|id| part(id)).collect();
             states.lifted_by.extend(part(contact).map(|contact| (contact, needs)));
@@ -106,6 +150,7 @@ impl States {
                         .filter(|other| circuit.parts[*other].kind == PartKind::Mechanism)
                         .filter(component)
                         .collect(),
+                    module: None,
                 }),
             }
         }
@@ -131,7 +176,8 @@ impl States {
         let command = &self.commands[self.of_state[asked]];
         let fits = if turning { command.turning } else { command.still };
         // A state that only says what is commanded is had either way.
-        let says_running = circuit.states[asked].label.contains("running");
-        fits.or((turning || !says_running).then_some(asked))
+        let says = |word: &str| circuit.states[asked].label.contains(word);
+        let is_had = if turning { !says("not turning") } else { !says("running") };
+        fits.or(is_had.then_some(asked))
     }
 }

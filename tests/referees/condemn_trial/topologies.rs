@@ -48,7 +48,15 @@ const SHIPPED: [(&str, Half); 3] = [
 
 /// Shipped circuits that are read under power too, in turn for each half. Left out is the inverter's:
 /// its diodes and its direct volts are no network of phasors.
-const POWERED: [(&str, Half); 1] = [("control-24v", Half::Tune)];
+const POWERED: [(&str, Half); 7] = [
+    ("control-24v", Half::Tune),
+    ("electric-heat-sequencers", Half::Report),
+    ("blower-multi-speed", Half::Tune),
+    ("compressor-1ph-start-relay", Half::Report),
+    ("gas-heating-section", Half::Tune),
+    ("heat-pump-reversing-valve", Half::Report),
+    ("blower-ecm", Half::Tune),
+];
 
 /// Every topology, tuned ones first.
 pub(super) fn all() -> Vec<Topology> {

@@ -5,6 +5,8 @@
 
 use engine::circuit::{Circuit, Effect, Impedance, PartKind, Rest};
 
+use super::states;
+
 /// Copper's resistance is proportional to (234.5 + °C).
 const COPPER_C: f64 = 234.5;
 /// What a charging capacitor looks like to an ohmmeter in its first moment, ohm.
@@ -139,7 +141,7 @@ impl Wiring {
                 copper: part.copper,
                 rests_open: part.kind == PartKind::Switch && part.normally == Some(Rest::Open),
                 still: part.still,
-                turning: part.turning,
+                turning: part.turning.or_else(|| states::turning(circuit, &part.id)),
                 file_ohm: part.ohm.unwrap_or(0.0),
                 more: [1.0, 1.0],
                 driver: part.driven_by.as_ref().and_then(named).zip(part.pull_in_volt),

@@ -157,3 +157,48 @@ fn with_the_supply_missing_all_is_dead() {
     assert!(!net.turning());
     assert!(bench.shows(&net, What::Volts, [0, 1]).expect("dead is a value") < 1e-3);
 }
+
+fn shipped(name: &str) -> (engine::circuit::Circuit, Bench) {
+    let shipped = engine::circuit_file::shipped();
+    let text = &shipped.iter().find(|known| known.name == name).expect("it ships").text;
+    let circuit = engine::circuit_file::parse(name, text).expect("a circuit");
+    let (wiring, states) = (Wiring::nominal(&circuit), States::of(&circuit));
+    let torques = torques(&wiring, &states).expect("ngspice answers");
+    (circuit, Bench { wiring, states, torques })
+}
+
+#[test]
+fn a_turning_compressor_opens_its_start_relay_unless_the_relays_coil_is_dead() {
+    let (circuit, bench) = shipped("compressor-1ph-start-relay");
+    let part = |id: &str| circuit.parts.iter().position(|part| part.id == id).expect("a part");
+    let net = |fault: Option<(&str, Effect)>| {
+        let faults: Vec<_> = fault.into_iter().map(|(id, effect)| (part(id), effect)).collect();
+        bench.net(&Bench::want(&faults))
+    };
+
+    let sound = net(None);
+    assert!(sound.turning() && !sound.closed[part("relay_contact")]);
+    let dead_coil = net(Some(("relay_coil", Effect::Open)));
+    assert!(dead_coil.turning() && dead_coil.closed[part("relay_contact")]);
+    let no_relay = net(Some(("relay_contact", Effect::Open)));
+    assert!(!no_relay.turning(), "without the start capacitor there is no torque");
+    let noted = |turning| bench.states.noted(&circuit, 0, turning).map(|s| &circuit.states[s].id);
+    assert_eq!(noted(false).map(String::as_str), Some("calling_still"));
+    assert_eq!(noted(true).map(String::as_str), Some("calling_running"));
+}
+
+#[test]
+fn a_module_turns_its_motor_with_line_and_call_only() {
+    let (circuit, bench) = shipped("blower-ecm");
+    let part = |id: &str| circuit.parts.iter().position(|part| part.id == id).expect("a part");
+    let turns = |fault: Option<(&str, Effect)>, command: usize| {
+        let faults: Vec<_> = fault.into_iter().map(|(id, effect)| (part(id), effect)).collect();
+        bench.net(&Want { command, ..Bench::want(&faults) }).turning()
+    };
+
+    assert!(turns(None, 0));
+    assert!(!turns(None, 1), "standing by");
+    assert!(!turns(Some(("stage", Effect::Mechanical)), 0));
+    assert!(!turns(Some(("wire_t", Effect::Open)), 0));
+    assert_eq!(bench.states.noted(&circuit, 0, true), None, "\"not turning\" cannot be had");
+}
