@@ -16,7 +16,7 @@ use std::fmt::Write as _;
 use engine::circuit::{Effect, Impedance, PartKind};
 
 use super::spice;
-use super::states::States;
+use super::states::{Module, States};
 use super::wiring::{Ask, GONE_OHM, TrueFault, What, Wiring};
 use crate::joined::Joined;
 
@@ -263,7 +263,7 @@ fn followed(
         .iter()
         .enumerate()
         .map(|(index, motor)| {
-            if let Some((blocked_by, inputs)) = &motor.module {
+            if let Some(Module { blocked_by, inputs }) = &motor.module {
                 let blocked = want.faults.iter().any(|fault| blocked_by.contains(&fault.part));
                 let fed = |(part, volt): &(usize, f64)| {
                     condition[*part].ohm < CARRIES_OHM && net.across(wiring, *part) >= *volt

@@ -60,9 +60,17 @@ pub(super) struct Motor {
     pub(super) parts: Vec<usize>,
     /// What can seize it.
     pub(super) mechanisms: Vec<usize>,
-    /// Of a module that starts by its inputs and not by torque: what keeps it from that, and each
-    /// input with the volts that it needs.
-    pub(super) module: Option<(Vec<usize>, [(usize, f64); 2])>,
+    /// What starts by its inputs and not by torque.
+    pub(super) module: Option<Module>,
+}
+
+/// A module that turns its motor.
+#[derive(Clone, Debug)]
+pub(super) struct Module {
+    /// What keeps it from that.
+    pub(super) blocked_by: Vec<usize>,
+    /// Each input with the volts that it needs.
+    pub(super) inputs: [(usize, f64); 2],
 }
 
 /// Commands and motors of a circuit.
@@ -122,10 +130,10 @@ impl States {
             states.motors.extend(inputs.map(|(line, call)| Motor {
                 parts: vec![line],
                 mechanisms: Vec::new(),
-                module: Some((
-                    (0..circuit.parts.len()).filter(blocks).collect(),
-                    [(line, runs.line.1), (call, runs.call.1)],
-                )),
+                module: Some(Module {
+                    blocked_by: (0..circuit.parts.len()).filter(blocks).collect(),
+                    inputs: [(line, runs.line.1), (call, runs.call.1)],
+                }),
             }));
         }
         for (_, contact, needs) in LIFTED_BY.iter().filter(|known| known.0 == circuit.name) {
