@@ -114,7 +114,7 @@ fn cleared_share(verdict: &Verdict) -> f64 {
 pub(super) fn tool(site: &mut Site<'_>, stated: &mut Vec<Stated>) -> Result<Ended, String> {
     let mut claim: Option<Value> = None;
     let mut stood: Vec<Ask> = Vec::new();
-    // States that cannot be had: it does not run, or it does.
+    // States that cannot be had at all.
     let mut refused: Vec<usize> = Vec::new();
     for _ in 0..STEPS_MAX {
         let verdict = judged(site, claim.clone())?;
@@ -154,6 +154,8 @@ pub(super) fn tool(site: &mut Site<'_>, stated: &mut Vec<Stated>) -> Result<Ende
             claim = None;
         }
         if !next_taken(site, &verdict, &mut stood, &mut refused)? {
+            site.trail
+                .extend(verdict.next_tests.iter().map(|test| format!("not taken: {}", test.title)));
             let why = match (verdict.nothing_left, verdict.outcome) {
                 (_, Outcome::Inconsistent) => "inconsistent",
                 (true, Outcome::Incomplete) => "incomplete, nothing left",
@@ -179,21 +181,10 @@ fn next_taken(
         if wanted.is_some_and(|state| refused.contains(&state)) {
             continue;
         }
-        if let (Some(states), Some(wanted), Some(ask)) =
-            (&site.topology.states, wanted, asks.first())
-        {
-            let turning = site.turning(ask.command.unwrap_or(0))?;
-            match states.noted(&site.topology.circuit, wanted, turning) {
-                Some(noted) if noted == wanted => {}
-                // Brought about to no avail.
-                None => {
-                    refused.push(wanted);
-                    site.minutes += site.topology.circuit.states[wanted].minutes;
-                    site.trail.push("the state asked for cannot be had".to_owned());
-                    continue;
-                }
-                Some(_) => refused.push(wanted),
-            }
+        let had = is_had(site, wanted, &asks)?;
+        if had == Had::Not {
+            refused.extend(wanted);
+            continue;
         }
         if let Some(sign) = &test.sign {
             let sign = site.topology.circuit.signs.iter().position(|known| known.id == *sign);
@@ -207,6 +198,10 @@ fn next_taken(
         }
         let again = !test.title.starts_with("After cooling")
             && asks.iter().all(|ask| site.readings.iter().any(|taken| same(&taken.ask, ask)));
+        if again && had == Had::Otherwise {
+            // It was read in the state that there is.
+            continue;
+        }
         if again {
             if asks.iter().all(|ask| stood.iter().any(|known| same(known, ask))) {
                 // Both stand: the engine says to ask for a second read.
@@ -229,6 +224,37 @@ fn next_taken(
     Ok(false)
 }
 
+/// Whether the state that a test asks for can be brought about.
+#[derive(Clone, Copy, PartialEq)]
+enum Had {
+    /// As asked for.
+    Indeed,
+    /// The motor does what it does, and the reading is noted down as of that.
+    Otherwise,
+    /// No state of the file says what there is.
+    Not,
+}
+
+fn is_had(site: &mut Site<'_>, wanted: Option<usize>, asks: &[Ask]) -> Result<Had, String> {
+    let topology = site.topology;
+    let (Some(states), Some(wanted), Some(command)) =
+        (&topology.states, wanted, asks.first().and_then(|ask| ask.command))
+    else {
+        return Ok(Had::Indeed);
+    };
+    let turning = site.turning(command)?;
+    Ok(match states.noted(&topology.circuit, wanted, turning) {
+        Some(noted) if noted == wanted => Had::Indeed,
+        Some(_) => Had::Otherwise,
+        None => {
+            // Brought about to no avail.
+            site.minutes += topology.circuit.states[wanted].minutes;
+            site.trail.push("the state asked for cannot be had".to_owned());
+            Had::Not
+        }
+    })
+}
+
 fn same(a: &Ask, b: &Ask) -> bool {
     a.what == b.what
         && a.command == b.command
@@ -242,6 +268,7 @@ fn retake(site: &mut Site<'_>, ask: &Ask, wanted: Option<usize>) -> Result<(), S
     site.take_in(ask, wanted)?;
     let newer = site.readings.last().cloned();
     if let Some((older, newer)) = older.zip(newer)
+        && older.state == newer.state
         && !alike(&older, &newer)
     {
         site.strike(older.id);

@@ -6,6 +6,7 @@
 use engine::circuit::{Circuit, Effect, Impedance, PartKind, Rest};
 
 use super::states;
+use crate::joined::Joined;
 
 /// Copper's resistance is proportional to (234.5 + °C).
 const COPPER_C: f64 = 234.5;
@@ -169,6 +170,13 @@ impl Wiring {
             starts_at: 0.35,
             hertz: circuit.hertz.unwrap_or(60.0),
         }
+    }
+
+    /// What hangs together by parts, whatever is commanded.
+    pub(super) fn islands(&self) -> Joined {
+        let mut islands = Joined::new(self.points);
+        self.branches.iter().filter_map(|known| known.ends).for_each(|[a, b]| islands.join(a, b));
+        islands
     }
 
     /// Whether any branch is a capacitor.

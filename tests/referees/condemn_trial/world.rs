@@ -201,7 +201,7 @@ pub(super) fn unit(
     }
     under_power(&mut unit, &mut Seeded::new(seed_of(&[seed, 17])));
     went_wrong(circuit, powered, &mut unit, &mut random);
-    miswire(circuit, &mut unit, &mut random);
+    miswire(circuit, powered, &mut unit, &mut random);
     signs(circuit, &mut unit, &mut random);
     unit
 }
@@ -246,7 +246,7 @@ fn went_wrong(circuit: &Circuit, powered: bool, unit: &mut Unit, random: &mut Se
         unit.story.push_str("nothing wrong; ");
         return;
     }
-    if draw < hot + SOUND + BRIDGED && bridge(circuit, unit, random) {
+    if draw < hot + SOUND + BRIDGED && bridge(circuit, powered, unit, random) {
         return;
     }
     fault(circuit, powered, unit, random);
@@ -320,7 +320,8 @@ fn fault(circuit: &Circuit, powered: bool, unit: &mut Unit, random: &mut Seeded)
 
 /// Two neighbouring points of one place touch: no file lists it. It is put down to whoever
 /// owns a lead there.
-fn bridge(circuit: &Circuit, unit: &mut Unit, random: &mut Seeded) -> bool {
+fn bridge(circuit: &Circuit, powered: bool, unit: &mut Unit, random: &mut Seeded) -> bool {
+    let islands = unit.wiring.islands();
     let leads: Vec<usize> = (0..circuit.parts.len())
         .filter(|&part| circuit.parts[part].kind == PartKind::Lead)
         .collect();
@@ -329,7 +330,8 @@ fn bridge(circuit: &Circuit, unit: &mut Unit, random: &mut Seeded) -> bool {
         let ends = |part: usize| unit.wiring.branches[part].ends.unwrap_or([0, 0]);
         let (a, b) = (ends(first)[1], ends(second)[1]);
         let place = |point: usize| circuit.points[point].place.as_ref();
-        if a != b && place(a).is_some() && place(a) == place(b) {
+        let tells = !powered || islands.are(a, b);
+        if a != b && place(a).is_some() && place(a) == place(b) && tells {
             unit.wiring.bridge = Some((a, b, random.decades(0.05, 50.0)));
             unit.bridged = true;
             unit.faulty = vec![component_of(circuit, first), component_of(circuit, second)];
@@ -344,21 +346,34 @@ fn bridge(circuit: &Circuit, unit: &mut Unit, random: &mut Seeded) -> bool {
 }
 
 /// Two leads of one harness change places at their far ends.
-fn miswire(circuit: &Circuit, unit: &mut Unit, random: &mut Seeded) {
+fn miswire(circuit: &Circuit, powered: bool, unit: &mut Unit, random: &mut Seeded) {
     if !random.chance(MISWIRED) {
         return;
     }
+    let islands = unit.wiring.islands();
+    // Of one cable: both ends side by side, and no line voltage on a 24 V wire.
+    let one_cable = |a: [usize; 2], b: [usize; 2]| {
+        let place = |point: usize| circuit.points[point].place.as_ref();
+        place(a[0]) == place(b[0]) && place(a[1]) == place(b[1]) && islands.are(a[0], b[0])
+    };
     let leads: Vec<usize> = (0..circuit.parts.len())
         .filter(|&part| circuit.parts[part].kind == PartKind::Lead)
         .collect();
     for _ in 0..40 {
         let (first, second) = (random.one_of(&leads), random.one_of(&leads));
         let same_harness = circuit.parts[first].component == circuit.parts[second].component;
-        let (Some(a), Some(b)) =
+        let (Some(a), Some(mut b)) =
             (unit.wiring.branches[first].ends, unit.wiring.branches[second].ends)
         else {
             continue;
         };
+        if powered && !one_cable(a, b) {
+            // Drawn the other way round it may be the same cable yet.
+            b.reverse();
+            if !one_cable(a, b) {
+                continue;
+            }
+        }
         if first == second || !same_harness || a[1] == b[1] || a[0] == b[1] || b[0] == a[1] {
             continue;
         }
