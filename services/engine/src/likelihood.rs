@@ -7,10 +7,12 @@
 //! readings from milliohms to megohms are comparable and the floor keeps zero finite.
 //! Numbers marked "common practice, no source" are judgement, to be replaced by outcomes.
 
+mod side_by_side;
+
 use crate::case::{Meter, Power, Reading, Shown};
 use crate::circuit::{Effect, PartKind};
 use crate::model::{Fault, Model, Origin};
-use crate::predict::many::Work;
+use crate::predict::many::{Conditions, Work};
 use crate::predict::{Predicted, Setup, spread};
 use crate::units::Quantity;
 
@@ -145,6 +147,11 @@ impl MeterLimits {
         }
     }
 
+    /// Those of the meter that a reading was taken with.
+    pub(crate) fn of_reading(reading: &Reading) -> Self {
+        MeterLimits::of(reading.quantity, reading.meter.as_ref())
+    }
+
     /// Below this the meter tells nothing, base unit; also the log scale's floor.
     pub(crate) fn floor(&self) -> f64 {
         self.resolution + self.lead_ohm
@@ -169,14 +176,14 @@ impl MeterLimits {
 impl Prepared {
     /// Prepares ways of measuring, each with its meter.
     pub(crate) fn many(
-        model: &Model<'_>,
-        setups: Vec<(Setup, MeterLimits)>,
+        conditions: &Conditions<'_, '_>,
+        meters: Vec<MeterLimits>,
         work: &mut Work,
     ) -> Vec<Self> {
-        let sound =
-            spread::sound(model, &setups.iter().map(|(setup, _)| setup).collect::<Vec<_>>(), work);
+        let sound = spread::sound(conditions, work);
+        let setups = conditions.setups().iter().cloned();
         setups
-            .into_iter()
+            .zip(meters)
             .zip(sound)
             .map(|((setup, meter), (sound, spread))| {
                 // Stated tolerances are limits, taken as two standard deviations.
@@ -192,19 +199,6 @@ impl Prepared {
                 Prepared { setup, sound, spread, sound_log, meter }
             })
             .collect()
-    }
-
-    /// Prepares the readings of a case.
-    pub(crate) fn of_readings(
-        model: &Model<'_>,
-        readings: &[Reading],
-        work: &mut Work,
-    ) -> Vec<Self> {
-        let setups = readings.iter().map(|reading| {
-            let meter = MeterLimits::of(reading.quantity, reading.meter.as_ref());
-            (Prepared::setup_of(model, reading), meter)
-        });
-        Prepared::many(model, setups.collect(), work)
     }
 
     /// The way in which a reading of a validated case was taken.
@@ -227,12 +221,6 @@ impl Prepared {
     /// Whether the model can say anything about this way of measuring.
     pub(crate) fn is_used(&self) -> bool {
         self.sound != Predicted::Nothing
-    }
-
-    /// The same setting with nothing lifted: what a connector not really lifted gives.
-    pub(crate) fn unlifted(&self) -> Option<(Setup, MeterLimits)> {
-        (!self.setup.lifted.is_empty())
-            .then(|| (Setup { lifted: Vec::new(), ..self.setup.clone() }, self.meter))
     }
 
     /// Centre and standard deviation, in log units, of what a sound meter shows where the

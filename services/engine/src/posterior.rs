@@ -5,16 +5,22 @@
 //! reading's likelihood under each ([`cells`]), thresholds ([`crate::judge`]) and words.
 
 mod cells;
+mod classes;
+mod columns;
 mod hypotheses;
+
+use std::borrow::Cow;
 
 use crate::case::{Observation, Reading};
 use crate::circuit::Sign;
-use crate::likelihood::{Mistakes, Prepared, presence};
+use crate::likelihood::{MeterLimits, Mistakes, Prepared, presence};
 use crate::model::{Model, Origin};
 use crate::predict::Setup;
-use crate::predict::many::Work;
+use crate::predict::many::{Conditions, Work};
 
-use cells::{Cells, SOUND};
+use cells::{Cells, SOUND, Taken};
+pub(crate) use columns::at_least;
+use columns::{AddProduct, SharesOf};
 pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
 
 /// Points of the grid over an unknown common scale.
@@ -42,6 +48,8 @@ struct Occasion {
 pub(crate) struct Weighed<'m, 'c> {
     pub(crate) model: &'m Model<'c>,
     pub(crate) hypotheses: Hypotheses,
+    /// Of the readings, then of those where something was lifted, with nothing lifted.
+    pub(crate) conditions: Conditions<'m, 'c>,
     pub(crate) prepared: Vec<Prepared>,
     cells: Cells,
     /// Likelihood of each sign, by observation and hypothesis.
@@ -55,6 +63,7 @@ pub(crate) struct Weighed<'m, 'c> {
     mistakes: Mistakes,
     /// The likeliest common scale of the alike parts; 1 where there is none.
     pub(crate) scale: f64,
+    priors: Vec<f64>,
     /// Posterior, in the order of the hypotheses; adds up to 1.
     pub(crate) posterior: Vec<f64>,
     /// Likelihood of all of the evidence, in the order of the hypotheses.
@@ -76,7 +85,18 @@ impl<'m, 'c> Weighed<'m, 'c> {
     ) -> Self {
         let mut work = Work::default();
         let hypotheses = Hypotheses::new(model, unknown_rate);
-        let prepared = Prepared::of_readings(model, readings, &mut work);
+        let mut setups: Vec<Setup> =
+            readings.iter().map(|reading| Prepared::setup_of(model, reading)).collect();
+        // A connector not really lifted: the same setting with nothing lifted.
+        let lifting: Vec<usize> =
+            (0..readings.len()).filter(|&reading| !setups[reading].lifted.is_empty()).collect();
+        let unlifted = |&reading: &usize| Setup { lifted: Vec::new(), ..setups[reading].clone() };
+        setups.extend(lifting.iter().map(unlifted).collect::<Vec<_>>());
+        let taken = readings.iter().chain(lifting.iter().map(|&reading| &readings[reading]));
+        let meters = taken.map(MeterLimits::of_reading).collect();
+        let conditions = Conditions::new(model, setups, &mut work);
+        let mut prepared = Prepared::many(&conditions, meters, &mut work);
+        let unlifted = prepared.split_off(readings.len());
         let occasions = occasions(model, &prepared);
         let (scales, scale_weights) = scale_grid(model);
         let sign_cells: Vec<Vec<f64>> = observations
@@ -89,16 +109,19 @@ impl<'m, 'c> Weighed<'m, 'c> {
                     .collect()
             })
             .collect();
-        let cells =
-            Cells::of(model, &hypotheses, readings, &prepared, &scales, &mistakes, &mut work);
+        let unlifted: Vec<(usize, Prepared)> = lifting.into_iter().zip(unlifted).collect();
+        let taken = Taken { readings, prepared: &prepared, unlifted: &unlifted };
+        let cells = Cells::of(&conditions, &hypotheses, &taken, &scales, &mistakes, &mut work);
         let hot = (0..hypotheses.all.len())
             .filter(|&index| {
                 indices_of(hypotheses.all[index].kind).any(|fault| model.faults[fault].passing)
             })
             .collect();
+        let priors = hypotheses.all.iter().map(|hypothesis| hypothesis.prior).collect();
         let mut weighed = Weighed {
             model,
             hypotheses,
+            conditions,
             prepared,
             cells,
             sign_cells,
@@ -108,6 +131,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
             hot,
             mistakes,
             scale: 1.0,
+            priors,
             posterior: Vec::new(),
             likelihood: Vec::new(),
             log_likelihood: Vec::new(),
@@ -176,24 +200,22 @@ impl<'m, 'c> Weighed<'m, 'c> {
 
     /// Likelihood of the kept pieces of evidence under each hypothesis.
     fn likelihoods(&self, keeps: &dyn Fn(usize) -> bool) -> Vec<f64> {
-        let count = self.hypotheses.all.len();
-        let mut sum = vec![0.0; count];
-        for (scale, weight) in self.scale_weights.iter().enumerate() {
-            let mut product = vec![*weight; count];
-            for (occasion, known) in self.by_occasion.iter().enumerate() {
-                let readings = &self.occasions[occasion].readings;
-                let anew;
-                let column = if readings.iter().all(|&reading| keeps(reading)) {
-                    &known[scale]
-                } else if readings.iter().any(|&reading| keeps(reading)) {
-                    anew = self.of_occasion(occasion, scale, keeps);
-                    &anew
-                } else {
-                    continue;
-                };
-                product.iter_mut().zip(column).for_each(|(product, value)| *product *= value);
-            }
-            sum.iter_mut().zip(&product).for_each(|(sum, product)| *sum += product);
+        let mut sum = vec![0.0; self.hypotheses.all.len()];
+        for (scale, &weight) in self.scale_weights.iter().enumerate() {
+            let of: Vec<Cow<'_, [f64]>> = (self.by_occasion.iter().enumerate())
+                .filter_map(|(occasion, known)| {
+                    let readings = &self.occasions[occasion].readings;
+                    if readings.iter().all(|&reading| keeps(reading)) {
+                        Some(Cow::Borrowed(&known[scale][..]))
+                    } else if readings.iter().any(|&reading| keeps(reading)) {
+                        Some(Cow::Owned(self.of_occasion(occasion, scale, keeps)))
+                    } else {
+                        None
+                    }
+                })
+                .collect();
+            let columns: Vec<&[f64]> = of.iter().map(|column| &column[..]).collect();
+            AddProduct { weight, columns: &columns, sum: &mut sum }.run();
         }
         for (sign, column) in self.sign_cells.iter().enumerate() {
             if keeps(self.prepared.len() + sign) {
@@ -214,11 +236,10 @@ impl<'m, 'c> Weighed<'m, 'c> {
         let occasion = &self.occasions[occasion];
         let taken = || occasion.readings.iter().copied().filter(|&reading| keeps(reading));
         let product = |column: fn(&Cells, usize, usize) -> &[f64]| -> Vec<f64> {
-            let mut product = vec![1.0; self.hypotheses.all.len()];
-            for reading in taken() {
-                let column = column(&self.cells, reading, scale);
-                product.iter_mut().zip(column).for_each(|(product, value)| *product *= value);
-            }
+            let columns: Vec<&[f64]> =
+                taken().map(|reading| column(&self.cells, reading, scale)).collect();
+            let mut product = vec![0.0; self.hypotheses.all.len()];
+            AddProduct { weight: 1.0, columns: &columns, sum: &mut product }.run();
             product
         };
         let mut as_said = product(Cells::closed);
@@ -320,24 +341,14 @@ impl<'m, 'c> Weighed<'m, 'c> {
         (sum > 0.0).then(|| open / sum)
     }
 
-    fn posterior_from(&self, likelihood: &[f64]) -> Vec<f64> {
-        let most = largest(likelihood);
-        shares_of(
-            self.hypotheses
-                .all
-                .iter()
-                .zip(likelihood)
-                .map(|(hypothesis, likelihood)| hypothesis.prior * (likelihood / most)),
-        )
+    fn posterior_from(&self, likely: &[f64]) -> Vec<f64> {
+        SharesOf { weights: &self.priors, likely }.run()
     }
 
     /// Probability that a reading was taken wrongly.
     pub(crate) fn mistaken_share(&self, reading: usize) -> f64 {
         let mut share = 0.0;
-        for (hypothesis, posterior) in self.posterior.iter().enumerate() {
-            if *posterior < 1e-9 {
-                continue;
-            }
+        for (hypothesis, posterior) in at_least(&self.posterior, 1e-9) {
             if self.hypotheses.all[hypothesis].kind == Kind::Unknown {
                 continue;
             }
@@ -447,28 +458,11 @@ pub fn bayes(priors: &[f64], log_likelihoods: &[f64]) -> Vec<f64> {
         .filter(|(prior, _)| **prior > 0.0)
         .map(|(_, log)| *log)
         .fold(f64::NEG_INFINITY, f64::max);
-    shares_of(priors.iter().zip(log_likelihoods).map(|(prior, log)| prior * (log - most).exp()))
-}
-
-/// Weights made to add up to 1.
-fn shares_of(weights: impl Iterator<Item = f64>) -> Vec<f64> {
+    let weights = priors.iter().zip(log_likelihoods).map(|(prior, log)| prior * (log - most).exp());
     let mut shares: Vec<f64> = weights.collect();
     let sum: f64 = shares.iter().sum();
     shares.iter_mut().for_each(|share| *share /= sum);
     shares
-}
-
-/// The largest of some values above 0, eight at a time: the order does not matter to it, and one
-/// after the other each comparison waits for the one before.
-fn largest(values: &[f64]) -> f64 {
-    let mut most = [0.0f64; 8];
-    let (eights, rest) = values.as_chunks::<8>();
-    for eight in eights {
-        for (most, value) in most.iter_mut().zip(eight) {
-            *most = if *value > *most { *value } else { *most };
-        }
-    }
-    most.into_iter().chain(rest.iter().copied()).fold(0.0, f64::max)
 }
 
 fn occasions(model: &Model<'_>, prepared: &[Prepared]) -> Vec<Occasion> {

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::{Model, Origin};
-use crate::posterior::{Kind, SHARE_MIN, Weighed};
+use crate::posterior::{Kind, SHARE_MIN, Weighed, at_least};
 
 /// A fault mode, sizes taken together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -49,10 +49,7 @@ impl Shares {
             Shares { components: vec![0.0; model.circuit.components.len()], ..Shares::default() };
         // By the first fault of the mode; a table is quicker than a tree.
         let mut by_mode: Vec<Option<f64>> = vec![None; model.faults.len()];
-        for (index, &share) in posterior.iter().enumerate() {
-            if share < least {
-                continue;
-            }
+        for (index, share) in at_least(posterior, least) {
             match weighed.hypotheses.all[index].kind {
                 Kind::Sound => shares.sound += share,
                 Kind::Unknown => shares.unknown += share,
@@ -95,11 +92,7 @@ impl Shares {
         component: usize,
     ) -> f64 {
         let faults = &weighed.model.faults;
-        weighed
-            .posterior
-            .iter()
-            .enumerate()
-            .filter(|(_, share)| **share >= SHARE_MIN)
+        at_least(&weighed.posterior, SHARE_MIN)
             .flat_map(|(index, share)| {
                 weighed
                     .attribution(index, claimed)

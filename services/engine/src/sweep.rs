@@ -7,7 +7,8 @@
 //!
 //! Hypotheses of one condition differ in one or two resistors; the shape is the same. So the
 //! costly part, choosing an order that keeps the mesh sparse, is done once per condition, and
-//! a hypothesis costs a few hundred multiplications, [`LANES`] of them at a time.
+//! a hypothesis costs at most a few hundred multiplications, [`LANES`] of them at a time: what its
+//! faults do not touch is the sound circuit's ([`ports`]).
 //!
 //! Why not updates of a table of port resistances: most faults open a bridge, and what then
 //! still joins the two sides is insulation of hundreds of megohms. The denominator of such an
@@ -100,13 +101,24 @@ impl Shape {
         })
     }
 
-    /// Takes out all of `left`.
-    fn without(&mut self, mut left: u64) -> Vec<Step> {
+    /// Takes out all of `left`. Fewest spokes first keeps the mesh sparse; ties go to the first.
+    fn without(&mut self, left: u64) -> Vec<Step> {
+        self.taken_out(left, |_| 0)
+    }
+
+    /// The same, where ties go to a joint that was reached over as few others as can be: so that a
+    /// current passes few on its way.
+    fn without_flat(&mut self, left: u64) -> Vec<Step> {
+        self.taken_out(left, |over| over)
+    }
+
+    fn taken_out(&mut self, mut left: u64, tie: impl Fn(u32) -> u32) -> Vec<Step> {
         let mut steps = Vec::new();
+        // The longest way over joints taken out that ends at each.
+        let mut over = vec![0; self.joints];
         while left != 0 {
-            // Fewest spokes first keeps the mesh sparse; ties go to the first.
             let joint = bits(left)
-                .min_by_key(|&joint| (self.joined[joint].count_ones(), joint))
+                .min_by_key(|&joint| (self.joined[joint].count_ones(), tie(over[joint]), joint))
                 .unwrap_or_default();
             left &= !(1u64 << joint);
             let spokes = self.joined[joint];
@@ -118,6 +130,7 @@ impl Shape {
                 }
                 self.joined[first] |= spokes & !(1u64 << first);
                 self.joined[first] &= !(1u64 << joint);
+                over[first] = over[first].max(1 + over[joint]);
             }
             self.joined[joint] = 0;
             steps.push(step);
@@ -135,11 +148,11 @@ pub(crate) struct Schedule {
 }
 
 impl Schedule {
-    /// Works out the order for a shape given by its joinings; the joints of `keep` stay.
-    pub(crate) fn new(joints: usize, edges: &[(usize, usize)], keep: u64) -> Self {
+    /// Works out the order for a shape given by its joinings.
+    pub(crate) fn new(joints: usize, edges: &[(usize, usize)]) -> Self {
         let mut shape = Shape::new(joints, edges);
         let all = if joints == 0 { 0 } else { u64::MAX >> (64 - joints) };
-        let steps = shape.without(all & !keep);
+        let steps = shape.without(all);
         Schedule { shape, steps }
     }
 

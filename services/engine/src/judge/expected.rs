@@ -3,11 +3,10 @@
 //! Belongs here: which explanation that is, and its predictions, worked out once for all who ask.
 //! Does not belong here: whether it fits ([`super::fit`]) and how it is told ([`super::told`]).
 
-use crate::likelihood::Prepared;
-use crate::model::{Fault, Model};
+use crate::model::Fault;
 use crate::posterior::{Kind, Weighed, faults_of};
-use crate::predict::many::{Predictions, Supposed, Work, predict_many};
-use crate::predict::{Predicted, Setup};
+use crate::predict::Predicted;
+use crate::predict::many::{Conditions, Predictions, Supposed, Work};
 
 /// An explanation and what it predicts of some readings.
 pub(super) struct Expected<'m> {
@@ -24,24 +23,19 @@ impl<'m> Expected<'m> {
             .max_by(|&a, &b| weighed.posterior[a].total_cmp(&weighed.posterior[b]).then(b.cmp(&a)))
             .unwrap_or(0);
         let faults = faults_of(weighed.model, weighed.hypotheses.all[leading].kind);
-        Expected::of(weighed.model, &weighed.prepared, faults, weighed.scale)
+        Expected::of(&weighed.conditions, faults, weighed.scale)
     }
 
-    pub(super) fn of(
-        model: &Model<'_>,
-        prepared: &[Prepared],
-        faults: Vec<&'m Fault>,
-        scale: f64,
-    ) -> Self {
+    /// Of the readings that come first in these conditions.
+    pub(super) fn of(conditions: &Conditions<'m, '_>, faults: Vec<&'m Fault>, scale: f64) -> Self {
         let mut suppositions = vec![Supposed::default(), Supposed::of(&faults)];
         suppositions.extend((0..faults.len()).map(|leave| {
             let mut fewer = faults.clone();
             fewer.remove(leave);
             Supposed::of(&fewer)
         }));
-        let setups: Vec<&Setup> = prepared.iter().map(|known| &known.setup).collect();
         // Counted nowhere: it repeats what weighing the evidence has done.
-        let predictions = predict_many(model, &setups, &suppositions, scale, &mut Work::default());
+        let predictions = conditions.predict(&suppositions, scale, &mut Work::default());
         Expected { faults, predictions }
     }
 

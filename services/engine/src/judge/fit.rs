@@ -202,8 +202,8 @@ mod tests {
     use super::*;
     use crate::case::Power;
     use crate::circuit_file;
-    use crate::predict::Setup;
-    use crate::predict::many::{Supposed, Work, predict_many};
+    use crate::likelihood::MeterLimits;
+    use crate::predict::many::{Conditions, Supposed, Work};
     use crate::units::{Quantity, Unit};
 
     #[test]
@@ -274,14 +274,16 @@ mod tests {
             blank(Quantity::Insulation, "C", "SHELL", &plug),
             blank(Quantity::Insulation, "HC", "SHELL", &plug),
         ];
-        let prepared = Prepared::of_readings(&model, &readings, &mut Work::default());
-        let setups: Vec<&Setup> = prepared.iter().map(|known| &known.setup).collect();
+        let setups = readings.iter().map(|reading| Prepared::setup_of(&model, reading)).collect();
+        let meters = readings.iter().map(MeterLimits::of_reading).collect();
+        let conditions = Conditions::new(&model, setups, &mut Work::default());
+        let prepared = Prepared::many(&conditions, meters, &mut Work::default());
         let mut draw = Draw(7);
         let (mut refused, mut scrambled) = (0, 0);
         for job in 0..JOBS {
             let fault = &model.faults[job % model.faults.len()];
             let all = [Supposed::of(&[fault])];
-            let predictions = predict_many(&model, &setups, &all, 1.0, &mut Work::default());
+            let predictions = conditions.predict(&all, 1.0, &mut Work::default());
             let mut drawn = readings.clone();
             for (index, reading) in drawn.iter_mut().enumerate() {
                 let seen = |value: f64| Shown::Value { value, unit: Unit::Ohm };
@@ -303,7 +305,7 @@ mod tests {
                     }
                 };
             }
-            let expected = Expected::of(&model, &prepared, vec![fault], 1.0);
+            let expected = Expected::of(&conditions, vec![fault], 1.0);
             let fits = |readings: &[Reading]| fit(&model, &prepared, readings, &expected, MISTAKES);
             refused += usize::from(fits(&drawn).is_refused());
             // Each value at the next place: ohms among megohms.

@@ -7,7 +7,7 @@ use super::information::{Chances, Row, Rows, information};
 use super::{Candidate, Take, reading_min};
 use crate::likelihood::{MeterLimits, Prepared, presence, size_spread};
 use crate::posterior::{Kind, Weighed, faults_of};
-use crate::predict::many::{Supposed, Work, predict_many};
+use crate::predict::many::{Conditions, Supposed, Work};
 use crate::predict::{Predicted, Setup};
 use crate::sentences;
 
@@ -47,26 +47,20 @@ impl<'m> Suppositions<'m> {
 }
 
 /// The readings of one condition as candidates.
-pub(super) fn candidates(
-    weighed: &Weighed<'_, '_>,
+pub(super) fn candidates<'m>(
+    weighed: &Weighed<'m, '_>,
     rows: &Rows,
-    suppositions: &Suppositions<'_>,
+    suppositions: &Suppositions<'m>,
     setups: Vec<Setup>,
     scale: f64,
     work: &mut Work,
 ) -> Vec<Candidate> {
     let model = weighed.model;
-    let with_meters = setups
-        .into_iter()
-        .map(|setup| {
-            let meter = MeterLimits::of(setup.quantity, None);
-            (setup, meter)
-        })
-        .collect();
-    let prepared = Prepared::many(model, with_meters, work);
+    let meters = setups.iter().map(|setup| MeterLimits::of(setup.quantity, None)).collect();
+    let conditions = Conditions::new(model, setups, work);
+    let prepared = Prepared::many(&conditions, meters, work);
     work.candidates += prepared.len() as u64;
-    let of: Vec<&Setup> = prepared.iter().map(|prepared| &prepared.setup).collect();
-    let predictions = predict_many(model, &of, &suppositions.all, scale, work);
+    let predictions = conditions.predict(&suppositions.all, scale, work);
     let size_spread: Vec<f64> = suppositions
         .all
         .iter()

@@ -1,16 +1,17 @@
 //! Each reading's likelihood under each hypothesis.
 //!
 //! Belongs here: from predictions to likelihoods, in columns that later sums run along. Does
-//! not belong here: one likelihood ([`crate::likelihood`]) and what is made of them all
-//! ([`super`]).
+//! not belong here: one likelihood ([`crate::likelihood`]), telling predictions that are the same
+//! ([`super::classes`]) and what is made of them all ([`super`]).
 
+use super::classes::Classes;
 use super::hypotheses::{Hypotheses, Kind, indices_of};
 use crate::case::Reading;
 use crate::likelihood::{
     Judged, Mistakes, Prepared, Seen, broad, is_loose, neighbours, presence, size_spread,
 };
 use crate::model::Model;
-use crate::predict::many::{Predictions, Supposed, Work, predict_many};
+use crate::predict::many::{Conditions, Supposed, Work};
 use crate::predict::{Predicted, Setup};
 
 /// Columns of likelihoods, one per reading and scale, along the hypotheses.
@@ -23,27 +24,41 @@ pub(super) struct Cells {
     /// Taken as said; hot overload open. Nothing where no overload can be.
     open: Vec<f64>,
     open_mistaken: Vec<f64>,
-    /// Connector not really lifted; overload closed.
+    /// Connector not really lifted; overload closed. By place among the readings with one lifted.
     unlifted: Vec<f64>,
+    place_of_unlifted: Vec<Option<usize>>,
     /// Hypotheses of one fault that comes and goes, in order.
     loose: Vec<usize>,
     comes_and_goes: f64,
 }
 
+/// Readings as they were taken, and the same with nothing lifted, where something was.
+pub(super) struct Taken<'a> {
+    pub(super) readings: &'a [Reading],
+    pub(super) prepared: &'a [Prepared],
+    /// The reading and its setting, in order.
+    pub(super) unlifted: &'a [(usize, Prepared)],
+}
+
 impl Cells {
-    pub(super) fn of(
-        model: &Model<'_>,
+    /// `conditions` are those of the readings as taken, then of those with nothing lifted.
+    pub(super) fn of<'m>(
+        conditions: &Conditions<'m, '_>,
         hypotheses: &Hypotheses,
-        readings: &[Reading],
-        prepared: &[Prepared],
+        taken: &Taken<'_>,
         scales: &[f64],
         mistakes: &Mistakes,
         work: &mut Work,
     ) -> Self {
+        let model = conditions.model();
         let count = hypotheses.all.len();
-        let all = readings.len() * scales.len() * count;
+        let all = taken.readings.len() * scales.len() * count;
         let passes = model.faults.iter().any(|fault| fault.passing);
         let of_hot = if passes { all } else { 0 };
+        let mut place_of_unlifted = vec![None; taken.readings.len()];
+        for (place, (reading, _)) in taken.unlifted.iter().enumerate() {
+            place_of_unlifted[*reading] = Some(place);
+        }
         let mut cells = Cells {
             hypotheses: count,
             scales: scales.len(),
@@ -51,25 +66,12 @@ impl Cells {
             closed_mistaken: vec![0.0; all],
             open: vec![1.0; of_hot],
             open_mistaken: vec![0.0; of_hot],
-            unlifted: vec![1.0; all],
+            unlifted: vec![1.0; taken.unlifted.len() * scales.len() * count],
+            place_of_unlifted,
             loose: loose_singles(model, hypotheses),
             comes_and_goes: mistakes.comes_and_goes,
         };
-        let unlifted: Vec<Option<Prepared>> = {
-            let lifted: Vec<usize> = (0..prepared.len())
-                .filter(|&reading| prepared[reading].unlifted().is_some())
-                .collect();
-            let setups =
-                lifted.iter().filter_map(|&reading| prepared[reading].unlifted()).collect();
-            let mut all: Vec<Option<Prepared>> = (0..prepared.len()).map(|_| None).collect();
-            for (reading, known) in lifted.into_iter().zip(Prepared::many(model, setups, work)) {
-                all[reading] = Some(known);
-            }
-            all
-        };
-        let beside: Vec<Vec<Setup>> =
-            prepared.iter().map(|prepared| neighbours(model, &prepared.setup)).collect();
-        let suppositions: Vec<Supposed<'_>> = hypotheses
+        let suppositions: Vec<Supposed<'m>> = hypotheses
             .all
             .iter()
             .map(|hypothesis| {
@@ -77,48 +79,28 @@ impl Cells {
                 Supposed { faults: [faults.next(), faults.next()], moved: None }
             })
             .collect();
-        // Nothing wrong, the unknown fault and the single ones come first.
-        let singles = &suppositions[..2 + model.faults.len()];
-        let setups: Vec<&Setup> =
-            prepared.iter().chain(unlifted.iter().flatten()).map(|known| &known.setup).collect();
-        let beside_setups: Vec<&Setup> = beside.iter().flatten().collect();
-        let of_faults = OfFaults::new(model);
-        let mut memos = Memos::new();
+        let mut columns = Columns::new(model, hypotheses, mistakes);
+        let beside = Beside::of(model, taken, work);
         for (scale, &value) in scales.iter().enumerate() {
-            let predictions = predict_many(model, &setups, &suppositions, value, work);
-            let there = predict_many(model, &beside_setups, singles, value, work);
-            let (mut next_unlifted, mut next_beside) = (readings.len(), 0);
-            for (index, reading) in readings.iter().enumerate() {
-                let as_said = Told {
-                    prepared: &prepared[index],
-                    predicted: predictions.of(index),
-                    beside: Some((&there, next_beside, beside[index].len())),
-                    seen: prepared[index].seen(&reading.shown),
-                    mistakes,
-                };
-                next_beside += beside[index].len();
-                let nothing_lifted = unlifted[index].as_ref().map(|prepared| {
-                    next_unlifted += 1;
-                    Told {
-                        prepared,
-                        predicted: predictions.of(next_unlifted - 1),
-                        beside: None,
-                        seen: prepared.seen(&reading.shown),
-                        mistakes,
-                    }
-                });
-                if prepared[index].is_used() {
-                    let column = Column {
-                        model,
-                        hypotheses,
-                        of_faults: &of_faults,
-                        as_said,
-                        nothing_lifted,
-                    };
+            let beside = columns.beside(&beside, taken, &suppositions, value, work);
+            conditions.each(&suppositions, value, work, &mut |index, predicted| match index
+                .checked_sub(taken.readings.len())
+            {
+                None if taken.prepared[index].is_used() => {
+                    let told = Told::of(&taken.prepared[index], &taken.readings[index]);
                     let at = (index * scales.len() + scale) * count;
-                    column.fill(&mut cells, at, &mut memos);
+                    columns.as_said(&told, predicted, beside[index].as_deref(), &mut cells, at);
                 }
-            }
+                None => {}
+                Some(place) => {
+                    let (reading, prepared) = &taken.unlifted[place];
+                    if taken.prepared[*reading].is_used() {
+                        let told = Told::of(prepared, &taken.readings[*reading]);
+                        let at = (place * scales.len() + scale) * count;
+                        columns.unlifted(&told, predicted, &mut cells.unlifted[at..][..count]);
+                    }
+                }
+            });
         }
         cells
     }
@@ -135,8 +117,12 @@ impl Cells {
         self.column(&self.open, reading, scale)
     }
 
+    /// The same as closed where nothing was lifted.
     pub(super) fn unlifted(&self, reading: usize, scale: usize) -> &[f64] {
-        self.column(&self.unlifted, reading, scale)
+        match self.place_of_unlifted[reading] {
+            Some(place) => self.column(&self.unlifted, place, scale),
+            None => self.closed(reading, scale),
+        }
     }
 
     /// The hypotheses of one fault that comes and goes, in order.
@@ -179,8 +165,10 @@ impl Cells {
     }
 }
 
-/// Where the hypothesis that nothing is wrong stands.
+/// Where the hypothesis that nothing is wrong stands, and the unknown fault. The single ones
+/// follow in the order of the faults, then the double ones.
 pub(super) const SOUND: usize = 0;
+const UNKNOWN: usize = 1;
 
 /// The hypotheses of one fault that comes and goes. With a second fault it is rarer than the cut.
 fn loose_singles(model: &Model<'_>, hypotheses: &Hypotheses) -> Vec<usize> {
@@ -191,246 +179,228 @@ fn loose_singles(model: &Model<'_>, hypotheses: &Hypotheses) -> Vec<usize> {
     (0..hypotheses.all.len()).filter(|&index| loose(hypotheses.all[index].kind)).collect()
 }
 
-/// What is asked of each fault again and again.
-struct OfFaults {
-    size_spread: Vec<f64>,
-}
-
-impl OfFaults {
-    fn new(model: &Model<'_>) -> Self {
-        OfFaults { size_spread: model.faults.iter().map(size_spread).collect() }
-    }
-}
-
 /// One reading as the predictions see it.
 struct Told<'a> {
     prepared: &'a Prepared,
-    /// By hypothesis.
-    predicted: &'a [Predicted],
-    /// Predictions at the neighbouring pins: the first setup, and how many.
-    beside: Option<(&'a Predictions, usize, usize)>,
     seen: Seen<'a>,
-    mistakes: &'a Mistakes,
 }
 
-impl Told<'_> {
-    /// `careful` looks at the neighbouring pins.
-    fn judged(
-        &self,
-        hypothesis: usize,
-        size_spread: f64,
-        careful: bool,
-        own: &mut Memo<Judged>,
-        beside: &mut Memo<f64>,
-    ) -> Judged {
-        let predicted = rounded(self.predicted[hypothesis]);
-        let mut judged = own.of(predicted, size_spread, || {
-            self.prepared.likelihood(self.seen, predicted, size_spread, self.mistakes)
-        });
-        if predicted != Predicted::Nothing && self.mistakes.flip.is_none() {
-            judged.mistaken += match self.beside {
-                Some((there, first, count)) if careful && count > 0 => {
-                    let each = self.mistakes.neighbour / count as f64;
-                    (first..first + count).fold(0.0, |sum, setup| {
-                        let there = there.of(setup)[hypothesis];
-                        let likely = beside.of(there, size_spread, || {
-                            self.prepared.beside(self.seen, there, size_spread)
-                        });
-                        sum + each * likely
-                    })
-                }
-                // Where there is none, or it is not looked at, anything.
-                _ => self.mistakes.neighbour * broad(self.seen.shown),
-            };
-        }
-        judged
+impl<'a> Told<'a> {
+    fn of(prepared: &'a Prepared, reading: &'a Reading) -> Self {
+        Told { prepared, seen: prepared.seen(&reading.shown) }
     }
 }
 
-/// What is remembered of the reading that is looked at.
-struct Memos {
-    own: Memo<Judged>,
-    /// At the neighbouring pins.
-    beside: Memo<f64>,
-    /// With nothing lifted.
-    unlifted: Memo<Judged>,
+/// The neighbouring pins of every reading.
+struct Beside<'m, 'c> {
+    conditions: Conditions<'m, 'c>,
+    /// The reading that each setup is beside of.
+    reading: Vec<usize>,
+    /// By reading: how many there are.
+    count: Vec<usize>,
 }
 
-impl Memos {
-    fn new() -> Self {
-        let nothing = Judged { sound: 0.0, mistaken: 0.0 };
-        Memos { own: Memo::new(nothing), beside: Memo::new(0.0), unlifted: Memo::new(nothing) }
-    }
-
-    /// Another reading: nothing that was remembered holds any more.
-    fn forget(&mut self) {
-        self.own.reading += 1;
-        self.beside.reading += 1;
-        self.unlifted.reading += 1;
+impl<'m, 'c> Beside<'m, 'c> {
+    fn of(model: &'m Model<'c>, taken: &Taken<'_>, work: &mut Work) -> Self {
+        let of_each: Vec<Vec<Setup>> =
+            taken.prepared.iter().map(|prepared| neighbours(model, &prepared.setup)).collect();
+        let count: Vec<usize> = of_each.iter().map(Vec::len).collect();
+        let reading =
+            count.iter().enumerate().flat_map(|(reading, &count)| vec![reading; count]).collect();
+        let setups = of_each.into_iter().flatten().collect();
+        Beside { conditions: Conditions::new(model, setups, work), reading, count }
     }
 }
 
-/// Bits of a prediction that are rounded away: what is left is good to a part in 10⁹, so that
-/// hypotheses which differ by rounding alone share a likelihood.
-const ROUNDED_BITS: u32 = 22;
-
-/// The prediction as the likelihoods see it, whichever hypothesis asks first.
-fn rounded(predicted: Predicted) -> Predicted {
-    match predicted {
-        Predicted::Value(value) if value.is_finite() => {
-            let half = 1u64 << (ROUNDED_BITS - 1);
-            let kept = !((1u64 << ROUNDED_BITS) - 1);
-            Predicted::Value(f64::from_bits((value.to_bits() + half) & kept))
-        }
-        _ => predicted,
-    }
-}
-
-/// Places of a memory, as bits; one prediction pushes out another in the same place.
-const MEMO_BITS: u32 = 10;
-
-/// Likelihoods worked out already: many hypotheses predict the same of a reading.
-struct Memo<T> {
-    /// The reading that is looked at, by number; from 1.
-    reading: u32,
-    places: Vec<Place<T>>,
-}
-
-#[derive(Clone, Copy)]
-struct Place<T> {
-    /// Of the prediction and of the spread.
-    bits: [u64; 2],
-    /// The reading that it was worked out for; 0 for none.
-    reading: u32,
-    known: T,
-}
-
-impl<T: Copy> Memo<T> {
-    fn new(nothing: T) -> Self {
-        Memo {
-            reading: 1,
-            places: vec![Place { bits: [0; 2], reading: 0, known: nothing }; 1 << MEMO_BITS],
-        }
-    }
-
-    fn of(&mut self, predicted: Predicted, size_spread: f64, work_out: impl FnOnce() -> T) -> T {
-        let Predicted::Value(value) = predicted else {
-            return work_out();
-        };
-        let bits = [value.to_bits(), size_spread.to_bits()];
-        let mixed = (bits[0] ^ bits[1].rotate_left(17)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-        let place = &mut self.places[(mixed >> (64 - MEMO_BITS)) as usize];
-        if place.bits != bits || place.reading != self.reading {
-            *place = Place { bits, reading: self.reading, known: work_out() };
-        }
-        place.known
-    }
-}
-
-/// A reading's column being filled.
-struct Column<'a, 'c> {
-    model: &'a Model<'c>,
+/// What is asked of each hypothesis again and again, and room to fill a column in.
+struct Columns<'a, 'm, 'c> {
+    model: &'m Model<'c>,
     hypotheses: &'a Hypotheses,
-    of_faults: &'a OfFaults,
-    as_said: Told<'a>,
-    nothing_lifted: Option<Told<'a>>,
+    mistakes: &'a Mistakes,
+    /// By hypothesis: the largest spread of its faults' sizes.
+    size_spread: Vec<f64>,
+    /// By hypothesis: the one that is left of it with its passing faults gone.
+    at_rest: Vec<u32>,
+    classes: Classes,
+    /// By class.
+    likely: Vec<Judged>,
 }
 
-impl Column<'_, '_> {
-    fn fill(&self, cells: &mut Cells, at: usize, memos: &mut Memos) {
-        memos.forget();
-        let setup = &self.as_said.prepared.setup;
-        let at_work: Vec<f64> =
-            self.model.faults.iter().map(|fault| presence(self.model, fault, setup)).collect();
-        for (index, hypothesis) in self.hypotheses.all.iter().enumerate() {
-            let cell = at + index;
-            if hypothesis.kind == Kind::Unknown {
-                let anything = broad(self.as_said.seen.shown);
-                cells.closed[cell] = anything;
-                cells.unlifted[cell] = anything;
-                if !cells.open.is_empty() {
-                    cells.open[cell] = anything;
-                }
-                continue;
+impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
+    fn new(model: &'m Model<'c>, hypotheses: &'a Hypotheses, mistakes: &'a Mistakes) -> Self {
+        let of_faults: Vec<f64> = model.faults.iter().map(size_spread).collect();
+        let faults = |kind: Kind| indices_of(kind);
+        Columns {
+            model,
+            hypotheses,
+            mistakes,
+            size_spread: hypotheses
+                .all
+                .iter()
+                .map(|one| faults(one.kind).map(|fault| of_faults[fault]).fold(0.0, f64::max))
+                .collect(),
+            at_rest: hypotheses
+                .all
+                .iter()
+                .enumerate()
+                .map(|(index, one)| {
+                    let passes = |fault: &usize| model.faults[*fault].passing;
+                    match faults(one.kind).any(|fault| passes(&fault)) {
+                        true => alone(faults(one.kind).find(|fault| !passes(fault))) as u32,
+                        false => index as u32,
+                    }
+                })
+                .collect(),
+            classes: Classes::new(),
+            likely: Vec::new(),
+        }
+    }
+
+    /// Nothing wrong, the unknown fault and the single ones, which come first.
+    fn singles(&self) -> usize {
+        2 + self.model.faults.len()
+    }
+
+    /// By reading: the likelihood of having been one pin off, by hypothesis of one fault; none
+    /// where there is no neighbouring pin.
+    fn beside(
+        &mut self,
+        beside: &Beside<'m, 'c>,
+        taken: &Taken<'_>,
+        suppositions: &[Supposed<'m>],
+        scale: f64,
+        work: &mut Work,
+    ) -> Vec<Option<Vec<f64>>> {
+        let singles = self.singles();
+        let mut sums: Vec<Option<Vec<f64>>> =
+            beside.count.iter().map(|&count| (count > 0).then(|| vec![0.0; singles])).collect();
+        let mut likely = Vec::new();
+        let suppositions = &suppositions[..singles];
+        beside.conditions.each(suppositions, scale, work, &mut |setup, there| {
+            let reading = beside.reading[setup];
+            let Some(sums) = &mut sums[reading] else { return };
+            let each = self.mistakes.neighbour / beside.count[reading] as f64;
+            let told = Told::of(&taken.prepared[reading], &taken.readings[reading]);
+            self.classes.tell(there, &self.size_spread);
+            told.prepared.all_beside(told.seen, &self.classes.all, &mut likely);
+            for (sum, &class) in sums.iter_mut().zip(&self.classes.of) {
+                *sum += each * likely[class as usize];
             }
-            let faults: [Option<usize>; 2] = {
-                let mut faults = indices_of(hypothesis.kind);
-                [faults.next(), faults.next()]
+        });
+        sums
+    }
+
+    /// Tells the classes of a column, and the likelihood of each but for the neighbouring pins.
+    fn judge(&mut self, told: &Told<'_>, predicted: &[Predicted]) {
+        self.classes.tell(predicted, &self.size_spread);
+        let classes = &self.classes.all;
+        told.prepared.likelihoods(told.seen, classes, self.mistakes, &mut self.likely);
+    }
+
+    /// The likelihood of having been one pin off, of each class: `beside`, or anything where
+    /// nobody looked which pins there are.
+    fn one_off(&self, told: &Told<'_>, class: usize, beside: Option<f64>) -> f64 {
+        if self.classes.all[class].0 == Predicted::Nothing || self.mistakes.flip.is_some() {
+            return 0.0;
+        }
+        beside.unwrap_or_else(|| self.mistakes.neighbour * broad(told.seen.shown))
+    }
+
+    /// Adds to each class that anything was shown where one was one pin off.
+    fn look_no_further(&mut self, told: &Told<'_>) {
+        for class in 0..self.likely.len() {
+            self.likely[class].mistaken += self.one_off(told, class, None);
+        }
+    }
+
+    /// Fills the columns of a reading as it was said to be taken, from `at` on.
+    fn as_said(
+        &mut self,
+        told: &Told<'_>,
+        predicted: &[Predicted],
+        beside: Option<&[f64]>,
+        cells: &mut Cells,
+        at: usize,
+    ) {
+        self.judge(told, predicted);
+        let singles = self.singles();
+        let careful: Vec<Judged> = (0..singles)
+            .map(|hypothesis| {
+                let class = self.classes.of[hypothesis] as usize;
+                let mut judged = self.likely[class];
+                judged.mistaken += self.one_off(told, class, beside.map(|all| all[hypothesis]));
+                judged
+            })
+            .collect();
+        self.look_no_further(told);
+        let setup = &told.prepared.setup;
+        let at_work: Vec<f64> = (self.model.faults.iter())
+            .map(|fault| if fault.passing { 1.0 } else { presence(self.model, fault, setup) })
+            .collect();
+        let sure = cells.open.is_empty() && at_work.iter().all(|&chance| chance == 1.0);
+        let of_one = |hypothesis: usize| careful[hypothesis];
+        // With two faults nobody looks which pins there are.
+        let of_two = |hypothesis: usize| self.likely[self.classes.of[hypothesis] as usize];
+        for index in 0..self.hypotheses.all.len() {
+            let cell = at + index;
+            let closed = if index < singles {
+                self.sometimes(self.at_rest[index] as usize, &at_work, of_one)
+            } else if sure {
+                of_two(index)
+            } else {
+                self.sometimes(self.at_rest[index] as usize, &at_work, of_two)
             };
-            let at_rest =
-                faults.map(|fault| fault.filter(|&known| !self.model.faults[known].passing));
-            let careful = !matches!(hypothesis.kind, Kind::Double(..));
-            let closed = self.sometimes(index, faults, at_rest, careful, &at_work, memos);
             (cells.closed[cell], cells.closed_mistaken[cell]) = (closed.total(), closed.mistaken);
             if !cells.open.is_empty() {
-                let open = if at_rest == faults {
+                let open = if self.at_rest[index] as usize == index {
                     closed
+                } else if index < singles {
+                    self.sometimes(index, &at_work, of_one)
                 } else {
-                    self.sometimes(index, faults, faults, careful, &at_work, memos)
+                    self.sometimes(index, &at_work, of_two)
                 };
                 (cells.open[cell], cells.open_mistaken[cell]) = (open.total(), open.mistaken);
             }
-            cells.unlifted[cell] = match &self.nothing_lifted {
-                None => closed.total(),
-                Some(told) => {
-                    let (hypothesis, spread) = self.supposing(index, faults, at_rest);
-                    told.judged(hypothesis, spread, false, &mut memos.unlifted, &mut memos.beside)
-                        .total()
-                }
-            };
         }
-    }
-
-    /// The hypothesis that supposes just these of a hypothesis's faults, and the spread of
-    /// their sizes.
-    fn supposing(
-        &self,
-        hypothesis: usize,
-        faults: [Option<usize>; 2],
-        these: [Option<usize>; 2],
-    ) -> (usize, f64) {
-        let spread = these
-            .into_iter()
-            .flatten()
-            .map(|fault| self.of_faults.size_spread[fault])
-            .fold(0.0, f64::max);
-        let index = match these {
-            _ if these == faults => hypothesis,
-            [Some(one), None] | [None, Some(one)] => 2 + one,
-            _ => 0,
-        };
-        (index, spread)
+        let anything = broad(told.seen.shown);
+        (cells.closed[at + UNKNOWN], cells.closed_mistaken[at + UNKNOWN]) = (anything, 0.0);
+        if !cells.open.is_empty() {
+            (cells.open[at + UNKNOWN], cells.open_mistaken[at + UNKNOWN]) = (anything, 0.0);
+        }
     }
 
     /// Faults that are at work only some of the time split the likelihood.
     fn sometimes(
         &self,
         hypothesis: usize,
-        faults: [Option<usize>; 2],
-        these: [Option<usize>; 2],
-        careful: bool,
         at_work: &[f64],
-        memos: &mut Memos,
+        judged: impl Fn(usize) -> Judged,
     ) -> Judged {
-        let mut judged = |these: [Option<usize>; 2]| {
-            let (index, spread) = self.supposing(hypothesis, faults, these);
-            self.as_said.judged(index, spread, careful, &mut memos.own, &mut memos.beside)
-        };
-        let with = judged(these);
-        let unsure = (0..2).find_map(|place| {
-            let fault = these[place].filter(|&fault| !self.model.faults[fault].passing)?;
-            let chance = at_work[fault];
-            (chance < 1.0).then_some((place, chance))
-        });
-        let Some((place, chance)) = unsure else {
+        let with = judged(hypothesis);
+        let faults = || indices_of(self.hypotheses.all[hypothesis].kind);
+        let Some(unsure) = faults().find(|&fault| at_work[fault] < 1.0) else {
             return with;
         };
-        let mut fewer = these;
-        fewer[place] = None;
-        let without = judged(fewer);
+        let chance = at_work[unsure];
+        let without = judged(alone(faults().find(|&fault| fault != unsure)));
         Judged {
             sound: chance * with.sound + (1.0 - chance) * without.sound,
             mistaken: chance * with.mistaken + (1.0 - chance) * without.mistaken,
         }
     }
+
+    /// Fills the column of a reading that was taken with nothing lifted.
+    fn unlifted(&mut self, told: &Told<'_>, predicted: &[Predicted], into: &mut [f64]) {
+        self.judge(told, predicted);
+        self.look_no_further(told);
+        for (into, &at_rest) in into.iter_mut().zip(&self.at_rest) {
+            *into = self.likely[self.classes.of[at_rest as usize] as usize].total();
+        }
+        into[UNKNOWN] = broad(told.seen.shown);
+    }
+}
+
+/// The hypothesis that supposes this fault alone, or nothing wrong.
+fn alone(fault: Option<usize>) -> usize {
+    fault.map_or(SOUND, |fault| 2 + fault)
 }

@@ -112,7 +112,7 @@ impl<'m> Condition<'m, '_> {
                 edges.push((a, b));
             }
         }
-        let schedule = Schedule::new(model.circuit.points.len(), &edges, 0);
+        let schedule = Schedule::new(model.circuit.points.len(), &edges);
         let slot = model
             .parts
             .iter()

@@ -3,7 +3,7 @@
 //! Belongs here: moving each part by its own tolerance in turn and adding up in quadrature.
 //! Does not belong here: the meter's own error ([`crate::likelihood`]).
 
-use super::many::{Supposed, Work, predict_many};
+use super::many::{Conditions, Supposed, Work};
 use super::{CAPACITANCE_PATH_OHM, Predicted, Setup};
 use crate::circuit::PartKind;
 use crate::model::{Model, PartValues};
@@ -19,25 +19,14 @@ const NOTHING: f64 = 1e-6;
 
 /// What a sound circuit shows on each setup with its parts at nominal, and the relative spread
 /// of that from the spread of its parts, two standard deviations.
-pub(crate) fn sound(
-    model: &Model<'_>,
-    setups: &[&Setup],
-    work: &mut Work,
-) -> Vec<(Predicted, f64)> {
+pub(crate) fn sound(conditions: &Conditions<'_, '_>, work: &mut Work) -> Vec<(Predicted, f64)> {
+    let (model, setups) = (conditions.model(), conditions.setups());
     let mut sound = vec![(Predicted::Nothing, 0.0); setups.len()];
-    let (live, off): (Vec<usize>, Vec<usize>) =
-        (0..setups.len()).partition(|&index| setups[index].quantity.needs_power());
-    for (members, moved) in [(off, off_nominal(model)), (live, off_nominal_live(model))] {
-        let of: Vec<&Setup> = members.iter().map(|&index| setups[index]).collect();
-        if of.is_empty() {
-            continue;
-        }
-        let predictions = predict_many(model, &of, &moved, 1.0, work);
-        for (place, &index) in members.iter().enumerate() {
-            let all = predictions.of(place);
-            sound[index] = (all[0], spread(model, setups[index], all));
-        }
-    }
+    let mut look = |index: usize, all: &[Predicted]| {
+        sound[index] = (all[0], spread(model, &setups[index], all));
+    };
+    conditions.each_off(&off_nominal(model), 1.0, work, &mut look);
+    conditions.each_live(&off_nominal_live(model), 1.0, work, &mut look);
     sound
 }
 

@@ -1,256 +1,339 @@
-//! Conductances between many pairs of joints.
+//! Resistances between many pairs of joints.
 //!
-//! Belongs here: which joints are taken out for which pairs, so that pairs share what they can,
-//! as one list of operations. Does not belong here: the order in which one shape's joints are
-//! taken out ([`super`]).
+//! Belongs here: what of a network's reduction changes when a few of its values do, and what is
+//! read off it between any two joints. Does not belong here: the order in which joints are taken
+//! out ([`super`]) and what the values stand for ([`crate::predict`]).
 //!
-//! Joints that no pair needs go first, for all pairs at once. Then the pairs are parted, each part
-//! goes on with a copy of what is left and takes out what it does not need itself, until each pair
-//! stands alone. All of it is worked out once, and written down as slots to read and slots to
-//! write; a copy that nobody writes to is read where it was copied from.
+//! All joints are taken out, one by one. What is left of a joint then are its spokes, each the
+//! share of a current that goes on to that other joint. One ampere into a joint arrives, share by
+//! share, at joints that are taken out later, never before; and between two joints the resistance
+//! is the sum, over all joints that a current from either passes, of the square of what arrives
+//! from one less what arrives from the other, over the sum of the spokes. These are the terms of
+//! R = ‖L⁻¹e‖²: none is negative, so that nothing cancels, and where nothing joins the two joints
+//! one ampere is left over in each of their islands.
+//!
+//! A value that changes is felt by the joints that a current from there passes, and by no others.
+//! So the sound network is worked out once, and of every other only what feels its faults.
 
 use pulp::{Arch, Simd, WithSimd};
 
-use super::{LANES, Lane, NO_SLOT, Schedule, Shape, Step, bits};
+use super::{LANES, Lane, Shape, bits};
 
-/// A schedule with the pairs of joints between which conductances are wanted.
+/// What arrives where nothing comes by.
+const NOTHING: u16 = 0;
+/// What arrives where an ampere starts.
+const ALL: u16 = 1;
+/// An ampere that is left over in an island without a way out, squared, against rounding.
+const LEFT_OVER: f64 = 0.25;
+
+/// How a shape's joints are taken out, and what is read off between pairs of them.
 #[derive(Clone, Debug)]
 pub(crate) struct Ports {
-    pub(crate) schedule: Schedule,
-    pairs: usize,
-    operations: Vec<Operation>,
-    /// Slots in all: those of the schedule as they are given, those that are written to, and one
-    /// that holds nothing.
-    room: usize,
+    shape: Shape,
+    /// How many slots are given values; fill-ins follow them.
+    given: usize,
+    /// In the order in which they are taken out.
+    joints: Vec<Joint>,
+    spokes: Vec<Spoke>,
+    /// Arrivals by joint, after [`NOTHING`] and [`ALL`].
+    arrivals: Vec<Sums>,
+    /// A share and a conductance, by spoke, or an arrival and a share: what they multiply to is
+    /// added up.
+    products: Vec<(u16, u16)>,
+    /// For each pair the joints passed, and what arrives there from either.
+    pairs: Vec<Vec<[u16; 3]>>,
+    /// By slot: the places of the joints that feel it.
+    feels: Vec<u64>,
 }
 
-/// What is done with the slots, all networks side by side.
+/// Some of the products, from one place up to another.
+#[derive(Clone, Copy, Debug)]
+struct Sums {
+    from: usize,
+    to: usize,
+}
+
+/// A joint that is taken out: its spokes, and what arrives there.
 #[derive(Clone, Debug)]
-enum Operation {
-    /// A joint goes: what it joined, by slots, is joined directly from now on. Each pair of
-    /// spokes, in order, adds to what is in the first slot and puts it into the second.
-    TakeOut { spokes: Vec<u16>, sums: Vec<(u16, u16)> },
-    /// A pair stands alone: the place among the answers, and the slot.
-    Answer(usize, u16),
+struct Joint {
+    spokes: Sums,
+    arrivals: Sums,
 }
 
-/// Some of the pairs, and how they are come by.
-#[derive(Clone, Debug, Default)]
-struct Node {
-    /// Slots to fill before anything else, and from which other; from none with nothing.
-    filled: Vec<(u16, u16)>,
-    steps: Vec<Step>,
-    /// A pair that stands alone, and its slot; no slot where nothing joins it.
-    answer: Option<(usize, Option<u16>)>,
-    parts: Vec<Node>,
+/// A spoke: its own value, where one is given, and the products that add to it.
+#[derive(Clone, Debug)]
+struct Spoke {
+    given: Option<usize>,
+    sums: Sums,
 }
 
-/// A pair of joints and its place among the answers.
-type Wanted = (usize, usize, usize);
+/// Values of [`LANES`] networks side by side, and all that was worked out of them.
+#[derive(Clone, Debug)]
+pub(crate) struct Values {
+    /// By slot; the caller's to fill in.
+    pub(crate) siemens: Vec<Lane>,
+    conductance: Vec<Lane>,
+    share: Vec<Lane>,
+    /// One over the sum of a joint's spokes; 0 where it has none.
+    inverse: Vec<Lane>,
+    /// Whether a joint has no spokes in some lane.
+    ends: Vec<bool>,
+    arrives: Vec<Lane>,
+}
 
 impl Ports {
-    /// `pairs` are of different joints, none twice.
+    /// `pairs` are of different joints.
     pub(crate) fn new(joints: usize, edges: &[(usize, usize)], pairs: &[(usize, usize)]) -> Self {
-        let mut wanted: Vec<Wanted> = pairs
-            .iter()
-            .enumerate()
-            .map(|(answer, &(a, b))| (a.min(b), a.max(b), answer))
-            .collect();
-        wanted.sort_unstable();
-        let schedule = Schedule::new(joints, edges, joints_of(&wanted));
-        let given = schedule.slots();
-        let mut room = given;
-        let root = parted(schedule.shape.clone(), &wanted, &mut room);
-        let nothing = given + room;
-        let mut written = Written {
-            operations: Vec::new(),
-            held_in: (0..room as u16).collect(),
-            given: given as u16,
-            nothing: nothing as u16,
+        let mut shape = Shape::new(joints, edges);
+        let given = shape.slots;
+        let all = if joints == 0 { 0 } else { u64::MAX >> (64 - joints) };
+        let steps = shape.without_flat(all);
+        let mut place = vec![0; joints];
+        for (taken, step) in steps.iter().enumerate() {
+            place[step.joint] = taken;
+        }
+        let mut ports = Ports {
+            given,
+            joints: Vec::with_capacity(joints),
+            spokes: Vec::new(),
+            arrivals: Vec::new(),
+            products: Vec::new(),
+            pairs: Vec::new(),
+            feels: vec![0; given],
+            shape,
         };
-        written.steps(&schedule.steps);
-        written.node(&root);
-        Ports { schedule, pairs: pairs.len(), operations: written.operations, room: nothing + 1 }
+        // The spoke from each joint to each, by their places.
+        let mut spoke_of = vec![None; joints * joints];
+        // The joints, by place, that a current from each passes, and those that have it as spoke.
+        let mut passes: Vec<u64> = vec![0; joints];
+        let mut into: Vec<u64> = vec![0; joints];
+        for (taken, step) in steps.iter().enumerate() {
+            for &(to, _) in &step.spokes {
+                into[place[usize::from(to)]] |= 1 << taken;
+            }
+        }
+        for (taken, step) in steps.iter().enumerate().rev() {
+            let next = step.spokes.iter().map(|&(to, _)| place[usize::from(to)]).min();
+            passes[taken] = 1 << taken | next.map_or(0, |next| passes[next]);
+        }
+        for (taken, step) in steps.iter().enumerate() {
+            let from = ports.spokes.len();
+            for &(to, slot) in &step.spokes {
+                let to = place[usize::from(to)];
+                let sums = ports.added(bits(into[taken] & into[to]).filter_map(|earlier| {
+                    Some((spoke_of[earlier * joints + taken]?, spoke_of[earlier * joints + to]?))
+                }));
+                spoke_of[taken * joints + to] = Some(ports.spokes.len() as u16);
+                let slot = usize::from(slot);
+                let given = (slot < given).then_some(slot);
+                if let Some(slot) = given {
+                    ports.feels[slot] = passes[taken];
+                }
+                ports.spokes.push(Spoke { given, sums });
+            }
+            let spokes = Sums { from, to: ports.spokes.len() };
+            ports.joints.push(Joint { spokes, arrivals: Sums { from: 0, to: 0 } });
+        }
+        // What arrives from each joint at each, by their places.
+        let mut arrival_of = vec![NOTHING; joints * joints];
+        let mut starts = 0u64;
+        for &(a, b) in pairs {
+            starts |= 1 << place[a] | 1 << place[b];
+        }
+        for at in 0..joints {
+            let from = ports.arrivals.len();
+            for start in bits(starts).filter(|&start| passes[start] >> at & 1 == 1) {
+                if start == at {
+                    arrival_of[start * joints + at] = ALL;
+                    continue;
+                }
+                let sums = ports.added(bits(into[at] & passes[start]).filter_map(|earlier| {
+                    Some((arrival_of[start * joints + earlier], spoke_of[earlier * joints + at]?))
+                }));
+                arrival_of[start * joints + at] = (2 + ports.arrivals.len()) as u16;
+                ports.arrivals.push(sums);
+            }
+            ports.joints[at].arrivals = Sums { from, to: ports.arrivals.len() };
+        }
+        ports.pairs = pairs
+            .iter()
+            .map(|&(a, b)| {
+                let (a, b) = (place[a], place[b]);
+                bits(passes[a] | passes[b])
+                    .map(|at| {
+                        let arrives = |start: usize| arrival_of[start * joints + at];
+                        [at as u16, arrives(a), arrives(b)]
+                    })
+                    .collect()
+            })
+            .collect();
+        ports
     }
 
-    /// Room for the values, a lane per slot. Those of the schedule's slots come first, are the
-    /// caller's to fill in, and stay as they are.
-    pub(crate) fn room(&self) -> Vec<Lane> {
-        vec![[0.0; LANES]; self.room]
+    fn added(&mut self, products: impl Iterator<Item = (u16, u16)>) -> Sums {
+        let from = self.products.len();
+        self.products.extend(products);
+        Sums { from, to: self.products.len() }
     }
 
-    /// The conductance between each pair, siemens; exactly 0 where nothing joins them.
-    /// `siemens` is what [`Ports::room`] gave, filled in; `answers` are written over.
-    pub(crate) fn conductances(&self, siemens: &mut [Lane], answers: &mut Vec<Lane>) {
-        answers.clear();
-        answers.resize(self.pairs, [0.0; LANES]);
-        Arch::new().dispatch(Run { operations: &self.operations, siemens, answers });
+    /// How many slots are the caller's to fill in.
+    pub(crate) fn slots(&self) -> usize {
+        self.given
+    }
+
+    /// The slot of a joining that the shape was given; `None` for any other.
+    pub(crate) fn slot(&self, a: usize, b: usize) -> Option<usize> {
+        self.shape.known(a, b).map(usize::from).filter(|&slot| slot < self.given)
+    }
+
+    /// Room for the values, nothing worked out yet.
+    pub(crate) fn room(&self) -> Values {
+        let lanes = |count: usize| vec![[0.0; LANES]; count];
+        let mut arrives = lanes(2 + self.arrivals.len());
+        arrives[usize::from(ALL)] = [1.0; LANES];
+        Values {
+            siemens: lanes(self.given),
+            conductance: lanes(self.spokes.len()),
+            share: lanes(self.spokes.len()),
+            inverse: lanes(self.joints.len()),
+            ends: vec![false; self.joints.len()],
+            arrives,
+        }
+    }
+
+    /// The joints that feel a change of a slot's value.
+    pub(crate) fn feels(&self, slot: usize) -> u64 {
+        self.feels[slot]
+    }
+
+    /// All joints.
+    pub(crate) fn all(&self) -> u64 {
+        u64::MAX.checked_shr(64 - self.joints.len() as u32).unwrap_or(0)
+    }
+
+    /// Works out anew what some joints make of the values.
+    pub(crate) fn follow(&self, joints: u64, values: &mut Values) {
+        Arch::new().dispatch(Follow { ports: self, joints, values });
+    }
+
+    /// Puts back what was worked out of other values at some joints.
+    pub(crate) fn restore(&self, joints: u64, values: &mut Values, from: &Values) {
+        for at in bits(joints) {
+            let joint = &self.joints[at];
+            let spokes = joint.spokes.from..joint.spokes.to;
+            values.conductance[spokes.clone()].copy_from_slice(&from.conductance[spokes.clone()]);
+            values.share[spokes.clone()].copy_from_slice(&from.share[spokes]);
+            values.inverse[at] = from.inverse[at];
+            values.ends[at] = from.ends[at];
+            let arrivals = 2 + joint.arrivals.from..2 + joint.arrivals.to;
+            values.arrives[arrivals.clone()].copy_from_slice(&from.arrives[arrivals]);
+        }
+    }
+
+    /// The resistance between each pair, ohm; infinite where nothing joins them. `values` were
+    /// followed; pair by pair they are handed to `answer`.
+    pub(crate) fn resistances(&self, values: &Values, mut answer: impl FnMut(usize, &Lane)) {
+        let arch = Arch::new();
+        for (pair, passed) in self.pairs.iter().enumerate() {
+            answer(pair, &arch.dispatch(Read { passed, values }));
+        }
     }
 }
 
-/// The operations followed, as many lanes at once as the processor can. They are the same sums and
-/// products of the same numbers whatever its width, so that every processor gives the same bits.
-struct Run<'a> {
-    operations: &'a [Operation],
-    siemens: &'a mut [Lane],
-    answers: &'a mut [Lane],
+/// Work done as many lanes at once as the processor can. It is the same sums and products of the
+/// same numbers whatever its width, so that every processor gives the same bits.
+struct Follow<'a> {
+    ports: &'a Ports,
+    joints: u64,
+    values: &'a mut Values,
 }
 
-impl WithSimd for Run<'_> {
+impl WithSimd for Follow<'_> {
     type Output = ();
 
     // Only what is inlined here is compiled for the wider processor.
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) {
-        for operation in self.operations {
-            match operation {
-                Operation::TakeOut { spokes, sums } => take_out(spokes, sums, self.siemens),
-                Operation::Answer(answer, slot) => {
-                    self.answers[*answer] = self.siemens[usize::from(*slot)];
+        let Follow { ports, joints, values } = self;
+        for at in bits(joints) {
+            let joint = &ports.joints[at];
+            let mut total = [0.0; LANES];
+            for spoke in joint.spokes.from..joint.spokes.to {
+                let Spoke { given, sums } = ports.spokes[spoke];
+                let mut sum = given.map_or([0.0; LANES], |slot| values.siemens[slot]);
+                for &(share, conductance) in &ports.products[sums.from..sums.to] {
+                    let share = &values.share[usize::from(share)];
+                    let conductance = &values.conductance[usize::from(conductance)];
+                    for lane in 0..LANES {
+                        sum[lane] += share[lane] * conductance[lane];
+                    }
+                }
+                for lane in 0..LANES {
+                    total[lane] += sum[lane];
+                }
+                values.conductance[spoke] = sum;
+            }
+            // One over each; 0 for 0, since what joins nothing passes nothing on.
+            let mut inverse = [0.0; LANES];
+            let mut ends = false;
+            for lane in 0..LANES {
+                inverse[lane] = if total[lane] > 0.0 { 1.0 / total[lane] } else { 0.0 };
+                ends |= total[lane] <= 0.0;
+            }
+            values.inverse[at] = inverse;
+            values.ends[at] = ends;
+            for spoke in joint.spokes.from..joint.spokes.to {
+                let conductance = &values.conductance[spoke];
+                let share = &mut values.share[spoke];
+                for lane in 0..LANES {
+                    share[lane] = conductance[lane] * inverse[lane];
+                }
+            }
+            for arrival in joint.arrivals.from..joint.arrivals.to {
+                let sums = ports.arrivals[arrival];
+                let mut sum = [0.0; LANES];
+                for &(arrives, share) in &ports.products[sums.from..sums.to] {
+                    let arrives = &values.arrives[usize::from(arrives)];
+                    let share = &values.share[usize::from(share)];
+                    for lane in 0..LANES {
+                        sum[lane] += arrives[lane] * share[lane];
+                    }
+                }
+                values.arrives[2 + arrival] = sum;
+            }
+        }
+    }
+}
+
+struct Read<'a> {
+    passed: &'a [[u16; 3]],
+    values: &'a Values,
+}
+
+impl WithSimd for Read<'_> {
+    type Output = Lane;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) -> Lane {
+        let Read { passed, values } = self;
+        let mut ohm = [0.0; LANES];
+        for &[at, from, to] in passed {
+            let inverse = &values.inverse[usize::from(at)];
+            let from = &values.arrives[usize::from(from)];
+            let to = &values.arrives[usize::from(to)];
+            for lane in 0..LANES {
+                let left = from[lane] - to[lane];
+                ohm[lane] += left * left * inverse[lane];
+            }
+            if values.ends[usize::from(at)] {
+                for lane in 0..LANES {
+                    let left = from[lane] - to[lane];
+                    if inverse[lane] == 0.0 && left * left > LEFT_OVER {
+                        ohm[lane] = f64::INFINITY;
+                    }
                 }
             }
         }
+        ohm
     }
-}
-
-#[inline(always)]
-fn take_out(spokes: &[u16], sums: &[(u16, u16)], siemens: &mut [Lane]) {
-    let mut total = [0.0; LANES];
-    for &slot in spokes {
-        let spoke = &siemens[usize::from(slot)];
-        for lane in 0..LANES {
-            total[lane] += spoke[lane];
-        }
-    }
-    // One over each; 0 for 0, since what joins nothing passes nothing on.
-    let mut inverse = [0.0; LANES];
-    for lane in 0..LANES {
-        inverse[lane] = if total[lane] > 0.0 { 1.0 / total[lane] } else { 0.0 };
-    }
-    let mut sums = sums.iter();
-    for (place, &slot) in spokes.iter().enumerate() {
-        let mut share = siemens[usize::from(slot)];
-        for lane in 0..LANES {
-            share[lane] *= inverse[lane];
-        }
-        for (&other, &(from, into)) in spokes[place + 1..].iter().zip(&mut sums) {
-            let other = &siemens[usize::from(other)];
-            let mut sum = siemens[usize::from(from)];
-            for lane in 0..LANES {
-                sum[lane] += share[lane] * other[lane];
-            }
-            siemens[usize::from(into)] = sum;
-        }
-    }
-}
-
-/// The operations while they are written down.
-struct Written {
-    operations: Vec<Operation>,
-    /// For each slot of the shapes the one that its value is in: its own once it was written to,
-    /// before that the one that it was given or copied in.
-    held_in: Vec<u16>,
-    /// How many slots are given; those that are written to follow them.
-    given: u16,
-    /// The slot that holds nothing.
-    nothing: u16,
-}
-
-impl Written {
-    fn node(&mut self, node: &Node) {
-        for &(to, from) in &node.filled {
-            self.held_in[usize::from(to)] =
-                if from == NO_SLOT { self.nothing } else { self.held_in[usize::from(from)] };
-        }
-        self.steps(&node.steps);
-        if let Some((answer, Some(slot))) = node.answer {
-            self.operations.push(Operation::Answer(answer, self.held_in[usize::from(slot)]));
-        }
-        for part in &node.parts {
-            self.node(part);
-        }
-    }
-
-    fn steps(&mut self, steps: &[Step]) {
-        for step in steps {
-            let spokes =
-                step.spokes.iter().map(|&(_, slot)| self.held_in[usize::from(slot)]).collect();
-            let sums = step
-                .pairs
-                .iter()
-                .map(|&slot| {
-                    let into = self.given + slot;
-                    (std::mem::replace(&mut self.held_in[usize::from(slot)], into), into)
-                })
-                .collect();
-            self.operations.push(Operation::TakeOut { spokes, sums });
-        }
-    }
-}
-
-fn joints_of(wanted: &[Wanted]) -> u64 {
-    wanted.iter().fold(0, |set, &(a, b, _)| set | 1 << a | 1 << b)
-}
-
-/// Parts the pairs, whose joints are what is left of `shape`, until each stands alone.
-fn parted(shape: Shape, wanted: &[Wanted], room: &mut usize) -> Node {
-    if let [] | [_] = wanted {
-        let answer = wanted.first().map(|&(a, b, answer)| (answer, shape.known(a, b)));
-        return Node { answer, ..Node::default() };
-    }
-    let groups = groups(wanted);
-    let last = groups.len() - 1;
-    let parts = groups
-        .iter()
-        .enumerate()
-        .map(|(place, group)| {
-            // Whatever comes last may use up what the others copied.
-            let (mut own, mut filled) =
-                if place < last { copied(&shape) } else { (shape.clone(), Vec::new()) };
-            let before = own.slots;
-            let steps = own.without(joints_of(wanted) & !joints_of(group));
-            filled.extend((before..own.slots).map(|slot| (slot as u16, NO_SLOT)));
-            *room = (*room).max(own.slots);
-            Node { filled, steps, ..parted(own, group, room) }
-        })
-        .collect();
-    Node { parts, ..Node::default() }
-}
-
-/// The same shape in slots of its own, each with the one that it is copied from.
-fn copied(shape: &Shape) -> (Shape, Vec<(u16, u16)>) {
-    let mut own = shape.clone();
-    own.slot.fill(NO_SLOT);
-    let mut filled = Vec::new();
-    for first in 0..shape.joints {
-        for second in bits(shape.joined[first]).filter(|&second| second > first) {
-            if let Some(from) = shape.known(first, second) {
-                filled.push((own.slot_made(first, second), from));
-            }
-        }
-    }
-    (own, filled)
-}
-
-/// Pairs by what they share. Few pairs are halved; many, of which most joints have several, fall
-/// by thirds of the joints: every pair lies within two of them.
-fn groups(wanted: &[Wanted]) -> Vec<Vec<Wanted>> {
-    let joints = joints_of(wanted);
-    let size = joints.count_ones() as usize;
-    if wanted.len() > size {
-        let place = |joint: usize| (joints & ((1u64 << joint) - 1)).count_ones() as usize;
-        let third = |joint: usize| place(joint) * 3 / size;
-        let mut groups = Vec::new();
-        let mut left = wanted.to_vec();
-        for dropped in 0..3 {
-            let (these, others): (Vec<Wanted>, Vec<Wanted>) =
-                left.into_iter().partition(|&(a, b, _)| third(a) != dropped && third(b) != dropped);
-            left = others;
-            groups.extend((!these.is_empty()).then_some(these));
-        }
-        if groups.len() > 1 {
-            return groups;
-        }
-    }
-    wanted.chunks(wanted.len().div_ceil(2)).map(<[Wanted]>::to_vec).collect()
 }

@@ -2,6 +2,7 @@
 
 use proptest::prelude::*;
 
+use super::ports::Values;
 use super::*;
 use crate::network::Network;
 
@@ -42,40 +43,67 @@ proptest! {
         shape in shapes(),
         values in prop::collection::vec(prop::collection::vec(ohms(), 40), LANES),
         every in 1usize..9,
+        changed in prop::collection::vec(0usize..40, 3),
     ) {
-        // All pairs, or few: they are parted in different ways.
         let pairs: Vec<(usize, usize)> = (0..shape.joints)
             .flat_map(|a| (a + 1..shape.joints).map(move |b| (a, b)))
             .step_by(every)
             .collect();
         let ports = Ports::new(shape.joints, &shape.edges, &pairs);
-        let mut siemens = ports.room();
+        let mut given = ports.room();
         let mut alone: Vec<Network> = (0..LANES).map(|_| Network::new(shape.joints)).collect();
         for (edge, &(a, b)) in shape.edges.iter().enumerate() {
-            let slot = ports.schedule.slot(a, b).expect("an edge of the shape");
+            let slot = ports.slot(a, b).expect("an edge of the shape");
             for lane in 0..LANES {
                 if let Some(ohm) = values[lane][edge] {
-                    siemens[slot][lane] += 1.0 / ohm;
+                    given.siemens[slot][lane] += 1.0 / ohm;
                     alone[lane].join(a, b, ohm);
                 }
             }
         }
 
-        let mut conductances = Vec::new();
-        ports.conductances(&mut siemens, &mut conductances);
+        let answers = resistances(&ports, &mut given);
 
-        for (answer, &(a, b)) in conductances.iter().zip(&pairs) {
+        for (answer, &(a, b)) in answers.iter().zip(&pairs) {
             for lane in 0..LANES {
                 match alone[lane].resistance_ohm(a, b) {
-                    None => prop_assert_eq!(answer[lane], 0.0, "{}–{} hang together", a, b),
+                    None => prop_assert_eq!(answer[lane], f64::INFINITY, "{}–{} hang together", a, b),
                     Some(ohm) => {
-                        let off = (answer[lane] * ohm - 1.0).abs();
-                        prop_assert!(off < 1e-12, "{a}–{b}: {} and {ohm}", 1.0 / answer[lane]);
+                        let off = (answer[lane] / ohm - 1.0).abs();
+                        prop_assert!(off < 1e-12, "{a}–{b}: {} and {ohm}", answer[lane]);
                     }
                 }
             }
         }
+
+        // Some values changed: only the joints that feel it are followed, and what they made
+        // before is put back.
+        for &edge in &changed {
+            let Some(&(a, b)) = shape.edges.get(edge) else { continue };
+            let mut other = given.clone();
+            let slot = ports.slot(a, b).expect("an edge of the shape");
+            other.siemens[slot].reverse();
+            let mut followed = other.clone();
+            ports.follow(ports.feels(slot), &mut followed);
+            prop_assert_eq!(read(&ports, &followed), resistances(&ports, &mut other));
+
+            followed.siemens[slot] = given.siemens[slot];
+            ports.restore(ports.feels(slot), &mut followed, &given);
+            prop_assert_eq!(read(&ports, &followed), answers.clone());
+        }
     }
+}
+
+/// Everything worked out anew, and read off.
+fn resistances(ports: &Ports, values: &mut Values) -> Vec<Lane> {
+    ports.follow(ports.all(), values);
+    read(ports, values)
+}
+
+fn read(ports: &Ports, values: &Values) -> Vec<Lane> {
+    let mut answers = Vec::new();
+    ports.resistances(values, |_, answer| answers.push(*answer));
+    answers
 }
 
 #[test]
@@ -83,30 +111,27 @@ fn two_opens_on_a_circuit_that_floats_keep_their_digits() {
     // Two copper islands that only insulation ties: updates of a table lose every digit here.
     let edges = [(1, 2), (2, 3), (3, 4), (4, 1), (2, 0), (4, 0)];
     let ports = Ports::new(5, &edges, &[(1, 3), (2, 4)]);
-    let mut siemens = ports.room();
+    let mut values = ports.room();
     let mut put = |a, b, ohm: f64| {
-        siemens[ports.schedule.slot(a, b).expect("an edge")] = [1.0 / ohm; LANES];
+        values.siemens[ports.slot(a, b).expect("an edge")] = [1.0 / ohm; LANES];
     };
     // 1–4 and 2–3 are open.
     put(1, 2, 0.5);
     put(3, 4, 1.25);
     put(2, 0, 6e8);
     put(4, 0, 6e8);
-    let mut answers = Vec::new();
-    ports.conductances(&mut siemens, &mut answers);
     let exact = [0.5 + 6e8 + 6e8 + 1.25, 1.2e9];
-    for (answer, exact) in answers.iter().zip(exact) {
-        assert!((1.0 / answer[0] / exact - 1.0).abs() < 1e-14, "{answer:?}");
+    for (answer, exact) in resistances(&ports, &mut values).iter().zip(exact) {
+        assert!((answer[0] / exact - 1.0).abs() < 1e-14, "{answer:?}");
     }
 }
 
 #[test]
-fn what_nothing_joins_is_an_exact_zero() {
+fn what_nothing_joins_is_infinite() {
     let ports = Ports::new(4, &[(0, 1), (2, 3)], &[(0, 1), (0, 2), (1, 3)]);
-    let mut siemens = ports.room();
-    siemens[ports.schedule.slot(0, 1).expect("an edge")] = [2.0; LANES];
-    siemens[ports.schedule.slot(2, 3).expect("an edge")] = [4.0; LANES];
-    let mut answers = Vec::new();
-    ports.conductances(&mut siemens, &mut answers);
-    assert_eq!(answers, vec![[2.0; LANES], [0.0; LANES], [0.0; LANES]]);
+    let mut values = ports.room();
+    values.siemens[ports.slot(0, 1).expect("an edge")] = [2.0; LANES];
+    values.siemens[ports.slot(2, 3).expect("an edge")] = [4.0; LANES];
+    let none = [f64::INFINITY; LANES];
+    assert_eq!(resistances(&ports, &mut values), vec![[0.5; LANES], none, none]);
 }

@@ -5,8 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use super::super::{CAPACITANCE_PATH_OHM, Paths, Predicted, branch_ohm};
-use super::{Condition, Supposed};
+use super::super::{Paths, Predicted, branch_ohm};
+use super::Supposed;
+use super::off::Condition;
 use crate::circuit::PartKind;
 use crate::model::{Fault, PartValues};
 use crate::sweep::bits;
@@ -37,21 +38,21 @@ impl<'k, 'm, 'c> Charging<'k, 'm, 'c> {
             && branch_ohm(values, fault.into_iter(), 1.0, 1.0, Paths::Charging).is_some()
     }
 
-    /// What is shown between two points with this conductance between them.
-    #[inline]
-    pub(super) fn ohms(
+    pub(super) fn condition(&self) -> &'k Condition<'m, 'c> {
+        self.condition
+    }
+
+    /// What an ohmmeter shows between two points where this resistance is no direct path.
+    pub(super) fn past_the_path(
         &mut self,
-        siemens: f64,
+        ohm: f64,
         from: usize,
         to: usize,
         supposed: &Supposed<'_>,
     ) -> Predicted {
-        if siemens > 1.0 / CAPACITANCE_PATH_OHM {
-            return Predicted::Value(1.0 / siemens);
-        }
         let charging = self.capacitors && self.joined(from, to, supposed);
-        if siemens > 0.0 && !charging {
-            Predicted::Value(1.0 / siemens)
+        if ohm.is_finite() && !charging {
+            Predicted::Value(ohm)
         } else {
             Predicted::NoPath { charging }
         }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::*;
+use crate::circuit::PartKind;
 use crate::circuit_file;
 use crate::likelihood::reachable;
 

@@ -1,0 +1,100 @@
+//! Sums and products along columns of numbers, one for each hypothesis.
+//!
+//! Belongs here: the loops themselves, as wide as the processor can; in the same order on every
+//! processor, so that the bits are the same. Does not belong here: what the numbers mean.
+
+use pulp::{Arch, Simd, WithSimd};
+
+/// Numbers gone through at a time, so that what is added up stays at hand.
+const AT_ONCE: usize = 64;
+/// Sums that are kept side by side: one alone waits for itself at each step.
+const SUMS: usize = 8;
+
+/// The product of a weight and some columns, added to a sum.
+pub(super) struct AddProduct<'a> {
+    pub(super) weight: f64,
+    pub(super) columns: &'a [&'a [f64]],
+    pub(super) sum: &'a mut [f64],
+}
+
+impl AddProduct<'_> {
+    pub(super) fn run(self) {
+        Arch::new().dispatch(self);
+    }
+}
+
+impl WithSimd for AddProduct<'_> {
+    type Output = ();
+
+    // Only what is inlined here is compiled for the wider processor.
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) {
+        for (place, sum) in self.sum.chunks_mut(AT_ONCE).enumerate() {
+            let mut product = [self.weight; AT_ONCE];
+            for column in self.columns {
+                let column = &column[place * AT_ONCE..][..sum.len()];
+                for (product, value) in product.iter_mut().zip(column) {
+                    *product *= value;
+                }
+            }
+            for (sum, product) in sum.iter_mut().zip(&product) {
+                *sum += product;
+            }
+        }
+    }
+}
+
+/// Weights times what is likely, made to add up to 1.
+pub(super) struct SharesOf<'a> {
+    pub(super) weights: &'a [f64],
+    pub(super) likely: &'a [f64],
+}
+
+impl SharesOf<'_> {
+    pub(super) fn run(self) -> Vec<f64> {
+        Arch::new().dispatch(self)
+    }
+}
+
+impl WithSimd for SharesOf<'_> {
+    type Output = Vec<f64>;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) -> Vec<f64> {
+        let mut most = [0.0f64; SUMS];
+        for some in self.likely.chunks(SUMS) {
+            for (most, value) in most.iter_mut().zip(some) {
+                *most = if *value > *most { *value } else { *most };
+            }
+        }
+        let most = most.into_iter().fold(0.0, f64::max);
+        let mut shares: Vec<f64> = self
+            .weights
+            .iter()
+            .zip(self.likely)
+            .map(|(weight, likely)| weight * (likely / most))
+            .collect();
+        let mut sums = [0.0; SUMS];
+        for some in shares.chunks(SUMS) {
+            for (sum, share) in sums.iter_mut().zip(some) {
+                *sum += share;
+            }
+        }
+        let sum: f64 = sums.iter().sum();
+        shares.iter_mut().for_each(|share| *share /= sum);
+        shares
+    }
+}
+
+/// The values of at least `least`, with their places. Most are far below, and passed over some at
+/// a time.
+pub(crate) fn at_least(values: &[f64], least: f64) -> impl Iterator<Item = (usize, f64)> {
+    values
+        .chunks(SUMS)
+        .enumerate()
+        .filter(move |(_, some)| some.iter().fold(false, |any, value| any | (*value >= least)))
+        .flat_map(|(place, some)| {
+            some.iter().enumerate().map(move |(of, value)| (place * SUMS + of, *value))
+        })
+        .filter(move |(_, value)| *value >= least)
+}
