@@ -93,6 +93,7 @@ impl Shares {
     ) -> f64 {
         let faults = &weighed.model.faults;
         at_least(&weighed.posterior, SHARE_MIN)
+            .into_iter()
             .flat_map(|(index, share)| {
                 weighed
                     .attribution(index, claimed)

@@ -217,8 +217,6 @@ struct Columns<'a, 'm, 'c> {
     model: &'m Model<'c>,
     hypotheses: &'a Hypotheses,
     mistakes: &'a Mistakes,
-    /// By hypothesis: the largest spread of its faults' sizes.
-    size_spread: Vec<f64>,
     /// By hypothesis: the one that is left of it with its passing faults gone.
     at_rest: Vec<u32>,
     classes: Classes,
@@ -230,15 +228,14 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
     fn new(model: &'m Model<'c>, hypotheses: &'a Hypotheses, mistakes: &'a Mistakes) -> Self {
         let of_faults: Vec<f64> = model.faults.iter().map(size_spread).collect();
         let faults = |kind: Kind| indices_of(kind);
+        // The largest spread of each hypothesis's faults.
+        let size_spread: Vec<f64> = (hypotheses.all.iter())
+            .map(|one| faults(one.kind).map(|fault| of_faults[fault]).fold(0.0, f64::max))
+            .collect();
         Columns {
             model,
             hypotheses,
             mistakes,
-            size_spread: hypotheses
-                .all
-                .iter()
-                .map(|one| faults(one.kind).map(|fault| of_faults[fault]).fold(0.0, f64::max))
-                .collect(),
             at_rest: hypotheses
                 .all
                 .iter()
@@ -251,7 +248,7 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
                     }
                 })
                 .collect(),
-            classes: Classes::new(),
+            classes: Classes::new(&size_spread),
             likely: Vec::new(),
         }
     }
@@ -281,7 +278,7 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
             let Some(sums) = &mut sums[reading] else { return };
             let each = self.mistakes.neighbour / beside.count[reading] as f64;
             let told = Told::of(&taken.prepared[reading], &taken.readings[reading]);
-            self.classes.tell(there, &self.size_spread);
+            self.classes.tell(there);
             told.prepared.all_beside(told.seen, &self.classes.all, &mut likely);
             for (sum, &class) in sums.iter_mut().zip(&self.classes.of) {
                 *sum += each * likely[class as usize];
@@ -292,7 +289,7 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
 
     /// Tells the classes of a column, and the likelihood of each but for the neighbouring pins.
     fn judge(&mut self, told: &Told<'_>, predicted: &[Predicted]) {
-        self.classes.tell(predicted, &self.size_spread);
+        self.classes.tell(predicted);
         let classes = &self.classes.all;
         told.prepared.likelihoods(told.seen, classes, self.mistakes, &mut self.likely);
     }

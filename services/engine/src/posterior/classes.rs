@@ -8,8 +8,12 @@ use crate::predict::Predicted;
 /// Bits of a prediction that are rounded away: what is left is good to a part in 10⁹, so that
 /// hypotheses which differ by rounding alone share a likelihood.
 const ROUNDED_BITS: u32 = 22;
-/// Places of a memory, as bits; one prediction pushes out another in the same place.
+/// All but those.
+const KEPT: u64 = !((1 << ROUNDED_BITS) - 1);
+/// Places of the memory, as bits; one prediction pushes out another in the same place.
 const MEMO_BITS: u32 = 11;
+/// Most spreads of a fault's size told apart; there are as many as kinds of effect.
+const SPREADS_MAX: usize = 32;
 
 /// What the hypotheses predict of one reading, each prediction with each spread of a fault's size
 /// once (or seldom twice).
@@ -18,26 +22,60 @@ pub(super) struct Classes {
     pub(super) of: Vec<u32>,
     /// By class.
     pub(super) all: Vec<(Predicted, f64)>,
-    memo: Memo<u32>,
+    /// Spreads of a fault's size, and by hypothesis the place of its own.
+    spreads: Vec<f64>,
+    spread_of: Vec<u8>,
+    /// The reading that is looked at, by number; from 1.
+    reading: u32,
+    memo: Vec<Place>,
+}
+
+/// A prediction that was met.
+#[derive(Clone, Copy)]
+struct Place {
+    /// Of the prediction and of the place of its spread.
+    bits: u64,
+    /// The reading that it was met in; 0 for none.
+    reading: u32,
+    class: u32,
 }
 
 impl Classes {
-    pub(super) fn new() -> Self {
-        Classes { of: Vec::new(), all: Vec::new(), memo: Memo::new(0) }
+    /// `size_spread` is that of each hypothesis.
+    pub(super) fn new(size_spread: &[f64]) -> Self {
+        let mut spreads: Vec<f64> = Vec::new();
+        let spread_of = size_spread
+            .iter()
+            .map(|spread| {
+                let known = spreads.iter().position(|known| known == spread);
+                known.unwrap_or_else(|| {
+                    assert!(spreads.len() < SPREADS_MAX, "more spreads than kinds of effect");
+                    spreads.push(*spread);
+                    spreads.len() - 1
+                }) as u8
+            })
+            .collect();
+        let memo = vec![Place { bits: 0, reading: 0, class: 0 }; 1 << MEMO_BITS];
+        Classes { of: Vec::new(), all: Vec::new(), spreads, spread_of, reading: 0, memo }
     }
 
-    /// Tells the classes of a column, forgetting those of the one before.
-    pub(super) fn tell(&mut self, predicted: &[Predicted], size_spread: &[f64]) {
-        let Classes { of, all, memo } = self;
-        memo.forget();
+    /// Tells the classes of a column, of the hypotheses that come first, forgetting those of the
+    /// one before.
+    pub(super) fn tell(&mut self, predicted: &[Predicted]) {
+        let Classes { of, all, spreads, spread_of, reading, memo } = self;
+        *reading += 1;
         of.clear();
         all.clear();
-        of.extend(predicted.iter().zip(size_spread).map(|(&predicted, &spread)| {
+        of.extend(predicted.iter().zip(spread_of.iter()).map(|(&predicted, &spread)| {
             let predicted = rounded(predicted);
-            memo.of(predicted, spread, || {
-                all.push((predicted, spread));
-                (all.len() - 1) as u32
-            })
+            let bits = bits_of(predicted, spread);
+            let mixed = bits.wrapping_mul(0x9E37_79B9_7F4A_7C15);
+            let place = &mut memo[(mixed >> (64 - MEMO_BITS)) as usize];
+            if place.bits != bits || place.reading != *reading {
+                *place = Place { bits, reading: *reading, class: all.len() as u32 };
+                all.push((predicted, spreads[usize::from(spread)]));
+            }
+            place.class
         }));
     }
 }
@@ -47,60 +85,21 @@ fn rounded(predicted: Predicted) -> Predicted {
     match predicted {
         Predicted::Value(value) if value.is_finite() => {
             let half = 1u64 << (ROUNDED_BITS - 1);
-            let kept = !((1u64 << ROUNDED_BITS) - 1);
-            Predicted::Value(f64::from_bits((value.to_bits() + half) & kept))
+            Predicted::Value(f64::from_bits((value.to_bits() + half) & KEPT))
         }
         _ => predicted,
     }
 }
 
-/// A prediction and a spread as bits. What is no value has no spread either.
-fn bits_of(predicted: Predicted, size_spread: f64) -> [u64; 2] {
-    const NO_VALUE: u64 = u64::MAX;
+/// A prediction, rounded, and the place of a spread as bits: those that were rounded away hold what
+/// kind it is and the spread. What is no value has no spread.
+fn bits_of(predicted: Predicted, spread: u8) -> u64 {
+    const GHOST: u64 = SPREADS_MAX as u64;
     match predicted {
-        Predicted::Value(value) => [value.to_bits(), size_spread.to_bits()],
-        Predicted::Ghost { up_to } => [up_to.to_bits(), NO_VALUE],
-        Predicted::NoPath { charging } => [u64::from(charging), NO_VALUE - 1],
-        Predicted::Nothing => [0, NO_VALUE - 2],
-    }
-}
-
-/// What was worked out already: many hypotheses predict the same of a reading.
-struct Memo<T> {
-    /// The reading that is looked at, by number; from 1.
-    reading: u32,
-    places: Vec<Place<T>>,
-}
-
-#[derive(Clone, Copy)]
-struct Place<T> {
-    /// Of the prediction and of the spread.
-    bits: [u64; 2],
-    /// The reading that it was worked out for; 0 for none.
-    reading: u32,
-    known: T,
-}
-
-impl<T: Copy> Memo<T> {
-    fn new(nothing: T) -> Self {
-        Memo {
-            reading: 1,
-            places: vec![Place { bits: [0; 2], reading: 0, known: nothing }; 1 << MEMO_BITS],
-        }
-    }
-
-    /// Another reading: nothing that was remembered holds any more.
-    fn forget(&mut self) {
-        self.reading += 1;
-    }
-
-    fn of(&mut self, predicted: Predicted, size_spread: f64, work_out: impl FnOnce() -> T) -> T {
-        let bits = bits_of(predicted, size_spread);
-        let mixed = (bits[0] ^ bits[1].rotate_left(17)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-        let place = &mut self.places[(mixed >> (64 - MEMO_BITS)) as usize];
-        if place.bits != bits || place.reading != self.reading {
-            *place = Place { bits, reading: self.reading, known: work_out() };
-        }
-        place.known
+        Predicted::Value(value) => value.to_bits() | u64::from(spread),
+        // A bound that differs in its last bits alone is the same to whoever reads a meter.
+        Predicted::Ghost { up_to } => up_to.to_bits() & KEPT | GHOST,
+        Predicted::NoPath { charging } => GHOST + 1 + u64::from(charging),
+        Predicted::Nothing => GHOST + 3,
     }
 }

@@ -88,13 +88,17 @@ impl WithSimd for SharesOf<'_> {
 
 /// The values of at least `least`, with their places. Most are far below, and passed over some at
 /// a time.
-pub(crate) fn at_least(values: &[f64], least: f64) -> impl Iterator<Item = (usize, f64)> {
-    values
-        .chunks(SUMS)
-        .enumerate()
-        .filter(move |(_, some)| some.iter().fold(false, |any, value| any | (*value >= least)))
-        .flat_map(|(place, some)| {
-            some.iter().enumerate().map(move |(of, value)| (place * SUMS + of, *value))
-        })
-        .filter(move |(_, value)| *value >= least)
+pub(crate) fn at_least(values: &[f64], least: f64) -> Vec<(usize, f64)> {
+    let mut found = Vec::new();
+    for (place, some) in values.chunks(SUMS).enumerate() {
+        let mut any = false;
+        for value in some {
+            any |= *value >= least;
+        }
+        if any {
+            let of = some.iter().enumerate().filter(|(_, value)| **value >= least);
+            found.extend(of.map(|(of, value)| (place * SUMS + of, *value)));
+        }
+    }
+    found
 }

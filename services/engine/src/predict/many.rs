@@ -18,7 +18,7 @@ mod networks;
 mod off;
 mod reader;
 
-use off::Off;
+use off::{Off, Room};
 
 /// What is supposed of the circuit: up to two faults, or one part a little off its nominal.
 #[derive(Clone, Copy, Debug, Default)]
@@ -167,8 +167,10 @@ impl<'m, 'c> Conditions<'m, 'c> {
         for &index in &self.mute {
             look(index, &vec![Predicted::Nothing; suppositions.len()]);
         }
+        let mut room = Room::default();
         for condition in &self.off {
-            condition.predict(self.model, scale, &self.setups, suppositions, work, look);
+            let setups = &self.setups;
+            condition.predict(self.model, scale, setups, suppositions, &mut room, work, look);
         }
         self.each_singly(suppositions, scale, work, false, look);
     }

@@ -30,6 +30,13 @@ pub(super) struct Off {
     parts: Vec<Vec<usize>>,
 }
 
+/// Room that one condition after the other works in.
+#[derive(Default)]
+pub(super) struct Room {
+    ohm: Vec<f64>,
+    column: Vec<Predicted>,
+}
+
 /// The values of a condition's network.
 pub(super) struct Condition<'m, 'c> {
     pub(super) model: &'m Model<'c>,
@@ -164,6 +171,7 @@ impl Off {
         scale: f64,
         setups: &[Setup],
         suppositions: &[Supposed<'_>],
+        room: &mut Room,
         work: &mut Work,
         look: &mut dyn FnMut(usize, &[Predicted]),
     ) {
@@ -178,7 +186,9 @@ impl Off {
         self.ports.follow(self.ports.all(), &mut sound);
         let mut values = sound.clone();
         let wide = networks.all.len().next_multiple_of(LANES);
-        let mut ohm = vec![0.0; self.pairs * wide];
+        let Room { ohm, column } = room;
+        ohm.clear();
+        ohm.resize(self.pairs * wide, 0.0);
         let mut changed = Vec::new();
         for (block, members) in networks.all.chunks(LANES).enumerate() {
             for (lane, supposed) in members.iter().enumerate() {
@@ -196,12 +206,12 @@ impl Off {
             }
             self.ports.restore(feel, &mut values, &sound);
         }
-        let of = Resistances { ohm: &ohm, wide, network_of: &networks.of };
+        let of = Resistances { ohm, wide, network_of: &networks.of };
         let mut charging = Charging::new(&condition);
-        let mut column = vec![Predicted::Nothing; suppositions.len()];
+        column.resize(suppositions.len(), Predicted::Nothing);
         for (index, reader) in &self.readers {
-            reader.read(&mut charging, &setups[*index], suppositions, &of, &mut column);
-            look(*index, &column);
+            reader.read(&mut charging, &setups[*index], suppositions, &of, column);
+            look(*index, column);
         }
     }
 
