@@ -18,7 +18,7 @@ mod networks;
 mod off;
 mod reader;
 
-use off::{Off, Room};
+use off::{Asked, Off, Room};
 
 /// What is supposed of the circuit: up to two faults, or one part a little off its nominal.
 #[derive(Clone, Copy, Debug, Default)]
@@ -168,9 +168,9 @@ impl<'m, 'c> Conditions<'m, 'c> {
             look(index, &vec![Predicted::Nothing; suppositions.len()]);
         }
         let mut room = Room::default();
+        let asked = Asked { model: self.model, setups: &self.setups, suppositions, scale };
         for condition in &self.off {
-            let setups = &self.setups;
-            condition.predict(self.model, scale, setups, suppositions, &mut room, work, look);
+            condition.predict(&asked, &mut room, work, look);
         }
         self.each_singly(suppositions, scale, work, false, look);
     }

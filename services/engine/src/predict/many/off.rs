@@ -30,7 +30,15 @@ pub(super) struct Off {
     parts: Vec<Vec<usize>>,
 }
 
-/// Room that one condition after the other works in.
+/// What is asked of one condition after the other.
+pub(super) struct Asked<'a, 'm, 'c> {
+    pub(super) model: &'m Model<'c>,
+    pub(super) setups: &'a [Setup],
+    pub(super) suppositions: &'a [Supposed<'m>],
+    pub(super) scale: f64,
+}
+
+/// Room that they work in.
 #[derive(Default)]
 pub(super) struct Room {
     ohm: Vec<f64>,
@@ -167,14 +175,12 @@ impl Off {
     /// Calls `look` with the column of each of its readings.
     pub(super) fn predict(
         &self,
-        model: &Model<'_>,
-        scale: f64,
-        setups: &[Setup],
-        suppositions: &[Supposed<'_>],
+        asked: &Asked<'_, '_, '_>,
         room: &mut Room,
         work: &mut Work,
         look: &mut dyn FnMut(usize, &[Predicted]),
     ) {
+        let Asked { model, setups, suppositions, scale } = *asked;
         let condition = Condition::new(model, &self.lifted, self.temp_c, scale);
         let slots = self.slots(&condition, suppositions);
         let networks = Networks::of(self, &condition, &slots, suppositions);
