@@ -16,7 +16,7 @@ use clap::Subcommand;
 use engine::circuit::Circuit;
 use engine::circuit_file::{self, FILE_BYTES_MAX};
 use engine::problem::Problems;
-use engine::survey;
+use engine::survey::{self, Sheet};
 use engine::verdict::Outcome;
 
 use crate::error::AppError;
@@ -88,8 +88,20 @@ pub(crate) fn run(arguments: &Arguments) -> Result<ExitCode, AppError> {
     if !arguments.no_plans {
         tell::line("How each single fault is found:");
         for fault in survey::faults(&circuit) {
-            match survey::plan(&circuit, &text, &fault, survey::PLAN_TESTS_MAX) {
-                Ok(plan) => tell::line(plan_text(&fault.label, &plan).trim_end()),
+            let found =
+                |sheet| survey::plan(&circuit, &text, &fault, survey::PLAN_TESTS_MAX, sheet);
+            match found(Sheet::Missing) {
+                Ok(plan) if plan.outcome == Outcome::Isolated => {
+                    tell::line(plan_text(&fault.label, &plan).trim_end());
+                }
+                // Where the family's values are too wide, the unit's own may tell.
+                Ok(plan) => match found(Sheet::AtHand) {
+                    Ok(own) if own.outcome == Outcome::Isolated => {
+                        let label = format!("{}, with the maker's own values", fault.label);
+                        tell::line(plan_text(&label, &own).trim_end());
+                    }
+                    _ => tell::line(plan_text(&fault.label, &plan).trim_end()),
+                },
                 Err(problems) => tell::line(&format!("  {}: {}", fault.label, told(&problems))),
             }
         }
@@ -163,6 +175,9 @@ fn plan_text(label: &str, plan: &survey::Plan) -> String {
         format!("  {label}: {} tests, {:.0} min, {end}\n", plan.steps.len(), plan.minutes);
     for (index, step) in plan.steps.iter().enumerate() {
         let _ = writeln!(text, "    {}. {step}", index + 1);
+    }
+    for why in &plan.why {
+        let _ = writeln!(text, "    why: {why}");
     }
     text
 }

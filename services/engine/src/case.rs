@@ -137,7 +137,7 @@ pub enum Shown {
 }
 
 /// The meter and how it was set up.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Meter {
     /// What the technician calls it.

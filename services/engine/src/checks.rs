@@ -6,6 +6,7 @@
 
 mod ground;
 mod powered;
+pub(crate) mod supply;
 mod wiring;
 
 use crate::case::{Case, Reading, Shown};
@@ -87,6 +88,8 @@ pub(crate) fn run(circuit: &Circuit, case: &Case) -> Checked {
             CheckSpec::WiresAsDrawn { before, sign } => {
                 wiring::as_drawn(circuit, case, before, sign, &mut checked);
             }
+            // Needs to know which fault leads: the judge asks for it ([`supply::first`]).
+            CheckSpec::SupplyFirst { .. } => {}
             CheckSpec::StoredCharge { points, safe_volt } => {
                 powered::stored_charge(case, points, *safe_volt, &mut checked);
             }

@@ -505,6 +505,24 @@ pub enum CheckSpec {
         /// At or below this it counts as discharged, volt.
         safe_volt: f64,
     },
+    /// Before a mechanism is condemned the volts are read on which it was tried.
+    SupplyFirst {
+        /// The pairs of points at the motor's own end of the supply.
+        pairs: Vec<[String; 2]>,
+        /// The state in which it tries to start.
+        state: String,
+        /// The source whose nominal volts it is rated for.
+        part: String,
+        /// Volts of a pair over that source's own, where they differ: √3 between legs of a star.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        times: Option<f64>,
+        /// Least percent of nominal.
+        min_pct: f64,
+        /// Most percent of nominal.
+        max_pct: f64,
+        /// Components that are not condemned for a mechanism before.
+        before: Vec<String>,
+    },
     /// Before wiring is condemned somebody looks whether its wires sit where the drawing has them:
     /// two that changed places read like a break.
     WiresAsDrawn {

@@ -545,6 +545,7 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
             CheckSpec::CapacitorUnderLoad { points, amps_through, .. } => {
                 points.iter().chain(amps_through).collect()
             }
+            CheckSpec::SupplyFirst { pairs, .. } => pairs.iter().flatten().collect(),
             CheckSpec::WiresAsDrawn { .. } => Vec::new(),
         };
         for point in points {
@@ -557,7 +558,10 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
                 );
             }
         }
-        if let CheckSpec::Ground { before, .. } | CheckSpec::WiresAsDrawn { before, .. } = check {
+        if let CheckSpec::Ground { before, .. }
+        | CheckSpec::WiresAsDrawn { before, .. }
+        | CheckSpec::SupplyFirst { before, .. } = check
+        {
             for id in before {
                 if !circuit.components.iter().any(|known| known.id == *id) {
                     let says =
@@ -576,6 +580,16 @@ fn checks(circuit: &Circuit, found: &mut Found<'_>) {
                 (!circuit.connectors.iter().any(|connector| connector.id == *lifted))
                     .then(|| format!("the connector \"{lifted}\""))
             }
+            CheckSpec::SupplyFirst { state, .. }
+                if !circuit.states.iter().any(|known| known.id == *state) =>
+            {
+                Some(format!("the state \"{state}\""))
+            }
+            CheckSpec::SupplyFirst { part, .. } => (!circuit
+                .parts
+                .iter()
+                .any(|known| known.id == *part && known.kind == PartKind::Source))
+            .then(|| format!("the source \"{part}\"")),
             CheckSpec::CapacitorLabel { part, .. } | CheckSpec::CapacitorUnderLoad { part, .. } => {
                 (!circuit.parts.iter().any(|known| known.id == *part))
                     .then(|| format!("the part \"{part}\""))

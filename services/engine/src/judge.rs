@@ -13,7 +13,7 @@ use sha2::{Digest, Sha256};
 
 use crate::case::Case;
 use crate::checks::{self, Checked};
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Effect};
 use crate::circuit_file;
 use crate::likelihood::Mistakes;
 use crate::model::Model;
@@ -203,6 +203,16 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     let shares = Shares::of(&weighed, &weighed.posterior, claimed);
     // Without a claim the leading component is judged as if it were claimed.
     let judged = claimed.or_else(|| shares.leading());
+    if let Some(component) = judged {
+        let mechanical = by_mechanism(&model, &shares, component, &claimed_modes(&model, case));
+        checks::supply::first(
+            circuit,
+            case,
+            &circuit.components[component].id,
+            mechanical,
+            &mut checked,
+        );
+    }
     let less = explained::less_each(&mut weighed, judged, claimed);
     let leave_one_out = judged.and_then(|_| leave_one_out(&less));
     let explained = explained::explained(&mut weighed, &shares, case, judged, claimed, &less);
@@ -236,6 +246,19 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     let mut because = because(&facts, outcome, &reasons, &suspects, &excluded);
     let component_share = judged.map_or(0.0, |component| shares.components[component]);
     let mut work = weighed.work;
+    // Where all is told but for one piece on which it leans, that is what is looked for again.
+    let leaning = leave_one_out.filter(|(share, _)| *share < policy.leave_one_out_min);
+    let only_leans = outcome == Outcome::NotIsolated
+        && ahead == Ahead::NextTests
+        && retake.is_empty()
+        && owed.iter().all(|owed| owed.sign.is_none())
+        && judged.is_some_and(|component| holds_alone(&shares, component, &policy));
+    let confirmed_by = match leaning {
+        Some((_, piece)) if only_leans => {
+            Some(confirming(&mut weighed, piece, case, &policy, claimed, &mut work))
+        }
+        _ => None,
+    };
     let known = Known {
         weighed: &weighed,
         shares: &shares,
@@ -247,16 +270,17 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         owed: &owed,
         checks: &checked.checks,
     };
-    let (mut next_tests, mut nothing_left) = match ahead {
-        Ahead::NextTests => next_test::best(&known, &mut work),
-        Ahead::Nothing | Ahead::Plan => (Vec::new(), true),
+    let (mut next_tests, mut nothing_left) = match (ahead, confirmed_by) {
+        (Ahead::NextTests, Some((tests, false))) => (tests, false),
+        (Ahead::NextTests, _) => next_test::best(&known, &mut work),
+        (Ahead::Nothing | Ahead::Plan, _) => (Vec::new(), true),
     };
+    let sheet = next_test::sheet::sheet(&known);
     let (steps, exact) = match ahead {
         Ahead::Plan => plan::steps(&known, &mut work),
         Ahead::Nothing | Ahead::NextTests => (Vec::new(), false),
     };
     if ahead == Ahead::NextTests && nothing_left && outcome == Outcome::NotIsolated {
-        let leaning = leave_one_out.filter(|(share, _)| *share < policy.leave_one_out_min);
         if let Some((_, piece)) = leaning {
             (next_tests, nothing_left) =
                 confirming(&mut weighed, piece, case, &policy, claimed, &mut work);
@@ -266,6 +290,23 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
                 telling_apart(supposed, case, &policy, claimed, &mut work)
             });
         }
+    }
+    // Beside what can be read; before it where the claim itself needs the maker's value.
+    if ahead == Ahead::NextTests
+        && outcome == Outcome::NotIsolated
+        && retake.is_empty()
+        && owed.iter().all(|owed| owed.sign.is_none())
+        && let Some(sheet) = sheet
+    {
+        next_tests.truncate(next_test::TESTS_MAX - 1);
+        let of_claim = claimed_modes(&model, case);
+        let first = of_claim.len() == 1
+            && of_claim.iter().any(|mode| {
+                let part = &circuit.parts[mode.part];
+                part.modes[mode.mode].effect == Effect::Fraction && sheet.sheet.contains(&part.id)
+            });
+        next_tests.insert(if first { 0 } else { next_tests.len() }, sheet);
+        nothing_left = false;
     }
     if let Some(test) = next_tests.first() {
         because.push(format!(
@@ -314,6 +355,31 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         considered: considered(&weighed, &shares, policy.clone()),
     };
     Judged { verdict, steps, exact, work }
+}
+
+/// Whether a component is judged by a mechanism of its own: the claim names one, or names no fault
+/// and one leads.
+fn by_mechanism(model: &Model<'_>, shares: &Shares, component: usize, claimed: &[ModeOf]) -> bool {
+    let effect = |mode: &ModeOf| model.circuit.parts[mode.part].modes[mode.mode].effect;
+    if let [only] = claimed {
+        return effect(only) == Effect::Mechanical;
+    }
+    model
+        .listed()
+        .filter(|fault| fault.component == component && !fault.passing)
+        .map(|fault| ModeOf { part: fault.part, mode: fault.mode })
+        .max_by(|a, b| {
+            let share = |mode| shares.modes.get(mode).copied().unwrap_or(0.0);
+            share(a).total_cmp(&share(b)).then(b.cmp(a))
+        })
+        .is_some_and(|mode| effect(&mode) == Effect::Mechanical)
+}
+
+/// Whether a component holds what is required and no other more than is allowed.
+fn holds_alone(shares: &Shares, component: usize, policy: &Policy) -> bool {
+    let mut others = shares.components.iter().enumerate().filter(|(other, _)| *other != component);
+    shares.components[component] >= policy.isolated_min
+        && others.all(|(_, share)| *share <= policy.rival_max)
 }
 
 /// The tests that would tell if the piece that a judgement leans on were wrong: what it has shown

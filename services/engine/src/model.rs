@@ -27,7 +27,7 @@ const WIRE_TOLERANCE_PCT: f64 = 100.0;
 const LONG_WIRE: [(f64, f64); 2] = [(2.2, 0.2), (4.5, 0.06)];
 /// From this tolerance on, as a fraction, a winding, coil or heater may be another make's, this
 /// share of the tolerance to either side, natural log; and the chance of each.
-const FAMILY_IS_WIDE: f64 = 0.3;
+pub(crate) const FAMILY_IS_WIDE: f64 = 0.3;
 const OTHER_MAKE: [(f64, f64); 2] = [(-0.6, 0.12), (0.6, 0.12)];
 /// Resistances at which two conductors touch, ohm (common practice, no source): close enough
 /// together that one of them predicts all readings at once.

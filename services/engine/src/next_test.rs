@@ -9,9 +9,11 @@ mod answers;
 mod bundles;
 mod exact;
 mod first;
+mod ghosts;
 mod information;
 mod order;
 pub(crate) mod plan;
+pub(crate) mod sheet;
 mod site;
 mod words;
 
@@ -32,7 +34,7 @@ use site::AtWork;
 use words::{again, question, shown};
 
 /// Most tests proposed.
-const TESTS_MAX: usize = 3;
+pub(crate) const TESTS_MAX: usize = 3;
 /// Most readings in one test.
 const TAKES_MAX: usize = 3;
 /// A test that tells less than this is not worth the walk, bits.
@@ -122,11 +124,36 @@ impl Known<'_, '_, '_> {
             .or_else(|| again(circuit, self.case, self.retake))
             .or_else(|| question(circuit, self.owed))
             .or_else(|| first::owed_pins(self))
+            .or_else(|| first::owed_volts(self))
     }
 
     /// Once the claim has fallen the question is which part it is instead, leads told apart.
     fn telling(&self) -> Telling {
         if self.outcome == Outcome::Contradicted { Telling::Parts } else { Telling::Components }
+    }
+}
+
+/// The readings that the tests before ask for.
+#[derive(Default)]
+struct Seen(Vec<(Quantity, usize, usize, Option<usize>, bool)>);
+
+impl Seen {
+    /// Whether a test asks for anything besides: the same pairs with something else lifted are
+    /// no choice beside a test, but the same test once more.
+    fn is_new(&mut self, bundle: &Bundle) -> bool {
+        let readings = bundle.candidates.iter().filter_map(|candidate| match &candidate.take {
+            Take::Reading(setup) => {
+                Some((setup.quantity, setup.from, setup.to, setup.state, setup.low_impedance))
+            }
+            Take::Sign(_) => None,
+        });
+        let before = self.0.len();
+        for reading in readings.clone() {
+            if !self.0.contains(&reading) {
+                self.0.push(reading);
+            }
+        }
+        self.0.len() > before || readings.count() == 0
     }
 }
 
@@ -145,13 +172,22 @@ pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>
     let pool = Pool::of(weighed, &rows, bundles::all(&look, known.shares, work));
     let order = pool.order(&pool.start(&at_work), &rows, known.policy, work);
     let most = pool.bundles().map(|bundle| bundle.bits).fold(0.0, f64::max);
-    let tests: Vec<NextTest> = order
+    let mut seen = Seen::default();
+    let mut tests: Vec<NextTest> = order
         .into_iter()
         .map(|place| pool.bundle(place))
         .filter(|bundle| bundle.bits >= BESIDE_BEST * most)
+        .filter(|bundle| seen.is_new(bundle))
         .take(TESTS_MAX)
         .map(|bundle| shown(weighed, &rows, &at_work, bundle.clone()))
         .collect();
+    // A volt that may be a ghost is told by the meter in hand: beside the best test, always.
+    if tests.iter().flat_map(|test| &test.takes).all(|take| !take.low_impedance)
+        && let Some(loaded) = ghosts::loaded(known)
+    {
+        tests.truncate(TESTS_MAX - 1);
+        tests.insert(tests.len().min(1), loaded);
+    }
     let nothing_left = tests.is_empty();
     (tests, nothing_left)
 }

@@ -8,6 +8,7 @@ mod cells;
 mod classes;
 mod columns;
 mod hypotheses;
+mod loose;
 
 use std::borrow::Cow;
 

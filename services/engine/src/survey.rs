@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::case::{CASE_FORMAT, Case, Observation, Power, Reading, Shown};
+use crate::case::{CASE_FORMAT, Case, Meter, Observation, Power, Reading, Shown, Spec};
 use crate::check;
 use crate::circuit::{Circuit, PartKind};
 use crate::direct;
@@ -20,7 +20,7 @@ use crate::units::{Quantity, Unit};
 use crate::verdict::{Outcome, PlannedReading};
 
 /// Most tests of one plan. A fault not isolated by then is told as such.
-pub const PLAN_TESTS_MAX: usize = 10;
+pub const PLAN_TESTS_MAX: usize = 14;
 /// An ordinary ohmmeter shows OL from here, ohm (common practice, no source).
 const OHMS_HIGHEST: f64 = 4e7;
 /// An insulation tester shows OL from here, ohm (common practice, no source).
@@ -72,6 +72,8 @@ pub struct Plan {
     pub share: f64,
     /// The faults that still explain the readings, largest share first.
     pub suspects: Vec<String>,
+    /// Why it is not isolated, as the verdict says; empty where it is.
+    pub why: Vec<String>,
 }
 
 /// Every single fault of a circuit, one size each. A passing state is one of them.
@@ -114,6 +116,7 @@ fn setup_of(model: &Model<'_>, reading: &PlannedReading) -> Setup {
     let powered = reading.quantity.needs_power();
     Setup {
         state: powered.then(|| model.state(reading.state.as_deref()).unwrap_or(0)),
+        low_impedance: reading.low_impedance,
         ..setup(reading.quantity, model.point(&reading.from), model.point(&reading.to))
             .lifting(model.lifted(&reading.lifted))
     }
@@ -308,6 +311,29 @@ fn looks_alike(setup: &Setup, a: &Option<Shown>, b: &Option<Shown>) -> bool {
     }
 }
 
+/// Whether the maker's sheet is at hand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sheet {
+    /// Only the family's values are known.
+    Missing,
+    /// The unit's own resistances of windings and coils are given with it.
+    AtHand,
+}
+
+/// The resistances of a circuit's windings and coils as a maker's sheet would give them.
+pub fn sheet(circuit: &Circuit) -> BTreeMap<String, Spec> {
+    circuit
+        .parts
+        .iter()
+        .filter(|part| matches!(part.kind, PartKind::Winding | PartKind::Coil))
+        .filter_map(|part| {
+            let spec =
+                Spec { value: part.ohm?, unit: Unit::Ohm, tolerance_pct: None, source: None };
+            Some((part.id.clone(), spec))
+        })
+        .collect()
+}
+
 /// The plan for one fault: the engine's own next test, answered as a sound meter would, until
 /// it needs no further one, or `tests_max` are done. `text` is the circuit file that `circuit`
 /// was read from.
@@ -319,15 +345,20 @@ pub fn plan(
     text: &str,
     fault: &FaultOf,
     tests_max: usize,
+    at_hand: Sheet,
 ) -> Result<Plan, Problems> {
-    let model = Model::new(circuit, &BTreeMap::new());
+    let specs = match at_hand {
+        Sheet::Missing => BTreeMap::new(),
+        Sheet::AtHand => sheet(circuit),
+    };
+    let model = Model::new(circuit, &specs);
     let of_fault = &model.faults[fault.index];
     let mut case = Case {
         format: CASE_FORMAT,
         title: None,
         circuit: circuit.name.clone(),
         circuit_text: Some(text.to_owned()),
-        specs: BTreeMap::new(),
+        specs: specs.clone(),
         claim: None,
         readings: Vec::new(),
         observations: Vec::new(),
@@ -358,6 +389,10 @@ pub fn plan(
             leading: leading.map_or(String::new(), |share| share.component.clone()),
             share: leading.map_or(0.0, |share| share.share),
             suspects: verdict.suspects.into_iter().map(|suspect| suspect.label).collect(),
+            why: match verdict.outcome {
+                Outcome::Isolated => Vec::new(),
+                _ => verdict.because,
+            },
         });
     }
 }
@@ -394,7 +429,9 @@ fn answered(
             shown,
             part_temp_c: (!powered).then_some(PART_TEMP_C),
             stopped_min: (!powered).then_some(STOPPED_MIN),
-            meter: None,
+            meter: take
+                .low_impedance
+                .then(|| Meter { low_impedance: Some(true), ..Meter::default() }),
         });
     }
     let sign = test

@@ -233,6 +233,9 @@ pub struct NextTest {
     /// The sign to answer, where the test is a question and not a reading.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sign: Option<String>,
+    /// The parts whose own value is to be looked up on the maker's sheet and given with the unit.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sheet: Vec<String>,
     /// What each answer would mean, most likely first.
     pub answers: Vec<Answer>,
     /// Expected information about which component, in bits.
@@ -262,6 +265,10 @@ pub struct PlannedReading {
     /// Under power: the state of the circuit to read it in.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub state: Option<String>,
+    /// With a meter of low impedance, or a known load across the points: a usual one may show a
+    /// ghost there.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub low_impedance: bool,
     /// "compressor pin C to compressor pin R".
     pub label: String,
 }

@@ -116,6 +116,7 @@ fn case(circuit: &Circuit, text: &str, seeded: &mut Seeded) -> Case {
                 to: format!("p{to}"),
                 lifted: lifted.clone(),
                 state: None,
+                low_impedance: false,
                 label: String::new(),
             };
             let Some(shown) = survey::shown(circuit, Some(fault), &planned) else { continue };

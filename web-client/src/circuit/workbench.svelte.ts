@@ -24,6 +24,8 @@ export class Workbench {
   quantity = $state<Quantity>('resistance');
   /** Under power: what the unit is doing, as the circuit names it; null for its first. */
   state = $state<string | null>(null);
+  /** The test that is set up asks for a meter of low impedance. */
+  loaded = $state(false);
   /** A reading or test whose points are being shown on the drawing. */
   shown = $state<{ from: string; to: string; label: string } | null>(null);
   /** The part whose card is open. */
@@ -44,6 +46,7 @@ export class Workbench {
   /** First touch, second touch; touching a picked point lets go of it. */
   pick(point: string): void {
     this.shown = null;
+    this.loaded = false;
     if (this.picked.includes(point)) this.picked = this.picked.filter((id) => id !== point);
     else if (this.picked.length < 2) this.picked = [...this.picked, point];
     else this.picked = [this.picked[0]!, point];
@@ -52,6 +55,7 @@ export class Workbench {
 
   clear(): void {
     this.picked = [];
+    this.loaded = false;
     this.keep();
   }
 
@@ -85,6 +89,7 @@ export class Workbench {
     this.quantity = planned.quantity;
     this.state = planned.state ?? null;
     this.picked = [planned.from, planned.to];
+    this.loaded = planned.low_impedance === true;
     this.keep();
   }
 

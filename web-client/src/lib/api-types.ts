@@ -7171,6 +7171,8 @@ export interface components {
             takes: components["schemas"]["PlannedReading"][];
             /** @description The sign to answer, where the test is a question and not a reading. */
             sign?: string | null;
+            /** @description The parts whose own value is to be looked up on the maker's sheet and given with the unit. */
+            sheet?: string[];
             /** @description What each answer would mean, most likely first. */
             answers: components["schemas"]["Answer"][];
             /**
@@ -7200,6 +7202,11 @@ export interface components {
             lifted: string[];
             /** @description Under power: the state of the circuit to read it in. */
             state?: string | null;
+            /**
+             * @description With a meter of low impedance, or a known load across the points: a usual one may show a
+             *     ghost there.
+             */
+            low_impedance?: boolean;
             /** @description "compressor pin C to compressor pin R". */
             label: string;
         };
@@ -7695,6 +7702,32 @@ export interface components {
              * @description At or below this it counts as discharged, volt.
              */
             safe_volt: number;
+        } | {
+            /** @constant */
+            kind: "supply_first";
+            /** @description The pairs of points at the motor's own end of the supply. */
+            pairs: string[][];
+            /** @description The state in which it tries to start. */
+            state: string;
+            /** @description The source whose nominal volts it is rated for. */
+            part: string;
+            /**
+             * Format: double
+             * @description Volts of a pair over that source's own, where they differ: √3 between legs of a star.
+             */
+            times?: number | null;
+            /**
+             * Format: double
+             * @description Least percent of nominal.
+             */
+            min_pct: number;
+            /**
+             * Format: double
+             * @description Most percent of nominal.
+             */
+            max_pct: number;
+            /** @description Components that are not condemned for a mechanism before. */
+            before: string[];
         } | {
             /** @constant */
             kind: "wires_as_drawn";

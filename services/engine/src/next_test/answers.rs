@@ -6,6 +6,7 @@
 use super::information::{Chances, Row, Rows, information};
 use super::{Candidate, Take, reading_min};
 use crate::likelihood::{MeterLimits, Prepared, presence, size_spread};
+use crate::model::Model;
 use crate::posterior::{Kind, Weighed, faults_of};
 use crate::predict::many::{Conditions, Supposed, Work};
 use crate::predict::{Predicted, Setup};
@@ -16,8 +17,8 @@ const CLASSES_MAX: usize = 6;
 /// Chance that an answer comes out wrongly.
 const WRONG: f64 = 0.02;
 
-/// What each row supposes, once for every reading: with all of its faults, and with an
-/// overload that is open on heat left out.
+/// What each row supposes, once for every reading: with all of its faults, and with those left
+/// out that may not be at work: an overload open on heat, a joint that comes and goes.
 pub(super) struct Suppositions<'m> {
     all: Vec<Supposed<'m>>,
     /// By row: the places in `all`.
@@ -32,7 +33,9 @@ impl<'m> Suppositions<'m> {
             .iter()
             .map(|row| {
                 let faults = faults_of(weighed.model, weighed.hypotheses.all[row.hypothesis].kind);
-                let at_rest: Vec<_> = faults.iter().copied().filter(|f| !f.passing).collect();
+                let comes_and_goes = weighed.is_loose(row.hypothesis);
+                let at_rest: Vec<_> =
+                    faults.iter().copied().filter(|f| !f.passing && !comes_and_goes).collect();
                 all.push(Supposed::of(&faults));
                 let with = all.len() - 1;
                 let cooled = (at_rest.len() < faults.len()).then(|| {
@@ -43,6 +46,26 @@ impl<'m> Suppositions<'m> {
             })
             .collect();
         Suppositions { all, of_row }
+    }
+
+    /// Whether any row has it that a reading's two points are joined by nothing.
+    pub(super) fn may_be_ghosts(
+        &self,
+        model: &Model<'_>,
+        setups: &[&Setup],
+        scale: f64,
+        work: &mut Work,
+    ) -> Vec<bool> {
+        if setups.is_empty() {
+            return Vec::new();
+        }
+        let predictions = predict_many(model, setups, &self.all, scale, work);
+        (0..setups.len())
+            .map(|setup| {
+                let of = predictions.of(setup);
+                of.iter().any(|predicted| matches!(predicted, Predicted::Ghost { .. }))
+            })
+            .collect()
     }
 }
 
@@ -80,8 +103,8 @@ pub(super) fn candidates<'m>(
                 };
                 (predicted, spread)
             };
-            // What each row expects, with the chance that an overload is open where it
-            // supposes one.
+            // What each row expects, with the chance that an overload is open, or a bad joint
+            // parted, where it supposes one.
             let expected: Vec<Expected> = rows
                 .all
                 .iter()
@@ -91,15 +114,18 @@ pub(super) fn candidates<'m>(
                     let Some(cooled) = cooled else {
                         return Expected { first: (1.0, predicted, spread), second: None };
                     };
+                    let setup = &prepared.setup;
                     let passing = suppositions.all[with].faults().find(|fault| fault.passing);
-                    let open =
-                        weighed.open_chance_now(row.hypothesis, &prepared.setup).unwrap_or_else(
-                            || passing.map_or(1.0, |fault| presence(model, fault, &prepared.setup)),
-                        );
+                    let at_work = match passing {
+                        Some(fault) => weighed
+                            .open_chance_now(row.hypothesis, setup)
+                            .unwrap_or_else(|| presence(model, fault, setup)),
+                        None => weighed.loose_shows(row.hypothesis, setup).unwrap_or(1.0),
+                    };
                     let (at_rest, narrow) = see(cooled);
                     Expected {
-                        first: (open, predicted, spread),
-                        second: Some((1.0 - open, at_rest, narrow)),
+                        first: (at_work, predicted, spread),
+                        second: Some((1.0 - at_work, at_rest, narrow)),
                     }
                 })
                 .collect();

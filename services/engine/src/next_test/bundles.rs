@@ -16,6 +16,10 @@ use crate::predict::many::Work;
 use crate::shares::Shares;
 use crate::units::Quantity;
 
+/// Minutes to read volts again at the same points with the meter set to low impedance (common
+/// practice, no source).
+const LOADED_MIN: f64 = 0.7;
+
 /// What a look for tests is made with.
 pub(super) struct Look<'l, 'm, 'c> {
     pub(super) weighed: &'l Weighed<'m, 'c>,
@@ -46,15 +50,33 @@ fn readings(
 ) -> Vec<Bundle> {
     let Look { weighed, case, rows, at_work } = *look;
     let mut of = |lifted: &[usize], state| {
-        let setups: Vec<Setup> = match state {
+        let all = match state {
             Some(state) => powered_setups(weighed.model, at_work, state),
             None => setups(weighed.model, at_work, lifted),
-        }
-        .into_iter()
-        .filter(|setup| times_taken(weighed.model, case, setup) <= times)
-        .collect();
+        };
+        let fresh = |setup: &Setup| times_taken(weighed.model, case, setup) <= times;
+        let mut loaded = maybe_ghosts(look, suppositions, &all, work);
+        loaded.retain(fresh);
+        let setups: Vec<Setup> = all.into_iter().filter(fresh).collect();
         let found = candidates(weighed, rows, suppositions, setups, at_work.scale, work);
-        reading_bundles(weighed, rows, at_work, lifted, state, found)
+        let mut bundles = reading_bundles(weighed, rows, at_work, lifted, state, found);
+        if loaded.is_empty() {
+            return bundles;
+        }
+        let mut found = candidates(weighed, rows, suppositions, loaded, at_work.scale, work);
+        found.iter_mut().for_each(|candidate| candidate.minutes = LOADED_MIN);
+        bundles.extend(
+            reading_bundles(weighed, rows, at_work, lifted, state, found).into_iter().map(
+                |mut bundle| {
+                    // The probes were there a moment ago.
+                    let state_min =
+                        state.map_or(0.0, |state| weighed.model.circuit.states[state].minutes);
+                    bundle.setup_min -= if at_work.energised { state_min } else { 0.0 };
+                    bundle
+                },
+            ),
+        );
+        bundles
     };
     let mut bundles = Vec::new();
     for lifted in at_work.lifted_sets(weighed.model) {
@@ -65,6 +87,27 @@ fn readings(
     }
     bundles.retain(|bundle| bundle.bits >= BITS_MIN);
     bundles
+}
+
+/// Volts read with a usual meter where some suspicion has it that nothing joins the two points: read
+/// with a load, they are volts or nothing.
+fn maybe_ghosts(
+    look: &Look<'_, '_, '_>,
+    suppositions: &Suppositions<'_>,
+    all: &[Setup],
+    work: &mut Work,
+) -> Vec<Setup> {
+    let read: Vec<&Setup> = all
+        .iter()
+        .filter(|setup| setup.quantity == Quantity::Voltage)
+        .filter(|setup| times_taken(look.weighed.model, look.case, setup) > 0)
+        .collect();
+    let ghosts = suppositions.may_be_ghosts(look.weighed.model, &read, look.at_work.scale, work);
+    read.into_iter()
+        .zip(ghosts)
+        .filter(|(_, ghost)| *ghost)
+        .map(|(setup, _)| Setup { low_impedance: true, ..setup.clone() })
+        .collect()
 }
 
 /// The candidates of one condition, by the places that must be open for them.

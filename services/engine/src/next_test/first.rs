@@ -6,7 +6,7 @@
 
 use super::site::{place_of, setting_up};
 use super::{Known, TAKES_MAX, reading_min};
-use crate::checks::{not_read_to_shell, prove_discharged};
+use crate::checks::{not_read_to_shell, prove_discharged, supply};
 use crate::circuit::{Caution, CheckSpec, Circuit};
 use crate::sentences;
 use crate::units::Quantity;
@@ -43,6 +43,7 @@ pub(super) fn discharge(known: &Known<'_, '_, '_>) -> Option<NextTest> {
         cautions: shown(&[Caution::LiveVoltage, Caution::StoredCharge]),
         takes: vec![take],
         sign: None,
+        sheet: Vec::new(),
         answers: Vec::new(),
         information_bits: 0.0,
     })
@@ -97,6 +98,62 @@ pub(super) fn owed_pins(known: &Known<'_, '_, '_>) -> Option<NextTest> {
         cautions: shown(&cautions),
         takes,
         sign: None,
+        sheet: Vec::new(),
+        answers: Vec::new(),
+        information_bits: 0.0,
+    })
+}
+
+/// The volts on which a mechanism was tried, once everything else speaks for it.
+pub(super) fn owed_volts(known: &Known<'_, '_, '_>) -> Option<NextTest> {
+    let owed = known.owed.iter().find(|owed| owed.check == supply::CHECK)?;
+    if known.outcome != Outcome::Incomplete || known.case.readings.is_empty() {
+        return None;
+    }
+    let model = known.weighed.model;
+    let circuit = model.circuit;
+    let judged = known.claimed.or_else(|| known.shares.leading())?;
+    let (missing, state) = supply::not_read(circuit, known.case, &circuit.components[judged].id)?;
+    let of_state = circuit.states.iter().find(|known| known.id == state)?;
+    let takes: Vec<PlannedReading> = missing
+        .iter()
+        .take(TAKES_MAX)
+        .map(|[from, to]| PlannedReading {
+            state: Some(state.to_owned()),
+            ..planned(circuit, Quantity::Voltage, [from, to], &[])
+        })
+        .collect();
+    takes.first()?;
+    let at_work = super::AtWork::of(known.weighed, known.case);
+    let mut places: Vec<usize> = missing
+        .iter()
+        .flat_map(|pair| pair.iter())
+        .filter_map(|point| place_of(model, model.point(point)))
+        .collect();
+    places.sort_unstable();
+    places.dedup();
+    let (setup_min, _, cautions) = setting_up(model, &at_work, &[], &places);
+    let mut steps = vec![
+        "Disconnect, lock out, prove dead; put everything back on.".to_owned(),
+        format!(
+            "Energise for the reading only, by someone licensed to work live. Bring about: {}.",
+            of_state.label
+        ),
+    ];
+    steps.extend(takes.iter().map(|take| format!("Measure voltage from {}.", take.label)));
+    steps.push(owed.says.clone());
+    let minutes =
+        setup_min + of_state.minutes + reading_min(Quantity::Voltage) * takes.len() as f64;
+    let pairs: Vec<String> =
+        takes.iter().map(|take| format!("{}–{}", take.from, take.to)).collect();
+    Some(NextTest {
+        title: format!("Before it is condemned, {}: {}", of_state.label, pairs.join(", ")),
+        steps,
+        minutes: (minutes * 10.0).round() / 10.0,
+        cautions: shown(&cautions),
+        takes,
+        sign: None,
+        sheet: Vec::new(),
         answers: Vec::new(),
         information_bits: 0.0,
     })
@@ -118,6 +175,7 @@ fn planned(
         to: to.to_owned(),
         lifted: lifted.to_vec(),
         state: None,
+        low_impedance: false,
         label: format!("{} to {}", label(circuit, from), label(circuit, to)),
     }
 }

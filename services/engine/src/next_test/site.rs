@@ -185,6 +185,10 @@ pub(super) fn setups(model: &Model<'_>, at_work: &AtWork, lifted: &[usize]) -> V
             _ => {}
         }
     }
+    for [from, to] in through_hidden_diodes(model, lifted) {
+        setups.push(of(Quantity::Diode, from, to));
+        setups.push(of(Quantity::Diode, to, from));
+    }
     // Volts are read with everything in place.
     if lifted.is_empty() && model.circuit.states.is_empty() {
         let sources = model.parts.iter().filter(|part| part.kind == PartKind::Source);
@@ -210,6 +214,32 @@ fn between_legs(model: &Model<'_>) -> Vec<[usize; 2]> {
     for (place, leg) in sources.iter().enumerate() {
         let others = sources[place + 1..].iter().filter(|other| other[1] == leg[1]);
         pairs.extend(others.map(|other| [leg[0], other[0]]));
+    }
+    pairs
+}
+
+/// The outer ends, two by two, of diodes that meet where no probe reaches: a bridge in a closed
+/// module is read from output to output.
+fn through_hidden_diodes(model: &Model<'_>, lifted: &[usize]) -> Vec<[usize; 2]> {
+    let reached = |point: usize| reachable(model, point, lifted);
+    let mut legs: Vec<(usize, usize)> = Vec::new();
+    for [a, b] in
+        model.parts.iter().filter(|part| part.kind == PartKind::Diode).filter_map(|part| part.ends)
+    {
+        match (reached(a), reached(b)) {
+            (true, false) => legs.push((b, a)),
+            (false, true) => legs.push((a, b)),
+            _ => {}
+        }
+    }
+    let mut pairs = Vec::new();
+    for (place, &(inner, outer)) in legs.iter().enumerate() {
+        for &(other_inner, other_outer) in &legs[place + 1..] {
+            let pair = [outer.min(other_outer), outer.max(other_outer)];
+            if inner == other_inner && outer != other_outer && !pairs.contains(&pair) {
+                pairs.push(pair);
+            }
+        }
     }
     pairs
 }
@@ -305,7 +335,10 @@ pub(super) fn times_taken(model: &Model<'_>, case: &Case, setup: &Setup) -> usiz
         let ends = [model.point(&reading.from), model.point(&reading.to)];
         // A diode is another reading the other way round.
         let reversed = setup.quantity != Quantity::Diode && ends == [setup.to, setup.from];
+        // What a usual meter showed may be read again at low impedance, not the other way round.
+        let low = reading.meter.as_ref().and_then(|meter| meter.low_impedance) == Some(true);
         reading.quantity == setup.quantity
+            && (low || !setup.low_impedance)
             && (ends == [setup.from, setup.to] || reversed)
             && model.lifted(&reading.lifted) == setup.lifted
             && model.state(reading.state.as_deref()).unwrap_or(0) == setup.state.unwrap_or(0)

@@ -18,6 +18,9 @@ const ANSWERS_MAX: usize = 4;
 /// Answers less likely than this are not shown.
 const ANSWER_CHANCE_MIN: f64 = 0.015;
 
+/// What it takes where a usual meter may have shown a ghost.
+pub(super) const WITH_LOW_IMPEDANCE: &str = " again, with a meter on its low-impedance setting; without one, with a known load such as a relay coil across the two points: what a usual meter showed there may be a ghost";
+
 /// A question that is owed comes before any reading.
 pub(super) fn question(circuit: &crate::circuit::Circuit, owed: &[Owed]) -> Option<NextTest> {
     let owed = owed.iter().find(|owed| owed.sign.is_some())?;
@@ -29,6 +32,7 @@ pub(super) fn question(circuit: &crate::circuit::Circuit, owed: &[Owed]) -> Opti
         cautions: Vec::new(),
         takes: Vec::new(),
         sign: Some(sign.id.clone()),
+        sheet: Vec::new(),
         answers: Vec::new(),
         information_bits: 0.0,
     })
@@ -82,10 +86,12 @@ pub(super) fn again(
                 to: reading.to.clone(),
                 lifted: reading.lifted.clone(),
                 state: reading.state.clone(),
+                low_impedance: reading.meter.as_ref().and_then(|m| m.low_impedance) == Some(true),
                 label: format!("{} to {}", label(&reading.from), label(&reading.to)),
             })
             .collect(),
         sign: None,
+        sheet: Vec::new(),
         answers: Vec::new(),
         information_bits: 0.0,
     })
@@ -138,8 +144,9 @@ pub(super) fn shown(
         match &candidate.take {
             Take::Reading(setup) => {
                 let (from, to) = (&circuit.points[setup.from], &circuit.points[setup.to]);
+                let with = if setup.low_impedance { WITH_LOW_IMPEDANCE } else { "" };
                 steps.push(format!(
-                    "Measure {} from {} to {}.",
+                    "Measure {} from {} to {}{with}.",
                     setup.quantity.word(),
                     from.label,
                     to.label
@@ -150,6 +157,7 @@ pub(super) fn shown(
                     to: to.id.clone(),
                     lifted: ids(&setup.lifted),
                     state: setup.state.map(|state| circuit.states[state].id.clone()),
+                    low_impedance: setup.low_impedance,
                     label: format!("{} to {}", from.label, to.label),
                 });
             }
@@ -175,8 +183,13 @@ pub(super) fn shown(
                 format!(", {} off", sentences::connectors(circuit, &ids(&bundle.lifted)))
             };
             let again = if waits { "After cooling: " } else { "" };
-            let pins: Vec<String> =
-                takes.iter().map(|take| format!("{}–{}", take.from, take.to)).collect();
+            let pins: Vec<String> = takes
+                .iter()
+                .map(|take| {
+                    let with = if take.low_impedance { " at low impedance" } else { "" };
+                    format!("{}–{}{with}", take.from, take.to)
+                })
+                .collect();
             format!("{again}{where_to}{lifted}: {}", pins.join(", "))
         }
     };
@@ -191,6 +204,7 @@ pub(super) fn shown(
             .collect(),
         takes,
         sign,
+        sheet: Vec::new(),
         answers: answers(weighed, rows, &bundle),
         information_bits: (bundle.bits * 1e4).round() / 1e4,
     }

@@ -292,6 +292,7 @@ fn a_true_reading_never_makes_the_truth_less_likely_on_average() {
                 to: pins[1].into(),
                 lifted: vec!["plug".into()],
                 state: None,
+                low_impedance: false,
                 label: String::new(),
             };
             let Some(shown) = engine::survey::shown(&circuit, Some(&fault), &planned) else {

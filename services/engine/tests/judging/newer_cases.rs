@@ -4,10 +4,12 @@
 //! Belongs here: what each case must come out as, its page held as a golden copy. Does not belong
 //! here: the cases of the first three circuits ([`crate::cases`]).
 
-use engine::units::Quantity;
+use engine::case::{Meter, Shown};
+use engine::units::{Quantity, Unit};
 use engine::verdict::{CheckResult, Outcome, Verdict};
 
 use crate::cases::example_judged;
+use crate::support::{example, judged};
 
 fn must(name: &str, outcome: Outcome) -> Verdict {
     let (_, verdict) = example_judged(name);
@@ -17,6 +19,10 @@ fn must(name: &str, outcome: Outcome) -> Verdict {
 
 fn leads(verdict: &Verdict, component: &str) {
     assert_eq!(verdict.components[0].component, component, "{}", verdict.sentence);
+}
+
+fn check(verdict: &Verdict, id: &str) -> Option<CheckResult> {
+    verdict.checks.iter().find(|check| check.id == id).map(|check| check.result)
 }
 
 /// What a next test asks for, as "quantity from–to".
@@ -29,14 +35,52 @@ fn asked(verdict: &Verdict) -> Vec<String> {
         .collect()
 }
 
+/// What is stuck is proved by trying it on good volts, and not before.
+#[test]
+fn the_compressor_that_is_stuck() {
+    let proven = must("k-seized-compressor-proven", Outcome::Isolated);
+    assert_eq!(check(&proven, "supply_first"), Some(CheckResult::Pass));
+    assert_eq!(proven.suspects[0].part, "pump");
+    // A good one stands still on these volts, too.
+    let starved = must("k2-seized-claimed-on-low-volts", Outcome::NotIsolated);
+    assert_eq!(check(&starved, "supply_first"), Some(CheckResult::Fail));
+    leads(&starved, "supply");
+    let unread = must("k3-seized-claimed-volts-not-read", Outcome::Incomplete);
+    assert_eq!(check(&unread, "supply_first"), Some(CheckResult::Waiting));
+    assert_eq!(asked(&unread), ["voltage T1–T2"]);
+    assert_eq!(unread.next_tests[0].takes[0].state.as_deref(), Some("calling_still"));
+}
+
+/// Turns that are shorted are told from another make by the unit's own value, warmth counted.
+#[test]
+fn the_compressor_with_shorted_turns() {
+    let proven = must("l-shorted-turns-against-the-sheet", Outcome::Isolated);
+    assert_eq!(proven.suspects[0].mode, "shorted");
+    let unknown = must("l2-shorted-turns-without-the-sheet", Outcome::NotIsolated);
+    assert_eq!(unknown.next_tests[0].sheet, ["run_winding"]);
+}
+
 #[test]
 fn the_electronic_blower() {
     must("ecm-a-module-input-open", Outcome::Isolated);
     leads(&must("ecm-b-call-lost-on-the-tap-wire", Outcome::Contradicted), "wiring");
-    // Nine volts on a usual meter may be a ghost: ohms tell, with the power off.
+    // Nine volts on a usual meter may be a ghost: ohms tell, with the power off; with it on, the
+    // same two points at low impedance, which are asked for no more once they were read.
     let ghost = must("ecm-c-sound-module-with-ghost-call", Outcome::NotIsolated);
     leads(&ghost, "wiring");
     assert_eq!(asked(&ghost), ["resistance KT–KC"]);
+    let loaded = |verdict: &Verdict| {
+        let takes = verdict.next_tests.iter().flat_map(|test| &test.takes);
+        takes.filter(|take| take.low_impedance).map(|take| take.label.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(loaded(&ghost), ["control plug, called tap to control plug, common"]);
+    let mut again = example("ecm-c-sound-module-with-ghost-call");
+    let mut nothing = again.readings[1].clone();
+    nothing.id = "r3".into();
+    nothing.meter = Some(Meter { low_impedance: Some(true), ..Meter::default() });
+    nothing.shown = Shown::Value { value: 0.0, unit: Unit::Volt };
+    again.readings.push(nothing);
+    assert!(loaded(&judged(&again)).is_empty());
 }
 
 #[test]
@@ -96,11 +140,7 @@ fn the_inverter() {
 fn the_24_volt_control() {
     let board = must("control-a-board-trace-open", Outcome::NotIsolated);
     leads(&board, "board");
-    assert_eq!(
-        asked(&board),
-        ["resistance Y–YO", "resistance C–Y"],
-        "the one it leans on once more, and the loop behind it"
-    );
+    assert_eq!(asked(&board), ["resistance Y–YO"], "the one it leans on once more");
     leads(&must("control-b-fuse-blown-board-claimed", Outcome::Contradicted), "fuse");
     let safety = must("control-c-low-pressure-switch-open", Outcome::Contradicted);
     leads(&safety, "low_pressure");
@@ -121,16 +161,22 @@ fn the_electric_heat() {
 fn the_gas_heat() {
     let inducer = must("gas-a-inducer-winding-open", Outcome::NotIsolated);
     leads(&inducer, "inducer");
-    assert_eq!(asked(&inducer), ["resistance N–PI"], "the same winding by another way");
+    assert_eq!(asked(&inducer), ["resistance PI–PM"], "the winding once more, plug on");
     leads(&must("gas-b-igniter-open-board-claimed", Outcome::Contradicted), "igniter");
     leads(&must("gas-c-pressure-switch-open-for-want-of-draft", Outcome::Contradicted), "draft");
     must("gas-d-valve-coil-good-no-volts", Outcome::Contradicted);
+    must("gas-e-inducer-seized-proven", Outcome::Isolated);
 }
 
 #[test]
 fn the_heat_pump() {
-    let (_, slide) = example_judged("pump-a-slide-stuck");
+    // Lines that keep their temperatures are not yet a stuck slide.
+    let slide = must("pump-a-slide-stuck", Outcome::NotIsolated);
     leads(&slide, "reversing_valve");
+    let proven = must("pump-e-slide-stuck-proven", Outcome::Isolated);
+    assert_eq!(check(&proven, "supply_first"), Some(CheckResult::Pass));
+    let dead = must("pump-f-slide-claimed-with-a-dead-coil", Outcome::Contradicted);
+    leads(&dead, "solenoid");
     leads(&must("pump-b-coil-open-valve-claimed", Outcome::Contradicted), "solenoid");
     must("pump-c-board-trace-open", Outcome::Isolated);
     leads(&must("pump-d-defrost-relay-good-sensor-open", Outcome::Contradicted), "sensor");

@@ -122,6 +122,7 @@ fn renamed(case: &Case) -> (Case, impl Fn(&str) -> String + use<>) {
                 pins.iter_mut().chain([shell]).for_each(rename);
             }
             CheckSpec::WindingBalance { pins, .. } => pins.iter_mut().for_each(rename),
+            CheckSpec::SupplyFirst { pairs, .. } => pairs.iter_mut().flatten().for_each(rename),
             CheckSpec::WiresAsDrawn { .. } => {}
             CheckSpec::VoltageUnbalance { points, .. } => points.iter_mut().for_each(rename),
             CheckSpec::CapacitorLabel { points, .. }

@@ -4,10 +4,10 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use engine::case::{Case, Power, Reading};
+use engine::case::{Case, Observation, Power, Reading};
 use engine::circuit::PartKind;
 use engine::circuit_file::{parse, shipped};
-use engine::survey::{PLAN_TESTS_MAX, conditions, faults, plan, shown};
+use engine::survey::{PLAN_TESTS_MAX, Sheet, conditions, faults, plan, shown};
 use engine::verdict::Outcome;
 use serde_json::json;
 
@@ -22,8 +22,17 @@ fn no_lead_or_contact_is_taken_for_a_costly_component_by_the_first_reading() {
         let major = |id: &str| {
             circuit.components.iter().any(|component| component.id == id && component.major)
         };
-        let first = judged(&case).next_tests;
-        let first = first.iter().find(|test| !test.takes.is_empty()).expect("a reading to take");
+        // Questions that come first are answered with no.
+        let mut case = case;
+        let first = loop {
+            let tests = judged(&case).next_tests;
+            if let Some(test) = tests.iter().find(|test| !test.takes.is_empty()) {
+                break test.clone();
+            }
+            let sign = tests.iter().find_map(|test| test.sign.clone()).expect("a test");
+            let id = format!("o{}", case.observations.len());
+            case.observations.push(Observation { id, sign, present: false });
+        };
         // Faults that show alike are judged alike: once is enough.
         let mut by_answer: BTreeMap<String, (String, Vec<Reading>)> = BTreeMap::new();
         for fault in faults(&circuit) {
@@ -70,11 +79,21 @@ fn no_lead_or_contact_is_taken_for_a_costly_component_by_the_first_reading() {
     }
 }
 
+/// What no plan proves, and why that is so. Whatever else turns up in the page is a gap in a circuit
+/// file or in the engine, not a fact of the world.
+const NOT_PROVEN: [(&str, &str, &str); 1] = [(
+    "compressor-inverter",
+    "bleeder of the DC link open",
+    "it keeps nothing from running: the link empties into the drive's own supply sooner, so that only a slow discharge tells, once",
+)];
+
 /// Every fault of every costly component, its own plan followed with what a sound meter would
-/// show: the component is isolated, or the page names what is left beside it.
+/// show, then once more with the maker's own values at hand: the component is isolated, or the page
+/// names what is left beside it.
 #[test]
-fn every_major_component_is_isolated_by_some_plan_but_for_those_named() {
+fn every_fault_of_a_major_component_is_isolated_by_some_plan_but_for_those_named() {
     let mut page = String::new();
+    let mut left: Vec<(&str, String)> = Vec::new();
     for known in shipped() {
         let circuit = parse(known.name, known.text).expect("it is valid");
         let major = |id: &str| circuit.components.iter().any(|c| c.id == id && c.major);
@@ -85,17 +104,24 @@ fn every_major_component_is_isolated_by_some_plan_but_for_those_named() {
                 .filter(|known| known.id == part)
                 .any(|known| known.modes.iter().any(|known| known.id == mode && known.passing))
         };
-        let mut isolated: BTreeMap<String, usize> = BTreeMap::new();
         writeln!(page, "{}", known.name).expect("a string takes text");
         for fault in faults(&circuit) {
             if !major(&fault.component) || passing(&fault.part, &fault.mode) {
                 continue;
             }
-            let plan = plan(&circuit, known.text, &fault, PLAN_TESTS_MAX).expect("a valid case");
-            let times = isolated.entry(fault.component.clone()).or_default();
+            let found = |sheet| {
+                plan(&circuit, known.text, &fault, PLAN_TESTS_MAX, sheet).expect("a valid case")
+            };
+            let mut plan = found(Sheet::Missing);
+            if plan.outcome != Outcome::Isolated {
+                plan = found(Sheet::AtHand);
+                if plan.outcome == Outcome::Isolated {
+                    writeln!(page, "  {}: with the maker's own values", fault.label)
+                        .expect("a string takes text");
+                }
+            }
             if plan.outcome == Outcome::Isolated {
                 assert_eq!(plan.leading, fault.component, "{}: {}", known.name, fault.label);
-                *times += 1;
                 continue;
             }
             let others = plan.suspects.iter().filter(|label| **label != fault.label);
@@ -109,14 +135,20 @@ fn every_major_component_is_isolated_by_some_plan_but_for_those_named() {
                 plan.steps.len()
             )
             .expect("a string takes text");
-        }
-        for (component, _) in isolated.iter().filter(|(_, times)| **times == 0) {
-            writeln!(page, "  no fault of {component} is isolated").expect("a string takes text");
+            left.push((known.name, fault.label));
         }
     }
     insta::with_settings!({prepend_module_to_snapshot => false}, {
         insta::assert_snapshot!("isolated-by-some-plan", page);
     });
+    let named: Vec<(&str, String)> = NOT_PROVEN
+        .iter()
+        .map(|(circuit, label, reason)| {
+            assert!(!reason.is_empty(), "{label}");
+            (*circuit, (*label).to_owned())
+        })
+        .collect();
+    assert_eq!(left, named);
 }
 
 #[test]
