@@ -3,6 +3,7 @@
 //! Belongs here: TOML to [`Circuit`], with problems that name file, line and part. Does not
 //! belong here: the shapes ([`crate::circuit`]) and predictions.
 
+mod checks;
 mod powered;
 
 use std::collections::BTreeSet;
@@ -10,7 +11,7 @@ use std::collections::BTreeSet;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::circuit::{CIRCUIT_FORMAT, CheckSpec, Circuit, Effect, Part, PartKind};
+use crate::circuit::{CIRCUIT_FORMAT, Circuit, Effect, Part, PartKind};
 use crate::problem::{Problem, Problems};
 
 /// Most points a circuit may have; the dense solver is sized for it.
@@ -216,7 +217,7 @@ fn validate(circuit: &Circuit, found: &mut Found<'_>) {
     }
     connectors(circuit, found);
     signs(circuit, found);
-    checks(circuit, found);
+    checks::validate(circuit, found);
     powered::validate(circuit, found);
 }
 
@@ -527,82 +528,6 @@ fn signs(circuit: &Circuit, found: &mut Found<'_>) {
                     format!("sign {}: chance = {} must be 0 to 0.9999", sign.id, explains.chance),
                 );
             }
-        }
-    }
-}
-
-fn checks(circuit: &Circuit, found: &mut Found<'_>) {
-    for (index, check) in circuit.checks.iter().enumerate() {
-        let points: Vec<&String> = match check {
-            CheckSpec::WindingSum { common, start, run, .. }
-            | CheckSpec::OverloadCooling { common, start, run, .. } => vec![common, start, run],
-            CheckSpec::Ground { pins, shell, .. } => pins.iter().chain([shell]).collect(),
-            CheckSpec::WindingBalance { pins, .. } => pins.iter().collect(),
-            CheckSpec::VoltageUnbalance { points, .. } => points.iter().collect(),
-            CheckSpec::CapacitorLabel { points, .. }
-            | CheckSpec::ContactDrop { points, .. }
-            | CheckSpec::StoredCharge { points, .. } => points.iter().collect(),
-            CheckSpec::CapacitorUnderLoad { points, amps_through, .. } => {
-                points.iter().chain(amps_through).collect()
-            }
-            CheckSpec::SupplyFirst { pairs, .. } => pairs.iter().flatten().collect(),
-            CheckSpec::WiresAsDrawn { .. } => Vec::new(),
-        };
-        for point in points {
-            if !circuit.points.iter().any(|known| known.id == *point) {
-                found.push(
-                    "checks",
-                    index,
-                    None,
-                    format!("this check names the point \"{point}\", which does not exist"),
-                );
-            }
-        }
-        if let CheckSpec::Ground { before, .. }
-        | CheckSpec::WiresAsDrawn { before, .. }
-        | CheckSpec::SupplyFirst { before, .. } = check
-        {
-            for id in before {
-                if !circuit.components.iter().any(|known| known.id == *id) {
-                    let says =
-                        format!("this check names the component \"{id}\", which does not exist");
-                    found.push("checks", index, None, says);
-                }
-            }
-        }
-        let missing = match check {
-            CheckSpec::WindingSum { labels_sign: sign, .. }
-            | CheckSpec::WiresAsDrawn { sign, .. } => {
-                (!circuit.signs.iter().any(|known| known.id == *sign))
-                    .then(|| format!("the sign \"{sign}\""))
-            }
-            CheckSpec::Ground { lifted, .. } => {
-                (!circuit.connectors.iter().any(|connector| connector.id == *lifted))
-                    .then(|| format!("the connector \"{lifted}\""))
-            }
-            CheckSpec::SupplyFirst { state, .. }
-                if !circuit.states.iter().any(|known| known.id == *state) =>
-            {
-                Some(format!("the state \"{state}\""))
-            }
-            CheckSpec::SupplyFirst { part, .. } => (!circuit
-                .parts
-                .iter()
-                .any(|known| known.id == *part && known.kind == PartKind::Source))
-            .then(|| format!("the source \"{part}\"")),
-            CheckSpec::CapacitorLabel { part, .. } | CheckSpec::CapacitorUnderLoad { part, .. } => {
-                (!circuit.parts.iter().any(|known| known.id == *part))
-                    .then(|| format!("the part \"{part}\""))
-            }
-            _ => None,
-        };
-        if let Some(missing) = missing {
-            found.push(
-                "checks",
-                index,
-                None,
-                format!("this check names {missing}, which does not exist"),
-            );
         }
     }
 }

@@ -341,13 +341,13 @@ fn presents(
                         now.gives = branch.volt / at_volt;
                     }
                 }
-                PartKind::Capacitor => now.ohm = GONE_OHM,
+                PartKind::Capacitor | PartKind::Diode => now.ohm = GONE_OHM,
                 PartKind::Switch if !closed[part] => now.ohm = GONE_OHM,
                 _ => {}
             }
             for fault in want.faults.iter().filter(|fault| fault.part == part) {
                 match (fault.effect, branch.kind) {
-                    (Effect::Series, PartKind::Capacitor) => now.ohm = fault.size,
+                    (Effect::Series, PartKind::Capacitor | PartKind::Diode) => now.ohm = fault.size,
                     (Effect::Fraction, PartKind::Capacitor) => now.farad *= fault.size,
                     (Effect::Open | Effect::OpenHot, _) => now.ohm = GONE_OHM,
                     (Effect::Series, _) => now.ohm += fault.size,

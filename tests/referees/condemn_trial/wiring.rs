@@ -205,7 +205,10 @@ impl Wiring {
             let off = lifted.iter().any(|&connector| self.opens[connector].contains(&part));
             let mut path = match branch.kind {
                 PartKind::Capacitor if charging => CHARGING_OHM,
-                PartKind::Capacitor | PartKind::Source | PartKind::Mechanism => GONE_OHM,
+                // A diode takes more than an ohmmeter's volts: the trial has no diode test.
+                PartKind::Capacitor | PartKind::Source | PartKind::Mechanism | PartKind::Diode => {
+                    GONE_OHM
+                }
                 _ if branch.rests_open => GONE_OHM,
                 _ if branch.copper => branch.ohm * warm,
                 _ => branch.ohm,
@@ -213,7 +216,7 @@ impl Wiring {
             let (mut ground, mut microfarad, mut volt) = (GONE_OHM, branch.microfarad, branch.volt);
             for fault in faults.iter().filter(|fault| fault.part == part) {
                 match (fault.effect, branch.kind) {
-                    (Effect::Series, PartKind::Capacitor) => path = fault.size,
+                    (Effect::Series, PartKind::Capacitor | PartKind::Diode) => path = fault.size,
                     (Effect::Fraction, PartKind::Capacitor) => {
                         microfarad *= fault.size;
                         if fault.size == 0.0 {

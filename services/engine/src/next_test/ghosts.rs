@@ -86,6 +86,15 @@ fn is_doubtful(known: &Known<'_, '_, '_>, index: usize, reading: &Reading) -> bo
     {
         return false;
     }
+    // Across a contact or a wire it is what that loses.
+    let ends = [known.weighed.prepared[index].setup.from, known.weighed.prepared[index].setup.to];
+    let across = known.weighed.model.parts.iter().any(|part| {
+        matches!(part.kind, PartKind::Switch | PartKind::Contact | PartKind::Lead | PartKind::Fuse)
+            && part.ends.is_some_and(|[a, b]| ends == [a, b] || ends == [b, a])
+    });
+    if across {
+        return false;
+    }
     let same = |other: &Reading| {
         let ends = (&other.from, &other.to);
         is_low(other)

@@ -19,7 +19,7 @@ const ANSWERS_MAX: usize = 4;
 const ANSWER_CHANCE_MIN: f64 = 0.015;
 
 /// What it takes where a usual meter may have shown a ghost.
-pub(super) const WITH_LOW_IMPEDANCE: &str = " again, with a meter on its low-impedance setting; without one, with a known load such as a relay coil across the two points: what a usual meter showed there may be a ghost";
+pub(super) const WITH_LOW_IMPEDANCE: &str = ", once more, with the meter on its low-impedance setting (without one, with a known load such as a relay coil across the two points): what a usual meter showed there may be a ghost";
 
 /// A question that is owed comes before any reading.
 pub(super) fn question(circuit: &crate::circuit::Circuit, owed: &[Owed]) -> Option<NextTest> {
