@@ -59,7 +59,8 @@ impl<'m> Suppositions<'m> {
         if setups.is_empty() {
             return Vec::new();
         }
-        let predictions = predict_many(model, setups, &self.all, scale, work);
+        let of: Vec<Setup> = setups.iter().map(|setup| (*setup).clone()).collect();
+        let predictions = Conditions::new(model, of, work).predict(&self.all, scale, work);
         (0..setups.len())
             .map(|setup| {
                 let of = predictions.of(setup);
