@@ -3,6 +3,7 @@
 //! Belongs here: the order of the steps and the rules of the outcome. Does not belong here:
 //! each step's own work, which has a module of its own.
 
+mod doubt;
 mod expected;
 mod explained;
 mod fit;
@@ -27,12 +28,12 @@ use crate::shares::{ModeOf, Shares, all_modes};
 use crate::validate;
 use crate::verdict::plan::{PLAN_FORMAT, PlanStep, TestPlan};
 use crate::verdict::{
-    CheckResult, CircuitUsed, ClaimJudged, Excluded, NextTest, Outcome, Owed, Retake, Suspect,
+    CheckResult, CircuitUsed, ClaimJudged, Excluded, NextTest, Outcome, Owed, Suspect,
     VERDICT_FORMAT, Verdict,
 };
 use expected::Expected;
 use explained::Less;
-use outcome::{Facts, MISTAKEN_MIN, outcome, touching_mate};
+use outcome::{Facts, outcome, touching_mate};
 use told::{component_shares, considered, excluded, readings_judged, suspects};
 
 /// Suspects below this share are no news in a sentence.
@@ -220,7 +221,8 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     let excluded = excluded(&weighed, &shares, case);
     let mistaken: Vec<f64> =
         (0..case.readings.len()).map(|reading| weighed.mistaken_share(reading)).collect();
-    let mut retake = retakes(case, circuit, &checked, &mistaken);
+    let doubted = doubt::doubted(case, &weighed.prepared, &mistaken);
+    let mut retake = doubt::retakes(case, circuit, &checked, &doubted);
     for more in fit.retakes(&weighed, case) {
         if !retake.iter().any(|known| known.reading == more.reading) {
             retake.push(more);
@@ -237,7 +239,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         leave_one_out: leave_one_out.as_ref().map(|(share, _)| *share),
         checked: &checked,
         owed: &owed,
-        mistaken: &mistaken,
+        doubted: doubted.iter().filter(|doubted| **doubted).count(),
         fits: !fit.is_refused(),
     };
     let (outcome, reasons) = outcome(&facts);
@@ -284,6 +286,13 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         if let Some((_, piece)) = leaning {
             (next_tests, nothing_left) =
                 confirming(&mut weighed, piece, case, &policy, claimed, &mut work);
+        }
+        if let (true, Some((_, piece))) = (nothing_left, leaning)
+            && let Some(reading) = case.readings.get(piece)
+            && doubt::times_taken(&weighed.prepared, piece) < doubt::BORNE_OUT_BY
+        {
+            next_tests.extend(next_test::once_more(circuit, case, reading));
+            nothing_left = next_tests.is_empty();
         }
         if let (true, Some((mate, _))) = (nothing_left, touching) {
             (next_tests, nothing_left) = weighed.as_if(mate, MATE_SHARE, |supposed| {
@@ -478,23 +487,6 @@ fn claim_judged(
             Some(observation) => case.observations[observation].id.clone(),
         }),
     })
-}
-
-fn retakes(case: &Case, circuit: &Circuit, checked: &Checked, mistaken: &[f64]) -> Vec<Retake> {
-    let mut retake = checked.retake.clone();
-    for (reading, share) in case.readings.iter().zip(mistaken) {
-        if *share > MISTAKEN_MIN && !retake.iter().any(|known| known.reading == reading.id) {
-            retake.push(Retake {
-                reading: reading.id.clone(),
-                says: format!(
-                    "Retake {} ({}): it does not fit the others. Check the pins touched and what was lifted, then strike the wrong one.",
-                    reading.id,
-                    sentences::reading(circuit, reading)
-                ),
-            });
-        }
-    }
-    retake
 }
 
 fn owed(case: &Case, checked: &Checked) -> Vec<Owed> {

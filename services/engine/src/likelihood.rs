@@ -32,14 +32,18 @@ const LEADS_OHM: f64 = 0.3;
 /// An ordinary ohmmeter sees a ground of more than this only half of the time, ohm: its volt
 /// or two does not break down what line voltage does.
 const OHMMETER_GROUND_OHM: f64 = 1e3;
-/// Chance that a bad lead, plug or contact makes contact on an occasion, so that good readings
-/// of one occasion, however many, do not clear it: half of these times for all of the occasion,
-/// half of them now and then (common practice, no source).
-const COMES_AND_GOES: f64 = 0.08;
 /// Spread around each value of a sound part that is far off the family's, natural log.
 const VARIES_SPREAD: f64 = 0.25;
 /// Spread around each resistance at which conductors touch, natural log.
 const TOUCHING_SPREAD: f64 = 0.4;
+/// A reading taken again differs by this beside the meter's own error, natural log (common
+/// practice, no source).
+const AGAIN: f64 = 0.05;
+/// Spread of copper's resistance where nobody noted how warm it is: a motor that tripped on heat
+/// may be 80 °C warmer than one that did not, and nothing else gets so warm (common practice, no
+/// source).
+const UNKNOWN_WARMTH: f64 = 0.05;
+const UNKNOWN_WARMTH_OF_MOTORS: f64 = 0.12;
 /// Chance that "still climbing" is shown where a capacitor charges; otherwise over limit.
 const CLIMBING_CHANCE: f64 = 0.6;
 
@@ -58,7 +62,7 @@ pub(crate) struct Mistakes {
     pub(crate) slip: f64,
     /// The connector was not really lifted (of all readings taken on that occasion).
     pub(crate) not_lifted: f64,
-    /// A bad lead, plug or contact makes contact on an occasion, see [`COMES_AND_GOES`].
+    /// A bad lead, plug or contact is away when one reading is taken.
     pub(crate) comes_and_goes: f64,
     /// Flip between a value and over limit, nothing else: for check values computed by hand.
     pub(crate) flip: Option<f64>,
@@ -74,7 +78,7 @@ impl Mistakes {
             neighbour: 0.20 * rate,
             slip: 0.15 * rate,
             not_lifted: 0.15 * rate,
-            comes_and_goes: COMES_AND_GOES,
+            comes_and_goes: crate::posterior::AWAY,
             flip: None,
         }
     }
@@ -182,6 +186,8 @@ impl Prepared {
     ) -> Vec<Self> {
         let sound = spread::sound(conditions, work);
         let setups = conditions.setups().iter().cloned();
+        let trips = conditions.model().faults.iter().any(|fault| fault.passing);
+        let warmth = if trips { UNKNOWN_WARMTH_OF_MOTORS } else { UNKNOWN_WARMTH };
         setups
             .zip(meters)
             .zip(sound)
@@ -190,7 +196,7 @@ impl Prepared {
                 let mut spread = spread / 2.0;
                 if setup.part_temp_c.is_none() && setup.quantity == Quantity::Resistance {
                     // Copper moves 10 % over 25 °C: not knowing the temperature costs that.
-                    spread = spread.hypot(0.05);
+                    spread = spread.hypot(warmth);
                 }
                 let sound_log = match sound {
                     Predicted::Value(value) => Some((value + meter.adds_ohm + meter.floor()).ln()),
@@ -216,6 +222,21 @@ impl Prepared {
             part_temp_c: reading.part_temp_c,
             stopped_min: reading.stopped_min,
         }
+    }
+
+    /// Whether this was measured just as another reading, its probes one way or the other.
+    pub(crate) fn same_way(&self, other: &Prepared) -> bool {
+        let how = |setup: &Setup| {
+            let ends = [setup.from.min(setup.to), setup.from.max(setup.to)];
+            (setup.quantity, ends, setup.state, setup.low_impedance)
+        };
+        how(&self.setup) == how(&other.setup) && self.setup.lifted == other.setup.lifted
+    }
+
+    /// Whether two values were seen that the meter does not tell apart.
+    pub(crate) fn same_shown(&self, seen: Seen<'_>, other: Seen<'_>) -> bool {
+        let meter = self.meter.one_sigma(seen.base) / (seen.base + self.meter.floor());
+        (seen.log - other.log).abs() < 3.0 * meter + AGAIN
     }
 
     /// Whether the model can say anything about this way of measuring.

@@ -29,6 +29,10 @@ const LONG_WIRE: [(f64, f64); 2] = [(2.2, 0.2), (4.5, 0.06)];
 /// share of the tolerance to either side, natural log; and the chance of each.
 pub(crate) const FAMILY_IS_WIDE: f64 = 0.3;
 const OTHER_MAKE: [(f64, f64); 2] = [(-0.6, 0.12), (0.6, 0.12)];
+/// One whose own value is known, or is shared with its like, may still be off it by this multiple
+/// of its tolerance to either side, natural log, and be sound: plates err, and windings are
+/// replaced; and the chance of each (common practice, no source).
+const OFF_ITS_PLATE: [(f64, f64); 2] = [(-2.2, 0.02), (2.2, 0.02)];
 /// Resistances at which two conductors touch, ohm (common practice, no source): close enough
 /// together that one of them predicts all readings at once.
 const TOUCHING_OHM: [f64; 6] = [0.1, 0.4, 1.2, 4.0, 12.0, 40.0];
@@ -316,6 +320,11 @@ fn vary(
                     && part.tolerance >= FAMILY_IS_WIDE =>
             {
                 OTHER_MAKE.map(|(share, chance)| ((share * part.tolerance).exp(), chance))
+            }
+            PartKind::Winding | PartKind::Coil | PartKind::Heater
+                if part.scaled || specs.contains_key(&spec.id) =>
+            {
+                OFF_ITS_PLATE.map(|(times, chance)| ((times * part.tolerance).exp(), chance))
             }
             _ => continue,
         };

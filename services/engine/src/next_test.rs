@@ -31,6 +31,7 @@ use bundles::Look;
 use information::{Chances, Telling, rows};
 use order::Pool;
 use site::AtWork;
+pub(crate) use words::once_more;
 use words::{again, question, shown};
 
 /// Most tests proposed.

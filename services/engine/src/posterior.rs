@@ -9,6 +9,7 @@ mod classes;
 mod columns;
 mod hypotheses;
 mod loose;
+mod scale;
 
 use std::borrow::Cow;
 
@@ -19,20 +20,19 @@ use crate::model::{Model, Origin};
 use crate::predict::Setup;
 use crate::predict::many::{Conditions, Work};
 
-use cells::{Cells, SOUND, Taken};
+use cells::{Cells, Taken};
 pub(crate) use columns::at_least;
 use columns::{AddProduct, SharesOf};
 pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
+pub(crate) use loose::AWAY;
 
-/// Points of the grid over an unknown common scale.
-const SCALES: usize = 9;
-/// The grid's width in standard deviations to either side.
-const SCALE_REACH: f64 = 2.0;
 /// A single fault explains as well as a double when it keeps this much of its likelihood.
 const ALONE_SUFFICES: f64 = 0.3;
 /// Chance that an overload found open closes while readings are taken of which nothing says that
 /// they are warmer or longer after than the first (common practice, no source).
 const CLOSES_MEANWHILE: f64 = 0.15;
+/// A sign is seen or missed wrongly as often as a reading is taken wrongly.
+const SIGN_MISTAKEN: f64 = 0.02;
 /// A share below this is rounding wherever it is added up.
 pub(crate) const SHARE_MIN: f64 = 1e-15;
 
@@ -59,6 +59,8 @@ pub(crate) struct Weighed<'m, 'c> {
     occasions: Vec<Occasion>,
     /// Likelihood of each occasion's readings: [occasion][scale][hypothesis].
     by_occasion: Vec<Vec<Vec<f64>>>,
+    /// The same if a fault comes and goes, of those that may: [occasion][scale][fault].
+    loose_by_occasion: Vec<Vec<Vec<f64>>>,
     /// The hypotheses that suppose an overload open on heat.
     hot: Vec<usize>,
     mistakes: Mistakes,
@@ -99,7 +101,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
         let mut prepared = Prepared::many(&conditions, meters, &mut work);
         let unlifted = prepared.split_off(readings.len());
         let occasions = occasions(model, &prepared);
-        let (scales, scale_weights) = scale_grid(model);
+        let (scales, scale_weights) = scale::grid(&conditions, readings, &prepared, &mut work);
         let sign_cells: Vec<Vec<f64>> = observations
             .iter()
             .map(|observation| {
@@ -129,6 +131,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
             scale_weights,
             occasions,
             by_occasion: Vec::new(),
+            loose_by_occasion: Vec::new(),
             hot,
             mistakes,
             scale: 1.0,
@@ -145,6 +148,15 @@ impl<'m, 'c> Weighed<'m, 'c> {
                     .collect()
             })
             .collect();
+        if weighed.comes_and_goes() {
+            weighed.loose_by_occasion = (0..weighed.occasions.len())
+                .map(|occasion| {
+                    (0..scales.len())
+                        .map(|scale| weighed.coming_and_going(occasion, scale, &|_| true))
+                        .collect()
+                })
+                .collect();
+        }
         weighed.scale = weighed.likeliest_scale(&scales);
         weighed.likelihood = weighed.likelihoods(&|_| true);
         let singles = 2 + model.faults.len();
@@ -218,6 +230,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
             let columns: Vec<&[f64]> = of.iter().map(|column| &column[..]).collect();
             AddProduct { weight, columns: &columns, sum: &mut sum }.run();
         }
+        self.or_come_and_go(&mut sum, keeps);
         for (sign, column) in self.sign_cells.iter().enumerate() {
             if keeps(self.prepared.len() + sign) {
                 sum.iter_mut().zip(column).for_each(|(sum, value)| *sum *= value);
@@ -248,22 +261,6 @@ impl<'m, 'c> Weighed<'m, 'c> {
             let (open, closed) =
                 self.overload_now(taken(), scale, hypothesis, occasion.open_chance);
             as_said[hypothesis] = open + closed;
-        }
-        if self.mistakes.comes_and_goes > 0.0 {
-            let sound = as_said[SOUND];
-            let flickers: Vec<(&[f64], f64)> = taken()
-                .map(|reading| self.cells.closed(reading, scale))
-                .map(|column| (column, column[SOUND]))
-                .collect();
-            let away = self.mistakes.comes_and_goes / 2.0;
-            for &hypothesis in self.cells.loose() {
-                let flicker: f64 = flickers
-                    .iter()
-                    .map(|(column, sound)| (column[hypothesis] + sound) / 2.0)
-                    .product();
-                as_said[hypothesis] =
-                    (1.0 - 2.0 * away) * as_said[hypothesis] + away * (sound + flicker);
-            }
         }
         if occasion.lifted && self.mistakes.not_lifted > 0.0 {
             let unlifted = product(Cells::unlifted);
@@ -496,23 +493,6 @@ fn occasions(model: &Model<'_>, prepared: &[Prepared]) -> Vec<Occasion> {
     occasions
 }
 
-/// Scales of the alike parts and their weights: log-normal over ±[`SCALE_REACH`].
-pub(crate) fn scale_grid(model: &Model<'_>) -> (Vec<f64>, Vec<f64>) {
-    let Some(spread) = model.scale_spread else {
-        return (vec![1.0], vec![1.0]);
-    };
-    let sigma = spread / 2.0;
-    let steps: Vec<f64> = (0..SCALES)
-        .map(|step| (step as f64 / (SCALES - 1) as f64 * 2.0 - 1.0) * SCALE_REACH)
-        .collect();
-    let raw: Vec<f64> = steps.iter().map(|step| (-step * step / 2.0).exp()).collect();
-    let sum: f64 = raw.iter().sum();
-    (
-        steps.iter().map(|step| (step * sigma).exp()).collect(),
-        raw.iter().map(|weight| weight / sum).collect(),
-    )
-}
-
 /// Probability of what was seen, given the faults: each that explains it may cause it, and
 /// so may something else.
 fn sign_likelihood(model: &Model<'_>, observation: &Observation, kind: Kind) -> f64 {
@@ -542,7 +522,7 @@ pub(crate) fn sign_chance(model: &Model<'_>, sign: &Sign, kind: Kind) -> f64 {
             }
         }
     }
-    1.0 - absent
+    SIGN_MISTAKEN + (1.0 - 2.0 * SIGN_MISTAKEN) * (1.0 - absent)
 }
 
 #[cfg(test)]

@@ -73,7 +73,7 @@ pub(crate) fn problems(case: &Case, circuit: &Circuit) -> Vec<Problem> {
         problems.push(Problem::new(
             "/readings",
             format!(
-                "{} readings are more than the {READINGS_MAX} of one case; strike those that were retaken",
+                "{} readings are more than the {READINGS_MAX} of one case; strike those that tell nothing more",
                 case.readings.len()
             ),
         ));

@@ -45,7 +45,7 @@ pub(super) fn contactor_chain() -> Sheet {
     }
     sheet.source("secondary", "transformer", ["R", "CX"], 25.0);
     sheet.closed("fuse", "fuse", "fuse", ["R", "RF"], 0.03);
-    sheet.mechanism("contacts", "contactor", "burnt", 0.04);
+    sheet.burning_contacts("contacts", "contactor", 0.04);
     string(
         &mut sheet,
         "Y",
@@ -156,7 +156,7 @@ pub(super) fn heater_bank(name: &str, banks: usize, sequenced: bool) -> Sheet {
         sheet.contact("pin_w", "heater_wiring", ["W1", "SW1"]);
         sheet.contact("pin_c", "heater_wiring", ["COM", "SW2"]);
         sheet.load("sequencer_heater", "sequencer", "coil", ["SW1", "SW2"], 90.0, 0.05);
-        sheet.mechanism("sequencer_contacts", "sequencer", "burnt", 0.05);
+        sheet.burning_contacts("sequencer_contacts", "sequencer", 0.05);
         sheet.connector("sequencer_plug", "heater_panel", 0.7, &["pin_w", "pin_c"]);
         sheet.sign(
             "sequencer_never_clicks",

@@ -16,7 +16,7 @@ fn single_phase_supply(sheet: &mut Sheet, volt: f64) {
     sheet.component("contactor", false);
     sheet.component("supply", false);
     sheet.source("supply_volts", "supply", ["L1", "L2"], volt);
-    sheet.mechanism("contacts", "contactor", "burnt", 0.03);
+    sheet.burning_contacts("contacts", "contactor", 0.03);
 }
 
 /// Three phases in star or delta; the delta's harness has a plug at either end.
@@ -37,7 +37,7 @@ pub(super) fn three_phase(name: &str, delta: bool, lead_ohm: f64) -> Sheet {
     for (leg, phase_deg) in [("L1", 0), ("L2", -120), ("L3", 120)] {
         sheet.phase(&format!("leg_{leg}"), "supply", [leg, "Y0"], 231.0, phase_deg);
     }
-    sheet.mechanism("contacts", "contactor", "burnt", 0.03);
+    sheet.burning_contacts("contacts", "contactor", 0.03);
     for (index, pin) in ["U", "V", "W"].iter().enumerate() {
         let n = index + 1;
         let (t, h, p) = (format!("T{n}"), format!("H{n}"), format!("P{n}"));

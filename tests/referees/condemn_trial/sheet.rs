@@ -295,6 +295,12 @@ impl Sheet {
         self.part(id, component, "mechanism", "", &[&mode(mode_id, "mechanical", prior, &[])]);
     }
 
+    /// Contacts that burn away: no reading with power off goes through them, a look does.
+    pub(super) fn burning_contacts(&mut self, id: &str, component: &str, prior: f64) {
+        self.mechanism(id, component, "burnt", prior);
+        self.sign(&format!("{id}_look_burnt"), 2.0, &[(id, "burnt", 0.9)]);
+    }
+
     /// What can be lifted.
     pub(super) fn connector(&mut self, id: &str, place: &str, minutes: f64, opens: &[&str]) {
         let opens: Vec<String> = opens.iter().map(|word| format!("\"{word}\"")).collect();

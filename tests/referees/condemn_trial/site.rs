@@ -483,12 +483,6 @@ impl<'a> Site<'a> {
         Ok(())
     }
 
-    /// Strikes a reading by its number.
-    pub(super) fn strike(&mut self, id: usize) {
-        self.trail.push(format!("strikes r{id}"));
-        self.readings.retain(|taken| taken.id != id);
-    }
-
     /// The case as it stands, in the engine's own document.
     pub(super) fn case(&self, claim: Option<Value>) -> Value {
         let circuit = &self.topology.circuit;

@@ -93,7 +93,7 @@ impl Fit {
             .map(|reading| Retake {
                 reading: reading.id.clone(),
                 says: format!(
-                    "Retake {} ({}): the best explanation does not fit it. Check the pins touched, what was lifted and the meter's range; strike it if it comes out otherwise.",
+                    "Retake {} ({}): the best explanation does not fit it. Check the pins touched, what was lifted and the meter's range.",
                     reading.id,
                     sentences::reading(weighed.model.circuit, reading)
                 ),

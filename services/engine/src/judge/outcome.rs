@@ -32,7 +32,8 @@ pub(super) struct Facts<'a, 'm, 'c> {
     pub(super) leave_one_out: Option<f64>,
     pub(super) checked: &'a Checked,
     pub(super) owed: &'a [Owed],
-    pub(super) mistaken: &'a [f64],
+    /// Readings more likely wrong than right that no others have outvoted.
+    pub(super) doubted: usize,
     /// Whether the best explanation really fits.
     pub(super) fits: bool,
 }
@@ -65,10 +66,9 @@ pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
     if facts.checked.inconsistent {
         return (Outcome::Inconsistent, Vec::new());
     }
-    let mistaken = facts.mistaken.iter().filter(|share| **share > MISTAKEN_MIN).count();
     // Conductors that touch explain the readings; they are no doubt about them.
     let unknown = facts.shares.unknown - facts.shares.touching;
-    if unknown > UNKNOWN_MAX || mistaken >= 2 || !facts.fits {
+    if unknown > UNKNOWN_MAX || facts.doubted >= 2 || !facts.fits {
         return (Outcome::Inconsistent, Vec::new());
     }
     // A question about the pins' labels puts every name in doubt: it comes before all else.
@@ -83,7 +83,7 @@ pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
     if facts.has_claim && contradicted(facts) {
         return (Outcome::Contradicted, Vec::new());
     }
-    let reasons = not_isolated_reasons(facts, mistaken);
+    let reasons = not_isolated_reasons(facts);
     let outcome = match (reasons.is_empty(), facts.owed.is_empty()) {
         (true, true) => Outcome::Isolated,
         (true, false) => Outcome::Incomplete,
@@ -104,7 +104,7 @@ fn contradicted(facts: &Facts<'_, '_, '_>) -> bool {
     share <= facts.policy.contradicted_max && ratio <= 0.25 && !component_isolated
 }
 
-fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<String> {
+fn not_isolated_reasons(facts: &Facts<'_, '_, '_>) -> Vec<String> {
     let mut reasons = Vec::new();
     let circuit = facts.weighed.model.circuit;
     let Some(component) = facts.component else {
@@ -139,8 +139,8 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>, mistaken: usize) -> Vec<Strin
             sentences::of_100(facts.policy.leave_one_out_min)
         ));
     }
-    if mistaken > 0 {
-        reasons.push("One reading does not fit the others and must be retaken or struck.".into());
+    if facts.doubted > 0 {
+        reasons.push("One reading does not fit the others and must be taken again.".into());
     }
     let mate = ambiguity_mate(facts, component);
     if let Some(mate) = mate.or_else(|| touching_mate(facts, component).map(|(_, says)| says)) {

@@ -38,6 +38,25 @@ pub(super) fn question(circuit: &crate::circuit::Circuit, owed: &[Owed]) -> Opti
     })
 }
 
+/// The one reading that all leans on, once more, where nothing new would bear it out.
+pub(crate) fn once_more(
+    circuit: &crate::circuit::Circuit,
+    case: &Case,
+    reading: &crate::case::Reading,
+) -> Option<NextTest> {
+    let says = format!(
+        "Read {} once more ({}): all leans on it. Lift the probes and set them anew.",
+        reading.id,
+        sentences::reading(circuit, reading)
+    );
+    let retake = Retake { reading: reading.id.clone(), says };
+    let mut test = again(circuit, case, &[retake])?;
+    if let Some(last) = test.steps.last_mut() {
+        *last = "The same again bears it out. Otherwise let both stand, for a loose joint shows just so, and read a third time.".into();
+    }
+    Some(test)
+}
+
 /// Readings to take again come before any new one: nothing built on a wrong one holds.
 pub(super) fn again(
     circuit: &crate::circuit::Circuit,
@@ -53,7 +72,7 @@ pub(super) fn again(
     let mut steps: Vec<String> =
         retake.iter().take(TAKES_MAX).map(|retake| retake.says.clone()).collect();
     steps.push(
-        "If they come out the same again, both stand: strike none and ask for a second read."
+        "The same again: both stand, ask for a second read. Otherwise: let both stand too, for a loose joint shows just so, and read a third time; two that agree outvote the odd one. Strike a reading only where you saw what went wrong."
             .into(),
     );
     let label = |id: &str| {

@@ -7,7 +7,7 @@ use crate::model::{Fault, Model, Origin};
 
 /// Double faults less likely than this beforehand are cut off (and counted).
 const DOUBLE_PRIOR_MIN: f64 = 1e-6;
-/// Where alike parts share an unknown scale every hypothesis costs [`SCALES`] times as much;
+/// Where alike parts share an unknown scale every hypothesis costs several times as much;
 /// there the cut is higher.
 const DOUBLE_PRIOR_MIN_SCALED: f64 = 4e-5;
 /// Conductors that touch, against all else that no circuit lists (common practice, no source).
