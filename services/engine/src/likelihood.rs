@@ -224,6 +224,18 @@ impl Prepared {
         }
     }
 
+    /// The same where alike parts are at another scale, at which a sound circuit shows `sound`:
+    /// what a fault moves is told from that.
+    pub(crate) fn moved_from(&self, sound: Predicted) -> Self {
+        let sound_log = match sound {
+            Predicted::Value(value) => {
+                Some((value + self.meter.adds_ohm + self.meter.floor()).ln())
+            }
+            _ => None,
+        };
+        Prepared { sound_log, ..self.clone() }
+    }
+
     /// Whether this was measured just as another reading, its probes one way or the other.
     pub(crate) fn same_way(&self, other: &Prepared) -> bool {
         let how = |setup: &Setup| {

@@ -18,7 +18,7 @@ use crate::circuit::Sign;
 use crate::likelihood::{MeterLimits, Mistakes, Prepared, presence};
 use crate::model::{Model, Origin};
 use crate::predict::Setup;
-use crate::predict::many::{Conditions, Work};
+use crate::predict::many::{Conditions, Supposed, Work};
 
 use cells::{Cells, Taken};
 pub(crate) use columns::at_least;
@@ -31,8 +31,6 @@ const ALONE_SUFFICES: f64 = 0.3;
 /// Chance that an overload found open closes while readings are taken of which nothing says that
 /// they are warmer or longer after than the first (common practice, no source).
 const CLOSES_MEANWHILE: f64 = 0.15;
-/// A sign is seen or missed wrongly as often as a reading is taken wrongly.
-const SIGN_MISTAKEN: f64 = 0.02;
 /// A share below this is rounding wherever it is added up.
 pub(crate) const SHARE_MIN: f64 = 1e-15;
 
@@ -158,6 +156,14 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 .collect();
         }
         weighed.scale = weighed.likeliest_scale(&scales);
+        if scales.len() > 1 {
+            let sound =
+                weighed.conditions.predict(&[Supposed::default()], weighed.scale, &mut work);
+            for (index, prepared) in weighed.prepared.iter_mut().enumerate() {
+                *prepared = prepared.moved_from(sound.of(index)[0]);
+            }
+            weighed.work = work;
+        }
         weighed.likelihood = weighed.likelihoods(&|_| true);
         let singles = 2 + model.faults.len();
         weighed.log_likelihood =
@@ -522,7 +528,7 @@ pub(crate) fn sign_chance(model: &Model<'_>, sign: &Sign, kind: Kind) -> f64 {
             }
         }
     }
-    SIGN_MISTAKEN + (1.0 - 2.0 * SIGN_MISTAKEN) * (1.0 - absent)
+    1.0 - absent
 }
 
 #[cfg(test)]

@@ -87,7 +87,8 @@ impl Cells {
                 .checked_sub(taken.readings.len())
             {
                 None if taken.prepared[index].is_used() => {
-                    let told = Told::of(&taken.prepared[index], &taken.readings[index]);
+                    let prepared = taken.prepared[index].moved_from(predicted[SOUND]);
+                    let told = Told::of(&prepared, &taken.readings[index]);
                     let at = (index * scales.len() + scale) * count;
                     columns.as_said(&told, predicted, beside[index].as_deref(), &mut cells, at);
                 }
@@ -95,7 +96,8 @@ impl Cells {
                 Some(place) => {
                     let (reading, prepared) = &taken.unlifted[place];
                     if taken.prepared[*reading].is_used() {
-                        let told = Told::of(prepared, &taken.readings[*reading]);
+                        let prepared = prepared.moved_from(predicted[SOUND]);
+                        let told = Told::of(&prepared, &taken.readings[*reading]);
                         let at = (place * scales.len() + scale) * count;
                         columns.unlifted(&told, predicted, &mut cells.unlifted[at..][..count]);
                     }

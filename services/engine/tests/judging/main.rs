@@ -15,5 +15,6 @@ mod hardening;
 mod newer_cases;
 mod plans;
 mod properties;
+mod shared;
 mod support;
 mod surveys;
