@@ -349,6 +349,7 @@ impl<'a> Site<'a> {
             .topology
             .states
             .as_ref()
+            .filter(|_| ask.command.is_some())
             .zip(asked)
             .and_then(|(states, asked)| states.noted(circuit, asked, turning).or(Some(asked)));
         let shown = self.shown(ask, seen, mistake);

@@ -214,6 +214,9 @@ fn shares(sheet: &mut Sheet, verdict: &Verdict) {
     excluded(sheet, verdict);
 }
 
+/// Names of readings longer than this stand on a line of their own, characters.
+const BY_MAX: usize = 40;
+
 /// The excluded faults, gathered by what excluded them.
 fn excluded(sheet: &mut Sheet, verdict: &Verdict) {
     let mut gathered: Vec<(String, Vec<&str>)> = Vec::new();
@@ -227,7 +230,13 @@ fn excluded(sheet: &mut Sheet, verdict: &Verdict) {
     if !gathered.is_empty() {
         sheet.head("Excluded, by reading");
         for (by, labels) in gathered {
-            sheet.put(&format!("  {by}: "), &labels.join(", "));
+            // By many readings the names of those do not fit before what they exclude.
+            if by.len() > BY_MAX {
+                sheet.put("  ", &format!("{by}:"));
+                sheet.put("    ", &labels.join(", "));
+            } else {
+                sheet.put(&format!("  {by}: "), &labels.join(", "));
+            }
         }
     }
 }
