@@ -349,7 +349,7 @@ impl<'a> Site<'a> {
             .topology
             .states
             .as_ref()
-            .filter(|_| ask.command.is_some())
+            .filter(|_| matches!(ask.what, What::Volts | What::Amps))
             .zip(asked)
             .and_then(|(states, asked)| states.noted(circuit, asked, turning).or(Some(asked)));
         let shown = self.shown(ask, seen, mistake);
