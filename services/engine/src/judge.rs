@@ -283,7 +283,8 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         Ahead::Nothing | Ahead::NextTests => (Vec::new(), false),
     };
     if ahead == Ahead::NextTests && nothing_left && outcome == Outcome::NotIsolated {
-        if let Some((_, piece)) = leaning {
+        // Where it only leans this was looked for first, and nothing was found.
+        if let (false, Some((_, piece))) = (only_leans, leaning) {
             (next_tests, nothing_left) =
                 confirming(&mut weighed, piece, case, &policy, claimed, &mut work);
         }

@@ -236,15 +236,6 @@ impl Prepared {
         Prepared { sound_log, ..self.clone() }
     }
 
-    /// Whether this was measured just as another reading, its probes one way or the other.
-    pub(crate) fn same_way(&self, other: &Prepared) -> bool {
-        let how = |setup: &Setup| {
-            let ends = [setup.from.min(setup.to), setup.from.max(setup.to)];
-            (setup.quantity, ends, setup.state, setup.low_impedance)
-        };
-        how(&self.setup) == how(&other.setup) && self.setup.lifted == other.setup.lifted
-    }
-
     /// Whether two values were seen that the meter does not tell apart.
     pub(crate) fn same_shown(&self, seen: Seen<'_>, other: Seen<'_>) -> bool {
         let meter = self.meter.one_sigma(seen.base) / (seen.base + self.meter.floor());

@@ -14,7 +14,9 @@ use crate::case::{Case, Shown};
 use crate::checks::Checked;
 use crate::circuit::Circuit;
 use crate::likelihood::Prepared;
+use crate::predict::Setup;
 use crate::sentences;
+use crate::units::Quantity;
 use crate::verdict::Retake;
 
 /// Readings of the same that agree and outvote an odd one.
@@ -25,7 +27,17 @@ pub(super) const BORNE_OUT_BY: usize = 2;
 
 /// How often a reading was taken in the same way, itself included.
 pub(super) fn times_taken(prepared: &[Prepared], reading: usize) -> usize {
-    prepared.iter().filter(|known| known.same_way(&prepared[reading])).count()
+    prepared.iter().filter(|known| same_way(&known.setup, &prepared[reading].setup)).count()
+}
+
+/// Whether two readings were taken in the same way, the probes one way or the other; a diode is
+/// another reading the other way round.
+fn same_way(one: &Setup, two: &Setup) -> bool {
+    let turned = one.quantity != Quantity::Diode && (one.from, one.to) == (two.to, two.from);
+    let how = |setup: &Setup| (setup.quantity, setup.state, setup.low_impedance);
+    how(one) == how(two)
+        && one.lifted == two.lifted
+        && (turned || (one.from, one.to) == (two.from, two.to))
 }
 
 /// By reading: whether it was more likely taken wrongly than not, and nothing settles that.
@@ -47,7 +59,7 @@ pub(super) fn doubted(case: &Case, prepared: &[Prepared], mistaken: &[f64]) -> V
             }
             let others: Vec<usize> = (0..mistaken.len())
                 .filter(|&other| other != reading && fits(other))
-                .filter(|&other| prepared[other].same_way(&prepared[reading]))
+                .filter(|&other| same_way(&prepared[other].setup, &prepared[reading].setup))
                 .collect();
             let votes = |one: usize| others.iter().filter(|&&two| agree(one, two)).count();
             let most = others.iter().map(|&one| votes(one)).max().unwrap_or(0);
@@ -77,4 +89,31 @@ pub(super) fn retakes(
         }
     }
     retake
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_a_diode_is_another_reading_the_other_way_round() {
+        let taken = |quantity, from, to| Setup {
+            quantity,
+            from,
+            to,
+            lifted: Vec::new(),
+            state: None,
+            low_impedance: false,
+            part_temp_c: None,
+            stopped_min: None,
+        };
+        for (quantity, same) in [(Quantity::Resistance, true), (Quantity::Diode, false)] {
+            assert!(same_way(&taken(quantity, 1, 2), &taken(quantity, 1, 2)), "{quantity:?}");
+            assert_eq!(
+                same_way(&taken(quantity, 1, 2), &taken(quantity, 2, 1)),
+                same,
+                "{quantity:?}"
+            );
+        }
+    }
 }
