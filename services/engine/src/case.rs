@@ -9,6 +9,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::policy::Policy;
+use crate::rates::Rates;
 use crate::units::{Quantity, Unit};
 
 /// The only version of the case format that this engine reads.
@@ -44,6 +45,10 @@ pub struct Case {
     /// Shop thresholds; the defaults where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub policy: Option<Policy>,
+    /// What the shop's confirmed calls say of how often what is the fault; the circuit file's own
+    /// priors alone where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rates: Option<Rates>,
 }
 
 /// A value from the nameplate or the maker's sheet that replaces the circuit's family value.

@@ -164,7 +164,7 @@ pub fn circuit_of(case: &Case) -> Result<(Circuit, String), Problems> {
 
 /// SHA-256 (hex) over everything that a judgement depends on, as canonical JSON (RFC 8785).
 fn evidence_digest(case: &Case, policy: &Policy, circuit_text: &str) -> String {
-    let body = serde_json::json!({
+    let mut body = serde_json::json!({
         "engine": ENGINE_VERSION,
         "circuit": case.circuit,
         "circuit_sha256": sha256_hex(circuit_text.as_bytes()),
@@ -174,6 +174,10 @@ fn evidence_digest(case: &Case, policy: &Policy, circuit_text: &str) -> String {
         "observations": case.observations,
         "policy": policy,
     });
+    // A case without them keeps the digest that it always had.
+    if let Some(rates) = &case.rates {
+        body["rates"] = serde_json::json!(rates);
+    }
     // Validated input has finite numbers and string keys only, the two things that could fail.
     let canonical = serde_json_canonicalizer::to_vec(&body).unwrap_or_default();
     sha256_hex(&canonical)
@@ -186,7 +190,7 @@ fn sha256_hex(bytes: &[u8]) -> String {
 /// Judges a valid case.
 pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: Ahead) -> Judged {
     let policy = case.policy.clone().unwrap_or_default();
-    let model = Model::new(circuit, &case.specs);
+    let model = Model::new(circuit, &case.specs).with_rates(case.rates.as_ref());
     let mut weighed = Weighed::new(
         &model,
         &case.readings,
@@ -362,7 +366,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         next_tests,
         nothing_left,
         readings: readings_judged(&weighed, case, &expected, &mistaken),
-        considered: considered(&weighed, &shares, policy.clone()),
+        considered: considered(&weighed, &shares, policy.clone(), case.rates.as_ref()),
     };
     Judged { verdict, steps, exact, work }
 }

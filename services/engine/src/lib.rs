@@ -28,6 +28,7 @@ pub mod posterior;
 mod powered;
 pub mod predict;
 pub mod problem;
+pub mod rates;
 mod sentences;
 mod shares;
 pub mod survey;

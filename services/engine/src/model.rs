@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use crate::case::Spec;
 use crate::circuit::{Circuit, Effect, Impedance, PartKind, Rest};
 use crate::powered::States;
+use crate::rates::{Rates, Times};
 
 /// Temperature at which circuit files and specs state copper's resistance, °C.
 pub(crate) const REFERENCE_C: f64 = 25.0;
@@ -61,8 +62,10 @@ pub(crate) struct Fault {
     pub(crate) mode: usize,
     pub(crate) effect: Effect,
     pub(crate) size: f64,
-    /// Probability of this mode at this size before any reading.
+    /// Probability of this mode at this size before any reading, by the circuit file.
     pub(crate) prior: f64,
+    /// What the shop's confirmed calls make of it.
+    pub(crate) times: f64,
     pub(crate) component: usize,
     pub(crate) passing: bool,
     pub(crate) origin: Origin,
@@ -123,6 +126,8 @@ pub(crate) struct Model<'a> {
     pub(crate) shell: Option<usize>,
     /// Spread of the unknown common scale, as a fraction; `None` where no part is scaled.
     pub(crate) scale_spread: Option<f64>,
+    /// What the shop's confirmed calls make of how often nothing is wrong.
+    pub(crate) sound_times: f64,
     pub(crate) states: States,
     points: BTreeMap<&'a str, usize>,
     connectors: BTreeMap<&'a str, usize>,
@@ -216,6 +221,7 @@ impl<'a> Model<'a> {
                         effect: mode.effect,
                         size,
                         prior: mode.prior / sizes.len() as f64,
+                        times: 1.0,
                         component: component_index[part.component.as_str()],
                         passing: mode.passing,
                         origin: Origin::Listed,
@@ -244,6 +250,7 @@ impl<'a> Model<'a> {
             faults,
             shell: circuit.shell.as_ref().map(|shell| points[shell.as_str()]),
             scale_spread,
+            sound_times: 1.0,
             states: States::of(circuit),
             points,
             connectors: circuit
@@ -254,6 +261,21 @@ impl<'a> Model<'a> {
                 .collect(),
             opens,
         }
+    }
+
+    /// The same with what the shop's confirmed calls say of the faults.
+    pub(crate) fn with_rates(mut self, rates: Option<&Rates>) -> Self {
+        let times = Times::of(rates);
+        let of_each: Vec<f64> = (self.faults.iter())
+            .map(|fault| match fault.origin {
+                Origin::Listed => times.fault(&self, fault),
+                Origin::Varies => times.nothing_wrong(),
+                Origin::Touches => 1.0,
+            })
+            .collect();
+        self.faults.iter_mut().zip(of_each).for_each(|(fault, times)| fault.times = times);
+        self.sound_times = times.nothing_wrong();
+        self
     }
 
     /// The index of a point; the case was validated, so it exists.
@@ -341,6 +363,7 @@ fn vary(
                 effect: Effect::Fraction,
                 size,
                 prior,
+                times: 1.0,
                 component: component_index[spec.component.as_str()],
                 passing: false,
                 origin: Origin::Varies,
@@ -394,6 +417,7 @@ fn touch(
                 effect: Effect::ToShell,
                 size,
                 prior: 1.0 / count,
+                times: 1.0,
                 component: component_index[circuit.parts[part].component.as_str()],
                 passing: false,
                 origin: Origin::Touches,

@@ -421,15 +421,13 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 };
                 let (a, b) = (suffices(first), suffices(second));
                 let faults = &self.model.faults;
+                let of = |fault: usize| faults[fault].prior * faults[fault].times;
                 match (a, b) {
                     (true, false) => [Some((first, 1.0)), None],
                     (false, true) => [Some((second, 1.0)), None],
                     (true, true) => {
-                        let sum = faults[first].prior + faults[second].prior;
-                        [
-                            Some((first, faults[first].prior / sum)),
-                            Some((second, faults[second].prior / sum)),
-                        ]
+                        let sum = of(first) + of(second);
+                        [Some((first, of(first) / sum)), Some((second, of(second) / sum))]
                     }
                     (false, false) => {
                         let is_claimed = |fault: usize| Some(faults[fault].component) == claimed;

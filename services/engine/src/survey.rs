@@ -363,6 +363,7 @@ pub fn plan(
         readings: Vec::new(),
         observations: Vec::new(),
         policy: None,
+        rates: None,
     };
     let mut steps = Vec::new();
     let mut minutes = 0.0;

@@ -10,6 +10,7 @@ use crate::case::{CASE_FORMAT, Case, Meter, Power, Reading, Shown};
 use crate::circuit::{Circuit, PartKind};
 use crate::policy::Policy;
 use crate::problem::{Problem, Problems};
+use crate::rates;
 use crate::units::{Quantity, Unit};
 
 /// Most readings in a case; more are refused. Fifty is a long day on one unit.
@@ -112,6 +113,9 @@ pub(crate) fn problems(case: &Case, circuit: &Circuit) -> Vec<Problem> {
     }
     if let Some(policy) = &case.policy {
         policy_problems(policy, &mut problems);
+    }
+    if let Some(rates) = &case.rates {
+        problems.extend(rates::problems(rates, "/rates"));
     }
     problems
 }

@@ -326,6 +326,10 @@ pub struct Considered {
     pub unknown_share: f64,
     /// The thresholds used.
     pub policy: crate::policy::Policy,
+    /// Confirmed calls of the shop that moved the circuit file's own priors; absent where none
+    /// did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub confirmed_calls: Option<f64>,
 }
 
 /// A value as shown to people, with its unit; `None` is over limit.

@@ -169,6 +169,7 @@ impl Evidence {
             readings,
             observations,
             policy: Some(self.policy.clone()),
+            rates: None,
         }
     }
 

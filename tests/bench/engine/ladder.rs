@@ -145,5 +145,6 @@ fn case(circuit: &Circuit, text: &str, seeded: &mut Seeded) -> Case {
         readings,
         observations: Vec::new(),
         policy: None,
+        rates: None,
     }
 }

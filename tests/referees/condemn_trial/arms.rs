@@ -5,6 +5,7 @@
 
 use engine::case::Case;
 use engine::circuit::{Effect, PartKind};
+use engine::rates::Rates;
 use engine::units::Quantity;
 use engine::verdict::{NextTest, Outcome, Verdict};
 use serde_json::{Value, json};
@@ -91,9 +92,14 @@ fn habits_pick(habits: &mut crate::seeded::Seeded, asks: &[Ask]) -> Ask {
     asks[habits.below(asks.len())].clone()
 }
 
-fn judged(site: &Site<'_>, claim: Option<Value>) -> Result<Verdict, String> {
-    let case: Case =
+fn judged(
+    site: &Site<'_>,
+    learned: Option<&Rates>,
+    claim: Option<Value>,
+) -> Result<Verdict, String> {
+    let mut case: Case =
         serde_json::from_value(site.case(claim)).map_err(|error| format!("no case: {error}"))?;
+    case.rates = learned.cloned();
     engine::check(&case).map_err(|problems| format!("{}: {problems}", site.topology.name))
 }
 
@@ -114,17 +120,21 @@ fn cleared_share(verdict: &Verdict) -> f64 {
 }
 
 /// The tool: what the engine asks for, condemned only when it says isolated, with the claim
-/// made.
+/// made; `learned` is what the shop's confirmed calls say.
 ///
 /// # Errors
 /// Where the engine or ngspice fails.
-pub(super) fn tool(site: &mut Site<'_>, stated: &mut Vec<Stated>) -> Result<Ended, String> {
+pub(super) fn tool(
+    site: &mut Site<'_>,
+    learned: Option<&Rates>,
+    stated: &mut Vec<Stated>,
+) -> Result<Ended, String> {
     let mut claim: Option<Value> = None;
     let mut stood: Vec<Ask> = Vec::new();
     // States that cannot be had at all.
     let mut refused: Vec<usize> = Vec::new();
     for _ in 0..STEPS_MAX {
-        let verdict = judged(site, claim.clone())?;
+        let verdict = judged(site, learned, claim.clone())?;
         let (lead, share) = leading(site.topology, &verdict);
         stated.push(Stated { component: lead, share });
         let ended = |condemned: Option<usize>, why: &'static str| Ended {

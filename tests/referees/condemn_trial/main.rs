@@ -15,6 +15,7 @@ fn main() -> Result<(), String> {
     let mut plan = Plan {
         units: 60,
         others: usize::MAX,
+        confirmed: 60,
         seed: 1,
         half: None,
         names: Vec::new(),
@@ -28,6 +29,7 @@ fn main() -> Result<(), String> {
         match key {
             "units" => plan.units = number()? as usize,
             "others" => plan.others = number()? as usize,
+            "confirmed" => plan.confirmed = number()? as usize,
             "seed" => plan.seed = number()?,
             "threads" => plan.threads = number()? as usize,
             "half" => plan.half = Some(if value == "tune" { Half::Tune } else { Half::Report }),
@@ -44,7 +46,8 @@ fn main() -> Result<(), String> {
         }
     })?;
     let mut out = std::io::stdout().lock();
-    let told = format!("{}\n{}\n{}", report.table(), report.by_topology(), report.aims());
+    let told =
+        [report.table(), report.by_topology(), report.calibration(), report.aims()].join("\n");
     out.write_all(told.as_bytes()).map_err(|error| error.to_string())?;
     if let Some(arm) = stories {
         out.write_all(report.stories(arm).as_bytes()).map_err(|error| error.to_string())?;

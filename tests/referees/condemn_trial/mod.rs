@@ -15,6 +15,7 @@ mod random;
 mod report;
 mod score;
 mod sheet;
+mod shop;
 mod site;
 mod spice;
 mod states;
@@ -45,8 +46,10 @@ pub const LEVELS: [f64; 3] = [0.0, 1.0, 2.0];
 /// A way of working.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Arm {
-    /// The engine, condemning only what it isolates.
+    /// The engine, condemning only what it isolates, with what its shop has learned.
     Tool,
+    /// The same in a shop without a confirmed call: the circuit files' own odds.
+    NewShop,
     /// A fixed list; the first reading out of spec condemns.
     Checklist,
     /// The technician's own first guess.
@@ -59,13 +62,14 @@ pub enum Arm {
 
 impl Arm {
     /// All of them, in the order of the report.
-    pub const ALL: [Arm; 5] =
-        [Arm::Tool, Arm::Checklist, Arm::NoReview, Arm::Oracle, Arm::Signature];
+    pub const ALL: [Arm; 6] =
+        [Arm::Tool, Arm::NewShop, Arm::Checklist, Arm::NoReview, Arm::Oracle, Arm::Signature];
 
     /// As the report calls it.
     pub fn word(self) -> &'static str {
         match self {
             Arm::Tool => "tool",
+            Arm::NewShop => "new shop",
             Arm::Checklist => "checklist",
             Arm::NoReview => "no review",
             Arm::Oracle => "oracle",
@@ -123,6 +127,8 @@ pub struct Plan {
     pub units: usize,
     /// Of these, how many the other arms than the tool work on too.
     pub others: usize,
+    /// Confirmed calls that the tool's shop has of each tuning topology.
+    pub confirmed: usize,
     /// Seed of the units.
     pub seed: u64,
     /// Only topologies of this half.
@@ -140,7 +146,9 @@ pub struct Plan {
 /// # Errors
 /// ngspice or the engine failed on a job, with its topology and number.
 pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Result<Report, String> {
-    let topologies: Vec<Topology> = topologies::all()
+    let all = topologies::all();
+    let learned = shop::rates(&all, plan.confirmed, plan.seed)?;
+    let topologies: Vec<Topology> = all
         .into_iter()
         .filter(|topology| plan.half.is_none_or(|half| half == topology.half))
         .filter(|topology| {
@@ -179,7 +187,8 @@ pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Resul
                 .copied()
                 .filter(|&arm| arm == Arm::Tool || number < plan.others)
                 .collect();
-            unit_worked(&arms, topology, &topologies[topology], &unit, table)
+            let shop = Shop { arms: &arms, learned: learned.as_ref() };
+            unit_worked(&shop, topology, &topologies[topology], &unit, table)
                 .map_err(|error| format!("{} unit {number}: {error}", topologies[topology].name))
         },
         &|done, all| progress("units", done, all),
@@ -195,8 +204,14 @@ pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Resul
     Ok(Report::new(plan, named, jobs.into_iter().flatten().collect()))
 }
 
+/// Who works, and what the tool's shop has learned.
+struct Shop<'s> {
+    arms: &'s [Arm],
+    learned: Option<&'s engine::rates::Rates>,
+}
+
 fn unit_worked(
-    arms: &[Arm],
+    shop: &Shop<'_>,
     place: usize,
     topology: &Topology,
     unit: &world::Unit,
@@ -205,14 +220,15 @@ fn unit_worked(
     let mut kept = Kept::default();
     let mut jobs = Vec::new();
     for (index, &level) in LEVELS.iter().enumerate() {
-        for &arm in arms {
+        for &arm in shop.arms {
             // The first readings are the same for every arm: same salt, same draws.
             let mut site = Site::new(topology, unit, &mut kept, table, level, 1);
             let mut habits = Seeded::new(seed_of(&[unit.seed, 13]));
             arms::first_readings(&mut site, table, &mut habits)?;
             let mut stated = Vec::new();
             let ended = match arm {
-                Arm::Tool => arms::tool(&mut site, &mut stated)?,
+                Arm::Tool => arms::tool(&mut site, shop.learned, &mut stated)?,
+                Arm::NewShop => arms::tool(&mut site, None, &mut stated)?,
                 Arm::Checklist => arms::checklist(&mut site, table)?,
                 Arm::NoReview => arms::no_review(&site, table),
                 Arm::Oracle => bayes::work(&mut site, table, bayes::Knows::TrueRates, level)?,

@@ -242,13 +242,19 @@ impl Report {
         text
     }
 
-    /// Calibration of the tool, as a table.
-    fn calibration(&self) -> String {
+    /// Calibration of the tool, as a table, each half apart.
+    pub fn calibration(&self) -> String {
+        let of =
+            |half: Half| format!("{} half\n\n{}", capital(word(half)), self.calibration_of(half));
+        self.halves().into_iter().map(of).collect::<Vec<_>>().join("\n")
+    }
+
+    fn calibration_of(&self, half: Half) -> String {
         let mut text = String::from(
             "| mistakes | bin | statements | stated | observed |\n|---|---|---|---|---|\n",
         );
         for (level, times) in LEVELS.iter().enumerate() {
-            let score = self.score(Half::Report, Set::All, level, Arm::Tool);
+            let score = self.score(half, Set::All, level, Arm::Tool);
             for (bin, edge) in score.bins.iter().zip(EDGES.windows(2)) {
                 writeln!(
                     text,
@@ -312,7 +318,7 @@ impl Report {
             self.aims(),
             self.by_topology(),
             self.table(),
-            self.calibration(),
+            self.calibration_of(Half::Report),
         )
     }
 

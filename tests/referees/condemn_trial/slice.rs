@@ -9,6 +9,7 @@ fn slice(threads: usize) -> Report {
     let plan = Plan {
         units: 2,
         others: 2,
+        confirmed: 20,
         seed: 20,
         half: None,
         names: vec!["control-24v".into(), "trial-ignition".into()],

@@ -2857,6 +2857,11 @@ export interface components {
             observations: components["schemas"]["Observation"][];
             /** @description Shop thresholds; the defaults where absent. */
             policy?: components["schemas"]["Policy"] | null;
+            /**
+             * @description What the shop's confirmed calls say of how often what is the fault; the circuit file's own
+             *     priors alone where absent.
+             */
+            rates?: components["schemas"]["Rates"] | null;
         };
         /** @description One electrical model of a kind of unit. */
         Circuit: {
@@ -6937,6 +6942,54 @@ export interface components {
             /** @description Whether it was found. */
             present: boolean;
         };
+        /** @description What a shop's confirmed calls say; see [`Tally`]. */
+        Rates: {
+            /**
+             * Format: double
+             * @description Confirmed calls counted, each by its weight.
+             */
+            calls: number;
+            /** @description Nothing was wrong with the circuit. */
+            nothing_wrong: components["schemas"]["Events"];
+            /** @description A passing state: an overload open on heat. */
+            passing: components["schemas"]["Events"];
+            /** @description Faults, each kind once, in the order of kind and effect. */
+            faults: components["schemas"]["FaultEvents"][];
+        };
+        /** @description Found and expected events. */
+        Events: {
+            /**
+             * Format: double
+             * @description On so many confirmed calls it was this, each call by its weight; 0 to 1,000,000.
+             */
+            found: number;
+            /**
+             * Format: double
+             * @description So many would have been expected by the circuit files alone; 0 to 1,000,000.
+             */
+            expected: number;
+        };
+        /** @description Found and expected events of one kind of fault. */
+        FaultEvents: {
+            /** @description What the part is. */
+            kind: components["schemas"]["PartKind"];
+            /** @description What the fault does. */
+            effect: components["schemas"]["Effect"];
+            /**
+             * Format: double
+             * @description As in [`Events`].
+             */
+            found: number;
+            /**
+             * Format: double
+             * @description As in [`Events`].
+             */
+            expected: number;
+        };
+        /** @description What a part is; this decides how it is drawn and predicted. */
+        PartKind: "winding" | "lead" | "contact" | "overload" | "capacitor" | "coil" | "switch" | "heater" | "fuse" | "source" | "diode" | "mechanism";
+        /** @description What a fault does. */
+        Effect: "open" | "series" | "fraction" | "to_shell" | "source_fraction" | "open_hot" | "stuck_closed" | "mechanical";
         /** @description The circuit that a verdict was reached with. */
         CircuitUsed: {
             /** @description Its name. */
@@ -7283,6 +7336,12 @@ export interface components {
             unknown_share: number;
             /** @description The thresholds used. */
             policy: components["schemas"]["Policy"];
+            /**
+             * Format: double
+             * @description Confirmed calls of the shop that moved the circuit file's own priors; absent where none
+             *     did.
+             */
+            confirmed_calls?: number | null;
         };
         /** @description One test and what follows each answer. */
         PlanStep: {
@@ -7499,8 +7558,6 @@ export interface components {
              */
             modes: components["schemas"]["Mode"][];
         };
-        /** @description What a part is; this decides how it is drawn and predicted. */
-        PartKind: "winding" | "lead" | "contact" | "overload" | "capacitor" | "coil" | "switch" | "heater" | "fuse" | "source" | "diode" | "mechanism";
         /** @description Where a switch rests with power off and nothing commanded. */
         Rest: "open" | "closed";
         /** @description What a part presents to alternating current at the circuit's frequency. */
@@ -7538,8 +7595,6 @@ export interface components {
              */
             passing: boolean;
         };
-        /** @description What a fault does. */
-        Effect: "open" | "series" | "fraction" | "to_shell" | "source_fraction" | "open_hot" | "stuck_closed" | "mechanical";
         /** @description A plug, a terminal or a lead end that can be lifted. */
         Connector: {
             /** @description Identifier, as `lifted` uses it. */

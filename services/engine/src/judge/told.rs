@@ -11,6 +11,7 @@ use crate::circuit::Circuit;
 use crate::meter;
 use crate::policy::Policy;
 use crate::posterior::{Kind, Weighed};
+use crate::rates::Rates;
 use crate::sentences;
 use crate::shares::{ModeOf, Shares, all_modes, best_by_evidence, best_size, excluded_by};
 use crate::verdict::{ComponentShare, Considered, Excluded, ReadingJudged, Suspect};
@@ -178,7 +179,12 @@ pub(super) fn readings_judged(
         .collect()
 }
 
-pub(super) fn considered(weighed: &Weighed<'_, '_>, shares: &Shares, policy: Policy) -> Considered {
+pub(super) fn considered(
+    weighed: &Weighed<'_, '_>,
+    shares: &Shares,
+    policy: Policy,
+    rates: Option<&Rates>,
+) -> Considered {
     let count = |wanted: fn(&Kind) -> bool| {
         weighed.hypotheses.all.iter().filter(|hypothesis| wanted(&hypothesis.kind)).count() as u32
     };
@@ -189,5 +195,6 @@ pub(super) fn considered(weighed: &Weighed<'_, '_>, shares: &Shares, policy: Pol
         cut_off: rounded(weighed.hypotheses.cut_off),
         unknown_share: rounded(shares.unknown),
         policy,
+        confirmed_calls: rates.map(|rates| rates.calls),
     }
 }

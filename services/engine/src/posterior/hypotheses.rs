@@ -98,8 +98,34 @@ impl Hypotheses {
         }
         all.extend(doubles);
         let cut_off = (1.0 - all.iter().map(|hypothesis| hypothesis.prior).sum::<f64>()).max(0.0);
+        follow_rates(model, &mut all);
         Hypotheses { all, cut_off }
     }
+}
+
+/// Moves the priors by what the shop's confirmed calls say. All that is listed stays as likely as a
+/// whole, against what is not.
+fn follow_rates(model: &Model<'_>, all: &mut [Hypothesis]) {
+    let times = |kind: Kind| match kind {
+        Kind::Sound => model.sound_times,
+        Kind::Unknown => 1.0,
+        Kind::Single(_) | Kind::Double(..) => {
+            indices_of(kind).map(|fault| model.faults[fault].times).product()
+        }
+    };
+    let is_listed = |one: &Hypothesis| match one.kind {
+        Kind::Unknown => false,
+        Kind::Single(fault) => model.faults[fault].origin != Origin::Touches,
+        Kind::Sound | Kind::Double(..) => true,
+    };
+    let listed = |all: &[Hypothesis]| -> f64 {
+        all.iter().filter(|one| is_listed(one)).map(|one| one.prior).sum()
+    };
+    let by_file = listed(all);
+    all.iter_mut().for_each(|one| one.prior *= times(one.kind));
+    // Exactly 1 where no rate moved anything.
+    let back = by_file / listed(all);
+    all.iter_mut().filter(|one| is_listed(one)).for_each(|one| one.prior *= back);
 }
 
 /// The faults that a hypothesis supposes.

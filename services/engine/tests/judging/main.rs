@@ -15,6 +15,7 @@ mod hardening;
 mod newer_cases;
 mod plans;
 mod properties;
+mod rates;
 mod shared;
 mod support;
 mod surveys;

@@ -161,6 +161,7 @@ pub(super) async fn check_specs(
         readings: Vec::new(),
         observations: Vec::new(),
         policy: None,
+        rates: None,
     };
     match judge::run_given(case).await {
         Err(StoreError::InvalidMany(found)) => {
