@@ -349,12 +349,16 @@ impl Report {
         for job in self.jobs.iter().filter(|job| job.arm == arm && job.condemned && !job.right) {
             put(format_args!("FALSE ×{} {}\n", LEVELS[job.level], job.story));
         }
-        let mut ends: std::collections::BTreeMap<(usize, &str, bool), usize> = Default::default();
-        for job in self.jobs.iter().filter(|job| job.arm == arm && !job.right) {
-            *ends.entry((job.level, job.why, job.faulty)).or_default() += 1;
+        let mut ends: std::collections::BTreeMap<(usize, &str, bool), (usize, f64)> =
+            Default::default();
+        for job in self.jobs.iter().filter(|job| job.arm == arm) {
+            let (count, minutes) = ends.entry((job.level, job.why, job.faulty)).or_default();
+            *count += 1;
+            *minutes += job.minutes;
         }
-        for ((level, why, faulty), count) in ends {
-            put(format_args!("END ×{} {why} faulty={faulty}: {count}\n", LEVELS[level]));
+        for ((level, why, faulty), (count, minutes)) in ends {
+            let (times, each) = (LEVELS[level], minutes / count as f64);
+            put(format_args!("END ×{times} {why} faulty={faulty}: {count}, {each:.1} min each\n"));
         }
         for job in self.jobs.iter().filter(|job| job.arm == arm && job.faulty && !job.condemned) {
             put(format_args!("UNCAUGHT ×{} {}\n", LEVELS[job.level], job.story));
