@@ -340,7 +340,8 @@ impl Report {
         text
     }
 
-    /// Single jobs of one arm in words: the false condemnations, then why it gave up.
+    /// Single jobs of one arm in words: the false condemnations, why it gave up,
+    /// then what was right.
     pub fn stories(&self, arm: Arm) -> String {
         let mut text = String::new();
         let mut put = |line: std::fmt::Arguments<'_>| {
@@ -362,6 +363,9 @@ impl Report {
         }
         for job in self.jobs.iter().filter(|job| job.arm == arm && job.faulty && !job.condemned) {
             put(format_args!("UNCAUGHT ×{} {}\n", LEVELS[job.level], job.story));
+        }
+        for job in self.jobs.iter().filter(|job| job.arm == arm && (job.right || !job.faulty)) {
+            put(format_args!("RIGHT ×{} {}\n", LEVELS[job.level], job.story));
         }
         text
     }

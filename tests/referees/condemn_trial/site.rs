@@ -372,7 +372,8 @@ impl<'a> Site<'a> {
         let hidden =
             if self.showing || self.unit.intermittent.is_none() { "" } else { " (not showing)" };
         self.trail.push(format!(
-            "r{} {:?} {}-{} {}{:?}: {shown:?}{wrong}{hidden}",
+            "{:.0} min r{} {:?} {}-{} {}{:?}: {shown:?}{wrong}{hidden}",
+            self.minutes,
             self.count,
             ask.what,
             name(ask.from),
@@ -479,7 +480,8 @@ impl<'a> Site<'a> {
             // Nobody says of a motor that turns that it does not.
             present = !self.turning(0)?;
         }
-        self.trail.push(format!("sign {}: {present}", self.topology.circuit.signs[sign].id));
+        let id = &self.topology.circuit.signs[sign].id;
+        self.trail.push(format!("{:.0} min sign {id}: {present}", self.minutes));
         self.observed.push((sign, present));
         Ok(())
     }
