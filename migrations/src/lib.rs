@@ -20,6 +20,7 @@ mod m20261126_000011_plan;
 mod m20261126_000012_delegate;
 mod m20261126_000013_rota_feed;
 mod m20261126_000014_job_words;
+mod m20261126_000015_found;
 
 /// Every step, in the order in which it is applied.
 pub struct Migrator;
@@ -42,6 +43,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261126_000012_delegate::Migration),
             Box::new(m20261126_000013_rota_feed::Migration),
             Box::new(m20261126_000014_job_words::Migration),
+            Box::new(m20261126_000015_found::Migration),
         ]
     }
 }

@@ -128,6 +128,7 @@ async fn nothing_of_a_shop_is_in_what_another_shop_gets() {
         "/api/mail",
         "/api/capacity",
         "/api/rules",
+        "/api/found",
     ] {
         let answer = zed.get(path).await;
         assert_eq!(answer.status, 200, "{path}: {}", answer.text);

@@ -397,6 +397,16 @@ pub(crate) const ROWS: &[Row] = &[
     row("GET /api/jobs/{job_id}/evidence", "401 may may may may may 404", On::Ready, none),
     // Kept, as the verdict is, from whoever could still read blind.
     row("GET /api/jobs/{job_id}/test-plan", "401 may 403 403 may may 404", On::Ready, none),
+    // What a call turned out to be: kept as well from whoever could still read blind, and said by
+    // technicians and those who manage, once no request on the job is open.
+    row("GET /api/jobs/{job_id}/found", "401 may 403 403 may may 404", On::Ready, none),
+    row(
+        "POST /api/jobs/{job_id}/found",
+        "401 may may 403 may may 404",
+        On::Draft,
+        |_| json!({ "was": "nothing_wrong", "how": "run_test" }),
+    ),
+    row("GET /api/found", "401 may may may may may may", On::Ready, none),
     row(
         "POST /api/jobs/{job_id}/readings",
         "401 may may 403 403 403 404",

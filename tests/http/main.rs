@@ -15,6 +15,7 @@ mod capacity;
 mod circuits;
 mod deployed;
 mod feed;
+mod found;
 mod guest;
 mod holdover;
 mod intake;

@@ -194,6 +194,14 @@ impl Service {
         self.store.conn().execute_unprepared(sql).await.expect(sql);
     }
 
+    /// What the database says to SQL that it refuses.
+    ///
+    /// # Panics
+    /// When it does not refuse.
+    pub async fn refusal(&self, sql: &str) -> String {
+        self.store.conn().execute_unprepared(sql).await.expect_err(sql).to_string()
+    }
+
     /// The rows of a query, each as JSON.
     ///
     /// # Panics

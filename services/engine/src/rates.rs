@@ -68,6 +68,24 @@ pub struct Rates {
     pub faults: Vec<FaultEvents>,
 }
 
+impl Rates {
+    /// By how much these counts multiply the file's prior of a kind of fault, before all priors
+    /// are brought back to their sum; 1/5 to 5, and 1 for a kind that no circuit of these calls has.
+    pub fn times_fault(&self, kind: PartKind, effect: Effect) -> f64 {
+        Times::of(Some(self)).class(Class::Fault(kind, effect))
+    }
+
+    /// The same for nothing wrong.
+    pub fn times_nothing_wrong(&self) -> f64 {
+        Times::of(Some(self)).class(Class::NothingWrong)
+    }
+
+    /// The same for a passing state.
+    pub fn times_passing(&self) -> f64 {
+        Times::of(Some(self)).class(Class::Passing)
+    }
+}
+
 /// What a call turned out to be.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "was", rename_all = "snake_case", deny_unknown_fields)]
@@ -81,6 +99,53 @@ pub enum Found {
         /// Its fault mode.
         mode: String,
     },
+}
+
+impl Found {
+    /// Whether the circuit lists it.
+    ///
+    /// # Errors
+    /// A part or mode that it does not list, at "/part" or "/mode", with those that it does.
+    ///
+    /// ```
+    /// use engine::circuit_file;
+    /// use engine::rates::Found;
+    ///
+    /// let shipped = circuit_file::shipped();
+    /// let known = shipped.iter().find(|known| known.name == "compressor-1ph-plug").unwrap();
+    /// let circuit = circuit_file::parse(known.name, known.text).unwrap();
+    /// let fault = |mode: &str| Found::Fault { part: "run_winding".into(), mode: mode.into() };
+    /// assert!(fault("open").listed_in(&circuit).is_ok());
+    /// assert_eq!(fault("tired").listed_in(&circuit).unwrap_err().at, "/mode");
+    /// ```
+    pub fn listed_in(&self, circuit: &Circuit) -> Result<(), Problem> {
+        class_found(circuit, self).map(drop)
+    }
+}
+
+/// What a circuit file expects of one call on it, reckoned once for many calls.
+#[derive(Clone, Debug)]
+pub struct Expected<'c> {
+    circuit: &'c Circuit,
+    /// They add up to 1.
+    shares: Vec<(Class, f64)>,
+}
+
+impl<'c> Expected<'c> {
+    /// Of one call on this circuit.
+    pub fn of(circuit: &'c Circuit) -> Self {
+        let model = Model::new(circuit, &BTreeMap::new());
+        let hypotheses = Hypotheses::new(&model, 0.0);
+        let mut shares: BTreeMap<Class, f64> = BTreeMap::new();
+        for one in &hypotheses.all {
+            if let Some(class) = class_of(&model, one.kind) {
+                *shares.entry(class).or_default() += one.prior;
+            }
+        }
+        let sum: f64 = shares.values().sum();
+        let shares = shares.into_iter().map(|(class, prior)| (class, prior / sum)).collect();
+        Expected { circuit, shares }
+    }
 }
 
 /// Confirmed calls, counted.
@@ -118,21 +183,30 @@ impl Tally {
     /// A part or mode that the circuit does not list, or a weight outside 0 to 1; nothing is
     /// counted then.
     pub fn add(&mut self, circuit: &Circuit, found: &Found, weight: f64) -> Result<(), Problem> {
+        self.add_many(&Expected::of(circuit), found, weight, 1)
+    }
+
+    /// Counts so many calls on one circuit that all turned out to be the same, each by `weight`.
+    ///
+    /// # Errors
+    /// As [`Tally::add`].
+    pub fn add_many(
+        &mut self,
+        expected: &Expected<'_>,
+        found: &Found,
+        weight: f64,
+        calls: u32,
+    ) -> Result<(), Problem> {
         if !(0.0..=1.0).contains(&weight) {
             return Err(Problem::new("/weight", format!("{weight} is outside 0 to 1")));
         }
-        let class = class_found(circuit, found)?;
-        let model = Model::new(circuit, &BTreeMap::new());
-        let hypotheses = Hypotheses::new(&model, 0.0);
-        let singles = || {
-            hypotheses.all.iter().filter_map(|one| Some((class_of(&model, one.kind)?, one.prior)))
-        };
-        let sum: f64 = singles().map(|(_, prior)| prior).sum();
-        for (class, prior) in singles() {
-            self.events(class).expected += weight * prior / sum;
+        let class = class_found(expected.circuit, found)?;
+        let counted = weight * f64::from(calls);
+        for (class, share) in &expected.shares {
+            self.events(*class).expected += counted * share;
         }
-        self.events(class).found += weight;
-        self.calls += weight;
+        self.events(class).found += counted;
+        self.calls += counted;
         Ok(())
     }
 
@@ -163,7 +237,7 @@ impl Tally {
 }
 
 /// What is counted together.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Class {
     NothingWrong,
     Passing,
@@ -236,15 +310,20 @@ impl<'r> Times<'r> {
     }
 
     pub(crate) fn nothing_wrong(&self) -> f64 {
-        self.rates.map_or(1.0, |rates| within(of_events(rates.nothing_wrong)))
+        self.class(Class::NothingWrong)
     }
 
-    /// Of a listed fault. What a kind of part shows as a whole holds for each of its effects, and
-    /// an effect's own count moves it from there.
+    /// Of a listed fault.
     pub(crate) fn fault(&self, model: &Model<'_>, fault: &Fault) -> f64 {
+        self.class(Class::of(model, fault))
+    }
+
+    /// What a kind of part shows as a whole holds for each of its effects, and an effect's own
+    /// count moves it from there.
+    fn class(&self, class: Class) -> f64 {
         let Some(rates) = self.rates else { return 1.0 };
-        let (kind, effect) = match Class::of(model, fault) {
-            Class::NothingWrong => return self.nothing_wrong(),
+        let (kind, effect) = match class {
+            Class::NothingWrong => return within(of_events(rates.nothing_wrong)),
             Class::Passing => return within(of_events(rates.passing)),
             Class::Fault(kind, effect) => (kind, effect),
         };

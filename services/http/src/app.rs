@@ -80,6 +80,7 @@ pub fn routes(cfg: &mut ServiceConfig<'_>) {
     crate::holdover::routes(cfg);
     crate::circuit::routes(cfg);
     crate::evidence::routes(cfg);
+    crate::found::routes(cfg);
     crate::request::routes(cfg);
     crate::guest::routes(cfg);
     crate::check::routes(cfg);

@@ -15,6 +15,7 @@ pub mod config;
 pub mod customer;
 pub mod demo;
 pub mod evidence;
+pub mod found;
 pub mod guest;
 pub mod health;
 pub mod holdover;

@@ -88,9 +88,21 @@ pub async fn find<C: ConnectionTrait>(
     .one(conn)
     .await?
     .ok_or_else(missing)?;
-    let circuit = circuit_file::parse(&format!("{name}.toml"), &row.text)
+    let circuit = read_kept(name, &row.text)?;
+    Ok(Known { circuit, text: row.text.into(), version: Some(version) })
+}
+
+/// A circuit from a text that was kept with something that was said of it, in whatever version.
+///
+/// # Errors
+/// When it does not read; it did when it was kept.
+pub(crate) fn read_kept(name: &str, text: &str) -> Result<Arc<Circuit>, StoreError> {
+    if let Some(known) = shipped_named(name)?.filter(|known| *known.text == *text) {
+        return Ok(known.circuit.clone());
+    }
+    let circuit = circuit_file::parse(&format!("{name}.toml"), text)
         .map_err(|problems| StoreError::corrupt("circuit", problems))?;
-    Ok(Known { circuit: Arc::new(circuit), text: row.text.into(), version: Some(version) })
+    Ok(Arc::new(circuit))
 }
 
 /// The circuit that a unit can be given by that name: a shipped one, or the latest version of one

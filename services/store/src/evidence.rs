@@ -9,6 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, NaiveDate, Utc};
 use engine::case::{CASE_FORMAT, Case, Claim, Observation, Reading, Spec};
 use engine::policy::Policy;
+use engine::rates::Rates;
 use engine::verdict::Verdict;
 use engine::verdict::plan::TestPlan;
 use sea_orm::{ConnectionTrait, FromQueryResult};
@@ -19,7 +20,7 @@ use crate::circuit::{self, Known};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::person::Caller;
-use crate::request;
+use crate::{found, request};
 
 mod add;
 mod given;
@@ -126,18 +127,32 @@ pub struct Evidence {
 }
 
 impl Evidence {
-    /// The engine's case without a claim, on the unit's circuit as it is now.
-    pub fn case(&self) -> Case {
-        self.case_of(None, self.known.circuit.name.clone(), self.known.text_to_send())
+    /// The engine's case without a claim, on the unit's circuit as it is now, with what the shop's
+    /// calls say now ([`found::rates_for`]); `None` where the verdict is not looked at.
+    pub fn case(&self, rates: Option<Rates>) -> Case {
+        self.case_of(None, self.known.circuit.name.clone(), self.known.text_to_send(), rates)
     }
 
-    /// The engine's case for a claim, on the circuit that its request keeps.
-    pub fn case_for(&self, claim: Claim, circuit_name: &str, circuit_text: &str) -> Case {
-        self.case_of(Some(claim), circuit_name.to_owned(), Some(circuit_text.to_owned()))
+    /// The engine's case for a claim, on the circuit and with what the shop's calls said that its
+    /// request keeps.
+    pub fn case_for(
+        &self,
+        claim: Claim,
+        circuit_name: &str,
+        circuit_text: &str,
+        rates: Option<Rates>,
+    ) -> Case {
+        self.case_of(Some(claim), circuit_name.to_owned(), Some(circuit_text.to_owned()), rates)
     }
 
     /// Readings not struck, the latest word on each sign.
-    fn case_of(&self, claim: Option<Claim>, circuit: String, circuit_text: Option<String>) -> Case {
+    fn case_of(
+        &self,
+        claim: Option<Claim>,
+        circuit: String,
+        circuit_text: Option<String>,
+        rates: Option<Rates>,
+    ) -> Case {
         let readings = self
             .readings
             .iter()
@@ -169,7 +184,7 @@ impl Evidence {
             readings,
             observations,
             policy: Some(self.policy.clone()),
-            rates: None,
+            rates,
         }
     }
 
@@ -209,7 +224,10 @@ pub async fn shown_to(store: &Store, caller: &Caller, job_id: Uuid) -> Result<Sh
     let (verdict, claimless) = match sees {
         Sees::Nothing => (None, true),
         Sees::Request(request) => (Some(request.verdict), false),
-        Sees::Readings => (Some(judge::run(evidence.case()).await?), true),
+        Sees::Readings => {
+            let rates = found::rates_for(store.conn(), caller.shop_id, job_id).await?;
+            (Some(judge::run(evidence.case(rates)).await?), true)
+        }
     };
     Ok(Shown { evidence, verdict, claimless })
 }
@@ -236,10 +254,10 @@ pub async fn test_plan(
                     .to_owned(),
             });
         }
-        Sees::Request(request) => {
-            evidence.case_for(request.claim, &request.circuit_name, &request.circuit_text)
+        Sees::Request(request) => request.case_on(&evidence),
+        Sees::Readings => {
+            evidence.case(found::rates_for(store.conn(), caller.shop_id, job_id).await?)
         }
-        Sees::Readings => evidence.case(),
     };
     judge::plan(case).await
 }
@@ -254,6 +272,24 @@ enum Sees {
     Readings,
 }
 
+/// Whether the caller could still read an open request blind.
+fn blind(requests: &[request::Request], evidence: &Evidence, caller: &Caller) -> bool {
+    let hidden = requests.iter().any(|request| request.hidden_while_open(caller));
+    hidden && !evidence.takers().contains(&caller.person_id)
+}
+
+/// Whether the caller could still read an open request of this job blind, so that nothing that
+/// leads may be shown to them.
+pub(crate) async fn blind_on(
+    store: &Store,
+    caller: &Caller,
+    job_id: Uuid,
+) -> Result<bool, StoreError> {
+    let evidence = of_job(store.conn(), caller.shop_id, job_id).await?;
+    let requests = request::list_of_job(store.conn(), store.now(), caller.shop_id, job_id).await?;
+    Ok(blind(&requests, &evidence, caller))
+}
+
 async fn seen_by(
     store: &Store,
     caller: &Caller,
@@ -261,8 +297,7 @@ async fn seen_by(
 ) -> Result<(Evidence, Sees), StoreError> {
     let evidence = of_job(store.conn(), caller.shop_id, job_id).await?;
     let requests = request::list_of_job(store.conn(), store.now(), caller.shop_id, job_id).await?;
-    let hidden = requests.iter().any(|request| request.hidden_while_open(caller));
-    if hidden && !evidence.takers().contains(&caller.person_id) {
+    if blind(&requests, &evidence, caller) {
         return Ok((evidence, Sees::Nothing));
     }
     let judged = requests

@@ -19,6 +19,7 @@ pub mod delegate;
 mod entity;
 pub mod error;
 pub mod evidence;
+pub mod found;
 pub mod guest;
 pub mod holdover;
 pub mod idempotency;

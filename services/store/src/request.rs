@@ -10,14 +10,15 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, Utc};
-use engine::case::Claim;
+use engine::case::{Case, Claim};
 use engine::gate;
+use engine::rates::Rates;
 use engine::verdict::Verdict;
 use uuid::Uuid;
 
 use crate::approval::Approval;
 use crate::error::StoreError;
-use crate::evidence::Named;
+use crate::evidence::{Evidence, Named};
 use crate::person::{Caller, Role};
 use crate::read::BlindRead;
 use crate::signature::Countersignature;
@@ -89,6 +90,8 @@ pub struct Request {
     pub circuit_name: String,
     /// That circuit's text.
     pub circuit_text: String,
+    /// What the shop's calls said when it was made; `None` where they said nothing.
+    pub rates: Option<Rates>,
     /// The evidence as last judged.
     pub digest: String,
     /// The verdict on it.
@@ -122,6 +125,12 @@ pub struct Request {
 }
 
 impl Request {
+    /// The engine's case for its claim, by the circuit and the shop's calls that it keeps.
+    pub fn case_on(&self, evidence: &Evidence) -> Case {
+        let claim = self.claim.clone();
+        evidence.case_for(claim, &self.circuit_name, &self.circuit_text, self.rates.clone())
+    }
+
     /// A caller as the gate knows them for this request.
     pub fn person(&self, caller: &Caller) -> gate::Person {
         if let Some(guest) = caller.guest {

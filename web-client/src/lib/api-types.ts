@@ -384,6 +384,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/found": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What the shop's calls turned out to be, beside what the circuit files expected of them. */
+        get: operations["shop_found_show"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/guest-links/{id}": {
         parameters: {
             query?: never;
@@ -830,6 +847,27 @@ export interface paths {
         get: operations["evidence_show"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/found": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What people said that a job turned out to be; the first counts. */
+        get: operations["job_found_show"];
+        put?: never;
+        /**
+         * Says what a job turned out to be. A later word supersedes an earlier one; both stay. Requests
+         *     that are open elsewhere keep the odds that they were made with.
+         */
+        post: operations["job_found_say"];
         delete?: never;
         options?: never;
         head?: never;
@@ -3406,6 +3444,11 @@ export interface components {
              */
             stopped_min?: number | null;
         };
+        /**
+         * @description What a row of the shop's table counts.
+         * @enum {string}
+         */
+        FoundClass: "fault" | "passing" | "nothing_wrong";
         /** @description A customer who was found, with what is needed to take their call. */
         FoundCustomer: {
             /**
@@ -3419,6 +3462,34 @@ export interface components {
             phone?: string | null;
             /** @description Their sites. */
             sites: components["schemas"]["FoundSite"][];
+        };
+        /**
+         * @description How that is known.
+         * @enum {string}
+         */
+        FoundHow: "bench_confirmed" | "run_test" | "only_replaced";
+        /** @description One kind of fault: found beside expected. */
+        FoundKind: {
+            /** @description What is counted. */
+            class: components["schemas"]["FoundClass"];
+            effect?: null | components["schemas"]["Effect"];
+            /**
+             * Format: double
+             * @description What the circuit files alone expected of these calls.
+             */
+            expected: number;
+            /**
+             * Format: double
+             * @description Calls on which it was this, each by its weight.
+             */
+            found: number;
+            kind?: null | components["schemas"]["PartKind"];
+            /**
+             * Format: double
+             * @description By how much the files' odds of it are multiplied, before all are brought back to their sum;
+             *     0.2 to 5.
+             */
+            times: number;
         };
         /** @description A message that was found. */
         FoundMessage: {
@@ -3465,6 +3536,30 @@ export interface components {
             /** @description Its units. */
             units: components["schemas"]["FoundUnit"][];
         };
+        /** @description How often calls turned out to be one thing. */
+        FoundTurned: {
+            /**
+             * Format: int32
+             * @description Calls where a bench confirmed it.
+             */
+            bench_confirmed: number;
+            /** @description On which circuit. */
+            circuit: string;
+            /** @description Whether the circuit lists it; what it does not list moves no odds. */
+            listed: boolean;
+            /**
+             * Format: int32
+             * @description Calls where something was replaced and nobody looked.
+             */
+            only_replaced: number;
+            /**
+             * Format: int32
+             * @description Calls where it ran afterwards.
+             */
+            run_test: number;
+            /** @description What, in words. */
+            says: string;
+        };
         /** @description A unit of theirs. */
         FoundUnit: {
             /**
@@ -3476,6 +3571,38 @@ export interface components {
             label: string;
             /** @description Maker and model; may be empty. */
             model: string;
+        };
+        /**
+         * @description What a call was.
+         * @enum {string}
+         */
+        FoundWas: "nothing_wrong" | "fault" | "not_listed";
+        /** @description One word on a job. */
+        FoundWord: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who says so. */
+            by: components["schemas"]["PersonRef"];
+            /** @description How that is known. */
+            how: components["schemas"]["FoundHow"];
+            /**
+             * Format: uuid
+             * @description Id.
+             */
+            id: string;
+            /** @description Its fault mode. */
+            mode?: string | null;
+            /** @description Anything more. */
+            note: string;
+            /** @description A fault's part. */
+            part?: string | null;
+            /** @description The same in words. */
+            says: string;
+            /** @description What it was. */
+            was: components["schemas"]["FoundWas"];
         };
         /** @description The case as its guest sees it: no customer, no site. */
         GuestCaseShape: {
@@ -3923,6 +4050,11 @@ export interface components {
             kind: string;
             /** @description What happened, a sentence each, with names and the shop's own clock. */
             says: string[];
+        };
+        /** @description What was said on a job. */
+        JobFound: {
+            /** @description Newest first; the first counts. */
+            words: components["schemas"]["FoundWord"][];
         };
         /** @description What to change of a job; what is absent stays. */
         JobPatch: {
@@ -6033,6 +6165,21 @@ export interface components {
             /** @description Why. */
             reason: string;
         };
+        /** @description The body that says what a job turned out to be. */
+        SayFound: {
+            /** @description How that is known. */
+            how: components["schemas"]["FoundHow"];
+            /** @description Its fault mode. */
+            mode?: string | null;
+            /** @description Anything more; at most 2,000 characters. */
+            note?: string;
+            /** @description A fault's part, as the circuit calls it. */
+            part?: string | null;
+            /** @description What it was. */
+            was: components["schemas"]["FoundWas"];
+            /** @description What it was, where the circuit does not list it; at most 300 characters. */
+            words?: string | null;
+        };
         /** @description Until when the second rota is opened, and why. */
         SecondOpen: {
             /**
@@ -6134,6 +6281,23 @@ export interface components {
             settings: components["schemas"]["CalendarPut"];
             /** @description The zone of its wall. */
             zone: string;
+        };
+        /** @description What the shop's calls turned out to be. */
+        ShopFound: {
+            /**
+             * Format: int32
+             * @description Calls of which somebody said what they were.
+             */
+            calls: number;
+            /**
+             * Format: double
+             * @description Those that move the odds, each by its weight.
+             */
+            counted: number;
+            /** @description Found beside expected, by kind of fault; what was found most comes first. */
+            kinds: components["schemas"]["FoundKind"][];
+            /** @description What they were, plainly; the most frequent first. */
+            turned: components["schemas"]["FoundTurned"][];
         };
         /** @description Everything that a shop says about its ladders. */
         ShopLadders: {
@@ -8834,6 +8998,26 @@ export interface operations {
             };
         };
     };
+    shop_found_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Counts and factors */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShopFound"];
+                };
+            };
+        };
+    };
     link_revoke: {
         parameters: {
             query?: never;
@@ -10235,6 +10419,110 @@ export interface operations {
             };
             /** @description No such job in the shop */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_found_show: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Newest first */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobFound"];
+                };
+            };
+            /** @description The caller could still read the evidence blind */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    job_found_say: {
+        parameters: {
+            query?: never;
+            header: {
+                "Idempotency-Key": string;
+            };
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SayFound"];
+            };
+        };
+        responses: {
+            /** @description Kept; everything said on the job */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobFound"];
+                };
+            };
+            /** @description Neither a technician nor somebody who manages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such job in the shop */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A condemn request on the job is open, or it was called off */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description What the circuit lists instead */
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -1,12 +1,12 @@
 // What was written but has not reached the server: kept in the browser's database, sent
 // later with the key it was given here, so that it can never count twice.
-// Belongs here: pending readings, answers to signs and messages. Does not belong here: half-typed forms
+// Belongs here: pending readings, answers to signs, messages and what a job turned out to be. Does not belong here: half-typed forms
 // (drafts.ts), which are not yet meant to be sent.
 import { openDB, type IDBPDatabase } from 'idb';
 import { keyNew, post } from './api';
 import { live } from './live.svelte';
 import { asProblem, type Problem } from './problem';
-import type { Evidence, FilledAsk, KeptPhoto, Message, MessageKind, ReadingBody, Uuid } from './wire';
+import type { Evidence, FilledAsk, JobFound, KeptPhoto, Message, MessageKind, ReadingBody, SayFound, Uuid } from './wire';
 
 const DATABASE = 'countersign';
 const STORE = 'pending';
@@ -18,6 +18,7 @@ type Kept =
   | { kind: 'sign'; sign: string; present: boolean }
   | { kind: 'message'; message: MessageKind; body: Message['body'] }
   | { kind: 'answer'; ask_id: Uuid; filled: FilledAsk }
+  | { kind: 'found'; found: SayFound }
   /** In base64, made smaller already; `photo_id` once its bytes have arrived and only the message is owed. */
   | { kind: 'photo'; content: string; photo_key: string; photo_id?: Uuid; body: Message['body'] };
 
@@ -174,6 +175,7 @@ class Outbox {
       what = { kind: 'message', message: 'photo', body: { ...what.body, photo_id } };
     }
     if (what.kind === 'reading') return post<Evidence>(`/api/jobs/${job_id}/readings`, { reading: what.reading }, key);
+    if (what.kind === 'found') return post<JobFound>(`/api/jobs/${job_id}/found`, what.found, key);
     if (what.kind === 'sign') return post<Evidence>(`/api/jobs/${job_id}/observations`, { sign: what.sign, present: what.present }, key);
     if (live.state === 'on') {
       try {

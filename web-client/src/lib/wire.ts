@@ -70,6 +70,15 @@ export type EvidenceReading = With<Api['EvidenceReading'], { reading: ReadingBod
 export type ObservationRow = Api['EvidenceObservation'];
 export type Evidence = With<Api['Evidence'], { circuit: Circuit; readings: EvidenceReading[]; verdict: Verdict | null }>;
 
+// ---------------------------------------------------------------- what calls turned out to be
+
+export type FoundHow = Api['FoundHow'];
+export type SayFound = Api['SayFound'];
+export type FoundWord = Api['FoundWord'];
+export type JobFound = Api['JobFound'];
+export type FoundKind = Api['FoundKind'];
+export type ShopFound = Api['ShopFound'];
+
 // ---------------------------------------------------------------- jobs
 
 export type Urgency = Api['Urgency'];

@@ -11,4 +11,8 @@ class NoObserver {
 }
 globalThis.ResizeObserver ??= NoObserver as unknown as typeof ResizeObserver;
 globalThis.IntersectionObserver ??= NoObserver as unknown as typeof IntersectionObserver;
+// jsdom has the element and no way to open it; what is not open is not there for who looks by role.
+HTMLDialogElement.prototype.showModal ??= function (this: HTMLDialogElement) {
+  this.open = true;
+};
 afterEach(() => cleanup());

@@ -5,6 +5,7 @@
 //! ([`super::readings`]).
 
 mod calls;
+mod found;
 mod guest;
 mod past;
 mod rota;
@@ -72,10 +73,10 @@ pub(super) async fn tell(
     // Oldest first: the clock only moves forward.
     telling.past(told_from).await?;
     clock.set(told_from);
-    telling.overturned_by_a_second_read().await?;
+    let plug = telling.overturned_by_a_second_read().await?;
     telling.declined_for_its_age().await?;
     telling.approved_by_policy().await?;
-    telling.withdrawn_for_a_capacitor().await?;
+    let capacitor = telling.withdrawn_for_a_capacitor().await?;
     telling.done_and_cancelled().await?;
     telling.held_by_an_unbalanced_supply().await?;
     telling.waiting_for_approval().await?;
@@ -89,6 +90,7 @@ pub(super) async fn tell(
     telling.something_to_plan().await?;
     clock.set(now);
     telling.agreements().await?;
+    telling.turned_out(plug, capacitor).await?;
     telling.weather().await?;
     telling.rules().await?;
     Ok(())
@@ -228,7 +230,7 @@ impl Telling<'_> {
     }
 
     /// A condemnation that a colleague's question undid: the number the shop is proudest of.
-    async fn overturned_by_a_second_read(&self) -> Result<(), StoreError> {
+    async fn overturned_by_a_second_read(&self) -> Result<Uuid, StoreError> {
         self.set(30.0);
         let (rui, mette) = (&self.people.rui, &self.people.mette);
         let house = Household {
@@ -331,7 +333,8 @@ impl Telling<'_> {
         self.moves(rui, request, overturn).await?;
         self.says(rui, job, "New plug end, it runs. That would have been a compressor. Thank you.")
             .await?;
-        self.state(rui, job, JobState::Done).await
+        self.state(rui, job, JobState::Done).await?;
+        Ok(job)
     }
 
     /// Isolated and countersigned, and still not worth the money.
@@ -469,7 +472,7 @@ impl Telling<'_> {
     }
 
     /// The claim fell to a microfarad reading.
-    async fn withdrawn_for_a_capacitor(&self) -> Result<(), StoreError> {
+    async fn withdrawn_for_a_capacitor(&self) -> Result<Uuid, StoreError> {
         self.set(19.0);
         let jonas = &self.people.jonas;
         let house = Household {
@@ -526,7 +529,8 @@ impl Telling<'_> {
         )
         .await?;
         self.says(jonas, job, "New capacitor, starts at once.").await?;
-        self.state(jonas, job, JobState::Done).await
+        self.state(jonas, job, JobState::Done).await?;
+        Ok(job)
     }
 
     async fn done_and_cancelled(&self) -> Result<(), StoreError> {

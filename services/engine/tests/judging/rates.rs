@@ -6,7 +6,7 @@
 use engine::case::Case;
 use engine::circuit::{Circuit, Effect, PartKind};
 use engine::judge::circuit_of;
-use engine::rates::{Events, FaultEvents, Found, Rates, Tally};
+use engine::rates::{Events, Expected, FaultEvents, Found, Rates, Tally};
 use engine::verdict::Verdict;
 use serde_json::{Value, json};
 
@@ -54,6 +54,46 @@ fn a_call_is_expected_once_whatever_it_turned_out_to_be() {
         rates.faults.iter().find(|k| (k.kind, k.effect) == (PartKind::Winding, Effect::Open));
     assert_eq!(open.map(|known| known.found), Some(1.25));
     assert!(rates.passing.expected > 0.0, "an overload may always be open on heat");
+}
+
+#[test]
+fn many_calls_that_turned_out_alike_count_as_one_by_one() {
+    let circuit = circuit("compressor-1ph-plug");
+    let winding = Found::Fault { part: "run_winding".into(), mode: "open".into() };
+    let (mut singly, mut together) = (Tally::default(), Tally::default());
+    for _ in 0..12 {
+        singly.add(&circuit, &winding, 0.25).expect("the circuit lists it");
+    }
+    let expected = Expected::of(&circuit);
+    together.add_many(&expected, &winding, 0.25, 12).expect("the circuit lists it");
+
+    let (singly, together) = (singly.rates(), together.rates());
+    assert_eq!(together.calls, 3.0);
+    assert_eq!(singly.faults.len(), together.faults.len());
+    for (one, many) in singly.faults.iter().zip(&together.faults) {
+        assert_eq!((one.kind, one.effect, one.found), (many.kind, many.effect, many.found));
+        assert!((one.expected - many.expected).abs() < 1e-12, "{one:?} {many:?}");
+    }
+}
+
+#[test]
+fn the_factor_that_is_told_is_the_one_that_moves_the_prior() {
+    let rates = Rates {
+        calls: 20.0,
+        nothing_wrong: Events { found: 16.0, expected: 4.0 },
+        passing: Events { found: 0.0, expected: 1_000.0 },
+        faults: vec![FaultEvents {
+            kind: PartKind::Heater,
+            effect: Effect::Open,
+            found: 16.0,
+            expected: 4.0,
+        }],
+    };
+    assert_eq!(rates.times_nothing_wrong(), 2.0, "(8 + 16) / (8 + 4)");
+    assert_eq!(rates.times_passing(), 0.2, "no further than a fifth");
+    // The kind's 2, and of the 8 that it then expects 16 were found: 24 / 16.
+    assert_eq!(rates.times_fault(PartKind::Heater, Effect::Open), 3.0);
+    assert_eq!(rates.times_fault(PartKind::Fuse, Effect::Open), 1.0);
 }
 
 #[test]

@@ -106,7 +106,8 @@ async fn add(
     }
     let label = format!("r{}", evidence.readings.len() + 1);
     let reading = Reading { id: label.clone(), ..reading };
-    let mut case = evidence.case();
+    // Only whether it can be judged is asked here.
+    let mut case = evidence.case(None);
     let place = format!("/readings/{}", case.readings.len());
     case.readings.push(reading.clone());
     judge::run_given(case).await.map_err(|error| pointing_at(error, &place, "/reading"))?;

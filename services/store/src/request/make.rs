@@ -4,6 +4,7 @@
 
 use engine::case::Claim;
 use engine::gate::RefusalCode;
+use engine::rates::Rates;
 use engine::verdict::Verdict;
 use sea_orm::{ConnectionTrait as _, DatabaseTransaction};
 use serde_json::json;
@@ -16,6 +17,7 @@ use super::{find, list_of_job, lock_job};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
 use crate::evidence::{self, Evidence, judge};
+use crate::found;
 use crate::person::{Caller, Role};
 use crate::text::Faults;
 
@@ -67,9 +69,11 @@ pub async fn request_make(
     }
     must_see_open_ones(store, &txn, caller, job_id).await?;
     let known = &evidence.known;
-    let case = evidence.case_for(new.claim.clone(), &known.circuit.name, &known.text);
+    let rates = found::rates_for(&txn, caller.shop_id, job_id).await?;
+    let case =
+        evidence.case_for(new.claim.clone(), &known.circuit.name, &known.text, rates.clone());
     let verdict = judge::run_given(case).await?;
-    let id = insert(store, &txn, caller, &evidence, &new, &note, &verdict).await?;
+    let id = insert(store, &txn, caller, &evidence, &new, &note, (&verdict, rates)).await?;
 
     let request = find(&txn, store.now(), caller.shop_id, id).await?;
     let mut after = After::default();
@@ -135,7 +139,7 @@ async fn insert(
     evidence: &Evidence,
     new: &NewRequest,
     note: &str,
-    verdict: &Verdict,
+    (verdict, rates): (&Verdict, Option<Rates>),
 ) -> Result<Uuid, StoreError> {
     let corrupt = |source| StoreError::corrupt("claim", source);
     let known = &evidence.known;
@@ -149,8 +153,9 @@ async fn insert(
     txn.execute_raw(sql(
         "INSERT INTO condemn_request (id, shop_id, job_id, requester, claim, qualification, \
              state, estimated_cost_cents, note, circuit_name, circuit_text, digest, verdict, \
-             judged_revision, judged_at, created_at, changed_at) \
-         VALUES ($1, $2, $3, $4, $5, $6, 'draft', $7, $8, $9, $10, $11, $12, $13, $14, $14, $14)",
+             judged_revision, judged_at, created_at, changed_at, rates) \
+         VALUES ($1, $2, $3, $4, $5, $6, 'draft', $7, $8, $9, $10, $11, $12, $13, $14, $14, $14, \
+             $15)",
         [
             id.into(),
             caller.shop_id.into(),
@@ -166,6 +171,7 @@ async fn insert(
             serde_json::to_value(verdict).map_err(corrupt)?.into(),
             evidence.revision.into(),
             store.now().into(),
+            rates.map(|rates| serde_json::to_value(rates).map_err(corrupt)).transpose()?.into(),
         ],
     ))
     .await?;

@@ -49,14 +49,13 @@ pub(crate) async fn rejudge_job<C: ConnectionTrait>(
     Ok(after)
 }
 
-/// The engine's verdict on a request's claim, on the evidence as it is.
+/// The engine's verdict on a request's claim, on the evidence as it is. What the shop's calls
+/// said is what they said when the request was made: a call elsewhere moves no digest.
 pub(super) async fn judge_request(
     request: &Request,
     evidence: &Evidence,
 ) -> Result<Verdict, StoreError> {
-    let case =
-        evidence.case_for(request.claim.clone(), &request.circuit_name, &request.circuit_text);
-    judge::run(case).await
+    judge::run(request.case_on(evidence)).await
 }
 
 /// Moves a request to where a verdict puts it, and tells whoever is asked by that.

@@ -127,7 +127,7 @@ pub(super) async fn must_fit<C: ConnectionTrait>(
     ))
     .await?;
     let evidence = evidence::of_job(txn, shop_id, job_id).await?;
-    match judge::run_given(evidence.case()).await {
+    match judge::run_given(evidence.case(None)).await {
         Ok(_) => Ok(()),
         Err(StoreError::InvalidMany(found)) => Err(StoreError::conflict(
             "circuit-in-use",

@@ -228,14 +228,14 @@ async fn a_struck_reading_counts_no_more_and_the_latest_word_on_a_sign_does() {
     let second = shown.evidence.readings[1].id;
     assert!(evidence::reading_strike(&store, &cleo(), second, "probe slipped").await.is_err());
     let shown = evidence::reading_strike(&store, &ana(), second, "probe slipped").await.unwrap();
-    assert_eq!(shown.evidence.case().readings.len(), 2);
+    assert_eq!(shown.evidence.case(None).readings.len(), 2);
     let again = evidence::reading_strike(&store, &ana(), second, "probe slipped").await;
     assert!(matches!(again, Err(StoreError::Conflict { code: "already-struck", .. })));
 
     evidence::observation_add(&store, &ana(), JOB, "hums_no_start", true).await.unwrap();
     let shown =
         evidence::observation_add(&store, &ana(), JOB, "hums_no_start", false).await.unwrap();
-    let case = shown.evidence.case();
+    let case = shown.evidence.case(None);
     assert_eq!(case.observations.len(), 1);
     assert!(!case.observations[0].present);
     assert_eq!(shown.evidence.revision, 6);
