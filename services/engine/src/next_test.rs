@@ -40,6 +40,12 @@ pub(crate) const TESTS_MAX: usize = 3;
 const TAKES_MAX: usize = 3;
 /// A test that tells less than this is not worth the walk, bits.
 const BITS_MIN: f64 = 0.02;
+/// From this share on nothing is likely to be at fault, or only warm.
+const LIKELY_CLEAR: f64 = 0.5;
+/// There a test must tell so much for each of its minutes, bits: the fault that is hardly there is
+/// not worth an hour on the roof (common practice, no source). Where something is at fault, whatever
+/// tells what it is is worth it.
+const BITS_PER_MIN: f64 = 0.01;
 /// A test that tells less than this share of what the most telling one does is not shown.
 const BESIDE_BEST: f64 = 0.2;
 /// A minute of waiting for a part to cool, against a minute of work.
@@ -101,6 +107,12 @@ impl Bundle {
 
     fn score(&self) -> f64 {
         self.bits / self.cost()
+    }
+
+    /// `clear` is the share of nothing wrong and of passing states.
+    fn is_worth_the_walk(&self, clear: f64) -> bool {
+        let per_min = if clear >= LIKELY_CLEAR { BITS_PER_MIN } else { 0.0 };
+        self.bits >= BITS_MIN && self.score() >= per_min
     }
 }
 
@@ -169,7 +181,8 @@ pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>
     let weighed = known.weighed;
     let rows = rows(weighed, known.claimed, known.telling());
     let at_work = AtWork::of(weighed, known.case);
-    let look = Look { weighed, case: known.case, rows: &rows, at_work: &at_work };
+    let clear = known.shares.sound + known.shares.passing;
+    let look = Look { weighed, case: known.case, rows: &rows, at_work: &at_work, clear };
     let pool = Pool::of(weighed, &rows, bundles::all(&look, known.shares, work));
     let order = pool.order(&pool.start(&at_work), &rows, known.policy, work);
     let most = pool.bundles().map(|bundle| bundle.bits).fold(0.0, f64::max);

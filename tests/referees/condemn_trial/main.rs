@@ -3,9 +3,10 @@
 //! Belongs here: arguments, progress, files. Does not belong here: the trial
 //! (`blackbox::condemn_trial`).
 //!
-//! `condemn_trial [units=60] [others=60] [seed=1] [half=tune|report] [only=NAME] [stories=ARM]
+//! `condemn_trial [units=60] [others=60] [confirmed=60] [seed=1] [half=tune|report] [only=NAME] [stories=ARM]
 //! [write=FOLDER]`; without `write` nothing is written. `others` is how many
-//! of the units the other arms than the tool work on.
+//! of the units the other arms than the tool work on, `confirmed` how many confirmed calls on each
+//! tuning topology the tool's shop has learned from.
 
 use std::io::Write as _;
 

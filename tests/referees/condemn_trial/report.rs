@@ -115,6 +115,7 @@ impl Report {
         }
         json!({"seed": self.plan.seed, "units_per_topology": self.plan.units,
                "units_of_other_arms": self.plan.others.min(self.plan.units),
+               "confirmed_calls_per_tuning_topology": self.plan.confirmed,
                "topologies": self.topologies.iter().map(|known| json!({"name": known.name, "half": word(known.half), "powered": known.powered})).collect::<Vec<_>>(),
                "rows": rows})
     }
@@ -298,6 +299,9 @@ impl Report {
              True rates, other than the engine's on purpose: {} of jobs hot motors with a good winding (where there is an overload), {} nothing wrong, \
              {} of faults in leads, plugs and terminals, {} of open or resistive contacts come and go, {} of units wired unlike the drawing, \
              {} bridged in a way no file lists, {} with a second fault, {} mistakes per reading at ×1 (the engine believes 2 %).\n\n\
+             The tool's shop has {} confirmed calls of each tuning topology behind it, drawn by the same true rates and none of them a job of this trial: \
+             what they were found to be moves the odds of its circuit files (`engine::rates`), by kind of part and effect, on circuits that it has never seen. \
+             \"New shop\" is the same tool without them.\n\n\
              Tuned on: {}.\nReported on: {}.\n\n{POWERED}\n\n## Aims, on the reporting half\n\n{}\n## The tool by topology\n\n{}\n## Figures\n{}\n## Calibration of the tool, reporting half\n\n\
              The leading component's share at every step, beside how often that component was at fault.\n\n![Calibration]({picture})\n\n{}\n\n\
              What the oracle knows: the true rates of faults and mistakes, what comes and goes, the make's values. It knows two faults at once, bridges and swapped leads as one broad unknown only.\n",
@@ -313,6 +317,7 @@ impl Report {
             percent(world::BRIDGED),
             percent(world::SECOND),
             percent(super::site::MISTAKES),
+            self.plan.confirmed,
             names(Half::Tune),
             names(Half::Report),
             self.aims(),
@@ -326,9 +331,10 @@ impl Report {
     fn command(&self) -> String {
         let plan = &self.plan;
         let mut text = format!(
-            "cargo run --release -p countersign-tests --bin condemn_trial -- units={} others={} seed={}",
+            "cargo run --release -p countersign-tests --bin condemn_trial -- units={} others={} confirmed={} seed={}",
             plan.units,
             plan.others.min(plan.units),
+            plan.confirmed,
             plan.seed
         );
         match plan.half {

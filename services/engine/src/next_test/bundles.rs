@@ -26,6 +26,8 @@ pub(super) struct Look<'l, 'm, 'c> {
     pub(super) case: &'l Case,
     pub(super) rows: &'l Rows,
     pub(super) at_work: &'l AtWork,
+    /// The share of nothing wrong and of passing states.
+    pub(super) clear: f64,
 }
 
 /// Every bundle that tells something, in no particular order.
@@ -34,7 +36,7 @@ pub(super) fn all(look: &Look<'_, '_, '_>, shares: &Shares, work: &mut Work) -> 
     let mut bundles = readings(look, &suppositions, 0, work);
     bundles.extend(cooling_bundle(look, shares, &suppositions, work));
     bundles.extend(sign_bundles(look.weighed, look.case, look.rows));
-    bundles.retain(|bundle| bundle.bits >= BITS_MIN);
+    bundles.retain(|bundle| bundle.is_worth_the_walk(look.clear));
     if bundles.is_empty() {
         // Nothing new would tell: what was read once can still be confirmed once.
         bundles = readings(look, &suppositions, 1, work);
@@ -48,7 +50,7 @@ fn readings(
     times: usize,
     work: &mut Work,
 ) -> Vec<Bundle> {
-    let Look { weighed, case, rows, at_work } = *look;
+    let Look { weighed, case, rows, at_work, .. } = *look;
     let mut of = |lifted: &[usize], state| {
         let all = match state {
             Some(state) => powered_setups(weighed.model, at_work, state),
@@ -85,7 +87,7 @@ fn readings(
     for state in 0..weighed.model.circuit.states.len() {
         bundles.extend(of(&[], Some(state)));
     }
-    bundles.retain(|bundle| bundle.bits >= BITS_MIN);
+    bundles.retain(|bundle| bundle.is_worth_the_walk(look.clear));
     bundles
 }
 

@@ -57,7 +57,13 @@ pub(crate) fn steps(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<PlanStep
     }
     let rows = rows(known.weighed, known.claimed, known.telling());
     let at_work = AtWork::of(known.weighed, known.case);
-    let look = Look { weighed: known.weighed, case: known.case, rows: &rows, at_work: &at_work };
+    let look = Look {
+        weighed: known.weighed,
+        case: known.case,
+        rows: &rows,
+        at_work: &at_work,
+        clear: known.shares.sound + known.shares.passing,
+    };
     let pool = Pool::of(known.weighed, &rows, bundles::all(&look, known.shares, work));
     let mut grower = Grower { known, pool: &pool, steps: Vec::new(), exact: true };
     let available = (0..pool.bundles().count()).collect();
