@@ -7,7 +7,10 @@
 //! readings from milliohms to megohms are comparable and the floor keeps zero finite.
 //! Numbers marked "common practice, no source" are judgement, to be replaced by outcomes.
 
+mod most;
 mod side_by_side;
+
+pub(crate) use most::OfSpread;
 
 use crate::case::{Meter, Power, Reading, Shown};
 use crate::circuit::{Effect, PartKind};

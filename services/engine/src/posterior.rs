@@ -1,30 +1,36 @@
 //! From readings to shares: every hypothesis weighed, then told by fault and by component.
 //!
 //! Belongs here: Bayes' rule over the hypotheses, who a double fault is put down to, leaving
-//! readings out. Does not belong here: which hypotheses there are ([`hypotheses`]), each
-//! reading's likelihood under each ([`cells`]), thresholds ([`crate::judge`]) and words.
+//! readings out. Does not belong here: which hypotheses there are ([`hypotheses`]) and which of
+//! them are hopeless ([`hopeless`]), each reading's likelihood under each ([`cells`]), thresholds ([`crate::judge`]) and words.
 
 mod cells;
 mod classes;
 mod columns;
+mod fill;
+mod hopeless;
 mod hypotheses;
 mod loose;
 mod scale;
+mod signs;
 
 use std::borrow::Cow;
 
 use crate::case::{Observation, Reading};
-use crate::circuit::Sign;
 use crate::likelihood::{MeterLimits, Mistakes, Prepared, presence};
-use crate::model::{Model, Origin};
+use crate::model::Model;
 use crate::predict::Setup;
 use crate::predict::many::{Conditions, Supposed, Work};
 
-use cells::{Cells, Taken};
+use cells::{Cells, Doubles, Taken, singles};
 pub(crate) use columns::at_least;
 use columns::{AddProduct, SharesOf};
+use fill::Columns;
+pub(crate) use hopeless::HOPELESS_SO_FAR;
 pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
 pub(crate) use loose::AWAY;
+pub(crate) use signs::sign_chance;
+use signs::sign_likelihood;
 
 /// A single fault explains as well as a double when it keeps this much of its likelihood.
 const ALONE_SUFFICES: f64 = 0.3;
@@ -51,10 +57,15 @@ pub(crate) struct Weighed<'m, 'c> {
     pub(crate) conditions: Conditions<'m, 'c>,
     pub(crate) prepared: Vec<Prepared>,
     cells: Cells,
+    /// Likelihood of each reading looked at alone, under a single fault or none, best over scales.
+    alone: Vec<Vec<f64>>,
     /// Likelihood of each sign, by observation and hypothesis.
     pub(crate) sign_cells: Vec<Vec<f64>>,
     scale_weights: Vec<f64>,
     occasions: Vec<Occasion>,
+    /// By occasion: how many hypotheses, those that come first, are not hopeless there; never more
+    /// at a later one.
+    reach: Vec<usize>,
     /// Likelihood of each occasion's readings: [occasion][scale][hypothesis].
     by_occasion: Vec<Vec<Vec<f64>>>,
     /// The same if a fault comes and goes, of those that may: [occasion][scale][fault].
@@ -84,6 +95,29 @@ impl<'m, 'c> Weighed<'m, 'c> {
         mistakes: Mistakes,
         unknown_rate: f64,
     ) -> Self {
+        Weighed::weigh(model, readings, observations, mistakes, unknown_rate, true)
+    }
+
+    /// The same with all hypotheses everywhere, hopeless or not: what the tests compare with.
+    #[cfg(test)]
+    pub(crate) fn in_full(
+        model: &'m Model<'c>,
+        readings: &[Reading],
+        observations: &[Observation],
+        mistakes: Mistakes,
+        unknown_rate: f64,
+    ) -> Self {
+        Weighed::weigh(model, readings, observations, mistakes, unknown_rate, false)
+    }
+
+    fn weigh(
+        model: &'m Model<'c>,
+        readings: &[Reading],
+        observations: &[Observation],
+        mistakes: Mistakes,
+        unknown_rate: f64,
+        leaves_out: bool,
+    ) -> Self {
         let mut work = Work::default();
         let hypotheses = Hypotheses::new(model, unknown_rate);
         let mut setups: Vec<Setup> =
@@ -112,25 +146,25 @@ impl<'m, 'c> Weighed<'m, 'c> {
             .collect();
         let unlifted: Vec<(usize, Prepared)> = lifting.into_iter().zip(unlifted).collect();
         let taken = Taken { readings, prepared: &prepared, unlifted: &unlifted };
-        let cells = Cells::of(&conditions, &hypotheses, &taken, &scales, &mistakes, &mut work);
-        let hot = (0..hypotheses.all.len())
-            .filter(|&index| {
-                indices_of(hypotheses.all[index].kind).any(|fault| model.faults[fault].passing)
-            })
-            .collect();
+        let mut cells = Cells::empty(model, &hypotheses, &taken, scales.len(), &mistakes);
+        let mut columns = Columns::new(model, &hypotheses, &mistakes);
+        let ones = cells.fill_singles(&mut columns, &taken, &scales, &mut work);
         let priors = hypotheses.all.iter().map(|hypothesis| hypothesis.prior).collect();
+        let singles = singles(model);
         let mut weighed = Weighed {
             model,
             hypotheses,
             conditions,
             prepared,
             cells,
+            alone: Vec::new(),
             sign_cells,
             scale_weights,
+            reach: vec![singles; occasions.len()],
             occasions,
             by_occasion: Vec::new(),
             loose_by_occasion: Vec::new(),
-            hot,
+            hot: Vec::new(),
             mistakes,
             scale: 1.0,
             priors,
@@ -139,22 +173,23 @@ impl<'m, 'c> Weighed<'m, 'c> {
             log_likelihood: Vec::new(),
             work,
         };
-        weighed.by_occasion = (0..weighed.occasions.len())
-            .map(|occasion| {
-                (0..scales.len())
-                    .map(|scale| weighed.of_occasion(occasion, scale, &|_| true))
-                    .collect()
-            })
-            .collect();
-        if weighed.comes_and_goes() {
-            weighed.loose_by_occasion = (0..weighed.occasions.len())
-                .map(|occasion| {
-                    (0..scales.len())
-                        .map(|scale| weighed.coming_and_going(occasion, scale, &|_| true))
-                        .collect()
-                })
-                .collect();
+        weighed.add_up_occasions();
+        match &ones[..] {
+            [ones] if leaves_out => weighed.leave_out_hopeless(&unlifted, readings, ones),
+            // Across an unknown scale nothing is told beforehand.
+            _ => weighed.reach.fill(weighed.hypotheses.all.len()),
         }
+        let taken = Taken { readings, prepared: &weighed.prepared, unlifted: &unlifted };
+        let mut reach = vec![0; readings.len()];
+        for (occasion, &upto) in weighed.occasions.iter().zip(&weighed.reach) {
+            occasion.readings.iter().for_each(|&reading| reach[reading] = upto);
+        }
+        let mut columns = Columns::new(model, &weighed.hypotheses, &weighed.mistakes);
+        let doubles = Doubles { taken: &taken, scales: &scales, of_singles: &ones, reach: &reach };
+        weighed.cells.fill_doubles(&mut columns, &weighed.conditions, &doubles, &mut work);
+        weighed.work = work;
+        weighed.add_up_occasions();
+        weighed.alone = weighed.readings_alone();
         weighed.scale = weighed.likeliest_scale(&scales);
         if scales.len() > 1 {
             let sound =
@@ -165,11 +200,30 @@ impl<'m, 'c> Weighed<'m, 'c> {
             weighed.work = work;
         }
         weighed.likelihood = weighed.likelihoods(&|_| true);
-        let singles = 2 + model.faults.len();
         weighed.log_likelihood =
             weighed.likelihood[..singles].iter().map(|value| value.ln()).collect();
         weighed.posterior = weighed.posterior_from(&weighed.likelihood);
         weighed
+    }
+
+    /// Works out each occasion's readings as far as the cells are filled in.
+    fn add_up_occasions(&mut self) {
+        let passes = |kind: Kind| indices_of(kind).any(|fault| self.model.faults[fault].passing);
+        self.hot = (0..self.hypotheses.all.len())
+            .filter(|&index| passes(self.hypotheses.all[index].kind))
+            .collect();
+        let each = |of: &dyn Fn(usize, usize) -> Vec<f64>| -> Vec<Vec<Vec<f64>>> {
+            let scales = 0..self.scale_weights.len();
+            (0..self.occasions.len())
+                .map(|occasion| scales.clone().map(|scale| of(occasion, scale)).collect())
+                .collect()
+        };
+        let as_said = each(&|occasion, scale| self.of_occasion(occasion, scale, &|_| true));
+        if self.comes_and_goes() {
+            self.loose_by_occasion =
+                each(&|occasion, scale| self.coming_and_going(occasion, scale, &|_| true));
+        }
+        self.by_occasion = as_said;
     }
 
     /// Calls `look` with the evidence less one piece weighed anew, and puts it back. Pieces
@@ -220,6 +274,11 @@ impl<'m, 'c> Weighed<'m, 'c> {
     /// Likelihood of the kept pieces of evidence under each hypothesis.
     fn likelihoods(&self, keeps: &dyn Fn(usize) -> bool) -> Vec<f64> {
         let mut sum = vec![0.0; self.hypotheses.all.len()];
+        let asked = |occasion: &Occasion| occasion.readings.iter().any(|&reading| keeps(reading));
+        let reach = (self.occasions.iter().zip(&self.reach))
+            .filter(|(occasion, _)| asked(occasion))
+            .map(|(_, &reach)| reach)
+            .fold(sum.len(), usize::min);
         for (scale, &weight) in self.scale_weights.iter().enumerate() {
             let of: Vec<Cow<'_, [f64]>> = (self.by_occasion.iter().enumerate())
                 .filter_map(|(occasion, known)| {
@@ -234,7 +293,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 })
                 .collect();
             let columns: Vec<&[f64]> = of.iter().map(|column| &column[..]).collect();
-            AddProduct { weight, columns: &columns, sum: &mut sum }.run();
+            AddProduct { weight, columns: &columns, sum: &mut sum[..reach] }.run();
         }
         self.or_come_and_go(&mut sum, keeps);
         for (sign, column) in self.sign_cells.iter().enumerate() {
@@ -253,17 +312,18 @@ impl<'m, 'c> Weighed<'m, 'c> {
         scale: usize,
         keeps: &dyn Fn(usize) -> bool,
     ) -> Vec<f64> {
+        let reach = self.reach[occasion];
         let occasion = &self.occasions[occasion];
         let taken = || occasion.readings.iter().copied().filter(|&reading| keeps(reading));
         let product = |column: fn(&Cells, usize, usize) -> &[f64]| -> Vec<f64> {
             let columns: Vec<&[f64]> =
                 taken().map(|reading| column(&self.cells, reading, scale)).collect();
-            let mut product = vec![0.0; self.hypotheses.all.len()];
+            let mut product = vec![0.0; reach];
             AddProduct { weight: 1.0, columns: &columns, sum: &mut product }.run();
             product
         };
         let mut as_said = product(Cells::closed);
-        for &hypothesis in &self.hot {
+        for &hypothesis in self.hot.iter().take_while(|&&hypothesis| hypothesis < reach) {
             let (open, closed) =
                 self.overload_now(taken(), scale, hypothesis, occasion.open_chance);
             as_said[hypothesis] = open + closed;
@@ -306,7 +366,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
     }
 
     fn readings_likelihood(&self, hypothesis: usize, scale: usize) -> f64 {
-        self.by_occasion.iter().map(|by_scale| by_scale[scale][hypothesis]).product()
+        self.by_occasion.iter().map(|by_scale| at(&by_scale[scale], hypothesis)).product()
     }
 
     fn supposes_hot_overload(&self, hypothesis: usize) -> bool {
@@ -330,7 +390,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
             // How well this scale fits what was read in any other state.
             let fits: f64 = others
                 .iter()
-                .map(|&occasion| self.by_occasion[occasion][scale][hypothesis])
+                .map(|&occasion| at(&self.by_occasion[occasion][scale], hypothesis))
                 .product();
             let mut taken: Vec<usize> = alike
                 .iter()
@@ -394,26 +454,43 @@ impl<'m, 'c> Weighed<'m, 'c> {
 
     /// Likelihood of one reading under a single fault (or sound), best over scales.
     pub(crate) fn reading_likelihood(&self, hypothesis: usize, reading: usize) -> f64 {
-        let hot = self.supposes_hot_overload(hypothesis);
-        (0..self.scale_weights.len())
-            .map(|scale| {
-                let closed = self.cells.alone(reading, scale, hypothesis);
-                if hot { self.cells.open(reading, scale)[hypothesis].max(closed) } else { closed }
-            })
-            .fold(0.0, f64::max)
+        self.alone[reading][hypothesis]
     }
 
-    /// How each hypothesis is put down to its faults: pairs of fault and weight that add up
-    /// to 1. Where one fault of a double explains as well alone, the other is idle.
+    /// The same of all of them.
+    fn readings_alone(&self) -> Vec<Vec<f64>> {
+        let singles = singles(self.model);
+        let of_reading = |reading: usize| {
+            let mut best = vec![0.0f64; singles];
+            for scale in 0..self.scale_weights.len() {
+                let mut alone = self.cells.closed(reading, scale)[..singles].to_vec();
+                for &hypothesis in self.cells.loose() {
+                    alone[hypothesis] = self.cells.alone(reading, scale, hypothesis);
+                }
+                for &hypothesis in self.hot.iter().take_while(|&&hot| hot < singles) {
+                    let open = self.cells.open(reading, scale)[hypothesis];
+                    alone[hypothesis] = alone[hypothesis].max(open);
+                }
+                best.iter_mut().zip(alone).for_each(|(best, alone)| *best = best.max(alone));
+            }
+            best
+        };
+        (0..self.prepared.len()).map(of_reading).collect()
+    }
+
+    /// How each hypothesis is put down to its faults: faults and weights that add up to
+    /// 1, the second often of none. Where one fault of a double explains as well alone, the other is idle.
     /// `claimed` tells which component is condemned: a double that needs it is put to it.
     pub(crate) fn attribution(
         &self,
         hypothesis: usize,
         claimed: Option<usize>,
-    ) -> impl Iterator<Item = (usize, f64)> + use<> {
-        let two = match self.hypotheses.all[hypothesis].kind {
-            Kind::Sound | Kind::Unknown => [None, None],
-            Kind::Single(fault) => [Some((fault, 1.0)), None],
+    ) -> [(usize, f64); 2] {
+        /// With no weight.
+        const NOBODY: (usize, f64) = (0, 0.0);
+        match self.hypotheses.all[hypothesis].kind {
+            Kind::Sound | Kind::Unknown => [NOBODY; 2],
+            Kind::Single(fault) => [(fault, 1.0), NOBODY],
             Kind::Double(first, second) => {
                 // Singles follow sound and unknown in the order of the faults.
                 let suffices = |fault: usize| {
@@ -423,24 +500,23 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 let faults = &self.model.faults;
                 let of = |fault: usize| faults[fault].prior * faults[fault].times;
                 match (a, b) {
-                    (true, false) => [Some((first, 1.0)), None],
-                    (false, true) => [Some((second, 1.0)), None],
+                    (true, false) => [(first, 1.0), NOBODY],
+                    (false, true) => [(second, 1.0), NOBODY],
                     (true, true) => {
                         let sum = of(first) + of(second);
-                        [Some((first, of(first) / sum)), Some((second, of(second) / sum))]
+                        [(first, of(first) / sum), (second, of(second) / sum)]
                     }
                     (false, false) => {
                         let is_claimed = |fault: usize| Some(faults[fault].component) == claimed;
                         match (is_claimed(first), is_claimed(second)) {
-                            (true, false) => [Some((first, 1.0)), None],
-                            (false, true) => [Some((second, 1.0)), None],
-                            _ => [Some((first, 0.5)), Some((second, 0.5))],
+                            (true, false) => [(first, 1.0), NOBODY],
+                            (false, true) => [(second, 1.0), NOBODY],
+                            _ => [(first, 0.5), (second, 0.5)],
                         }
                     }
                 }
             }
-        };
-        two.into_iter().flatten()
+        }
     }
 }
 
@@ -465,6 +541,11 @@ pub fn bayes(priors: &[f64], log_likelihoods: &[f64]) -> Vec<f64> {
     let sum: f64 = shares.iter().sum();
     shares.iter_mut().for_each(|share| *share /= sum);
     shares
+}
+
+/// The value of a hypothesis in a column that ends before the hopeless ones.
+fn at(column: &[f64], hypothesis: usize) -> f64 {
+    column.get(hypothesis).copied().unwrap_or(0.0)
 }
 
 fn occasions(model: &Model<'_>, prepared: &[Prepared]) -> Vec<Occasion> {
@@ -495,38 +576,6 @@ fn occasions(model: &Model<'_>, prepared: &[Prepared]) -> Vec<Occasion> {
         }
     }
     occasions
-}
-
-/// Probability of what was seen, given the faults: each that explains it may cause it, and
-/// so may something else.
-fn sign_likelihood(model: &Model<'_>, observation: &Observation, kind: Kind) -> f64 {
-    let Some(sign) = model.circuit.signs.iter().find(|sign| sign.id == observation.sign) else {
-        return 1.0;
-    };
-    let chance = sign_chance(model, sign, kind);
-    if observation.present { chance } else { 1.0 - chance }
-}
-
-/// Probability that a sign is present, given the faults.
-pub(crate) fn sign_chance(model: &Model<'_>, sign: &Sign, kind: Kind) -> f64 {
-    if kind == Kind::Unknown {
-        return 0.5;
-    }
-    let mut absent = 1.0 - sign.otherwise;
-    for fault in faults_of(model, kind) {
-        if fault.origin != Origin::Listed {
-            continue;
-        }
-        let part = &model.circuit.parts[fault.part];
-        for explains in &sign.explained_by {
-            let same_mode =
-                explains.mode.as_ref().is_none_or(|mode| part.modes[fault.mode].id == *mode);
-            if explains.part == part.id && same_mode {
-                absent *= 1.0 - explains.chance;
-            }
-        }
-    }
-    1.0 - absent
 }
 
 #[cfg(test)]

@@ -18,7 +18,7 @@ pub(crate) mod spread;
 /// wording from memory).
 const COPPER_C: f64 = 234.5;
 /// A direct path under this spoils a capacitance reading, ohm (common practice, no source).
-const CAPACITANCE_PATH_OHM: f64 = 1e5;
+pub(crate) const CAPACITANCE_PATH_OHM: f64 = 1e5;
 
 /// A path that empties a capacitor slower than this leaves its reading alone, seconds (common
 /// practice, no source).
@@ -134,6 +134,32 @@ fn branch_ohm<'f>(
         };
     }
     ohm
+}
+
+/// What a fault does to the conductance between joints with power off. Resistances between any two
+/// joints then rise, or fall, all of them or none (Rayleigh's monotonicity law).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Conducts {
+    Less,
+    More,
+    /// The part conducts less, and joints are joined.
+    Either,
+    Same,
+}
+
+/// What a fault does so, wherever its part is not lifted out; there it does nothing or the same.
+pub(crate) fn conducts(model: &Model<'_>, fault: &Fault) -> Conducts {
+    let part = &model.parts[fault.part];
+    let siemens = |fault: Option<&Fault>| {
+        branch_ohm(part, fault.into_iter(), 1.0, 1.0, Paths::Direct).map_or(0.0, |ohm| 1.0 / ohm)
+    };
+    let (sound, faulty) = (siemens(None), siemens(Some(fault)));
+    match (faulty < sound, faulty > sound || fault.joins.is_some()) {
+        (true, true) => Conducts::Either,
+        (true, false) => Conducts::Less,
+        (false, true) => Conducts::More,
+        (false, false) => Conducts::Same,
+    }
 }
 
 /// The network with power off: `lifted` taken out, `faults` put in, alike parts at `scale`

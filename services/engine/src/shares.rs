@@ -33,21 +33,25 @@ pub(crate) struct Shares {
 impl Shares {
     /// Adds up a posterior; `claimed` is the condemned component.
     pub(crate) fn of(weighed: &Weighed<'_, '_>, posterior: &[f64], claimed: Option<usize>) -> Self {
-        Shares::above(weighed, posterior, claimed, SHARE_MIN)
+        let (mut shares, by_mode) = Shares::added_up(weighed, posterior, claimed, SHARE_MIN);
+        let told = by_mode.iter().zip(&weighed.model.faults).filter_map(|(share, fault)| {
+            Some((ModeOf { part: fault.part, mode: fault.mode }, (*share)?))
+        });
+        shares.modes = told.collect();
+        shares
     }
 
     /// The same without hypotheses below `least`: quicker, and good to as many of them times
-    /// `least`.
-    pub(crate) fn above(
+    /// `least`. The modes are in a table of their own, by the first fault of each.
+    pub(crate) fn added_up(
         weighed: &Weighed<'_, '_>,
         posterior: &[f64],
         claimed: Option<usize>,
         least: f64,
-    ) -> Self {
+    ) -> (Self, Vec<Option<f64>>) {
         let model = weighed.model;
         let mut shares =
             Shares { components: vec![0.0; model.circuit.components.len()], ..Shares::default() };
-        // By the first fault of the mode; a table is quicker than a tree.
         let mut by_mode: Vec<Option<f64>> = vec![None; model.faults.len()];
         for (index, share) in at_least(posterior, least) {
             match weighed.hypotheses.all[index].kind {
@@ -55,6 +59,9 @@ impl Shares {
                 Kind::Unknown => shares.unknown += share,
                 Kind::Single(_) | Kind::Double(..) => {
                     for (fault, weight) in weighed.attribution(index, claimed) {
+                        if weight == 0.0 {
+                            continue;
+                        }
                         let fault = &model.faults[fault];
                         match fault.origin {
                             Origin::Listed => {}
@@ -78,31 +85,7 @@ impl Shares {
                 }
             }
         }
-        let told = by_mode.iter().zip(&model.faults).filter_map(|(share, fault)| {
-            Some((ModeOf { part: fault.part, mode: fault.mode }, (*share)?))
-        });
-        shares.modes = told.collect();
-        shares
-    }
-
-    /// The share of one component alone, in the same way.
-    pub(crate) fn of_component(
-        weighed: &Weighed<'_, '_>,
-        claimed: Option<usize>,
-        component: usize,
-    ) -> f64 {
-        let faults = &weighed.model.faults;
-        at_least(&weighed.posterior, SHARE_MIN)
-            .into_iter()
-            .flat_map(|(index, share)| {
-                weighed
-                    .attribution(index, claimed)
-                    .map(move |(fault, weight)| (fault, share * weight))
-            })
-            .filter(|(fault, _)| faults[*fault].component == component && !faults[*fault].passing)
-            .filter(|(fault, _)| faults[*fault].origin == Origin::Listed)
-            .map(|(_, share)| share)
-            .sum()
+        (shares, by_mode)
     }
 
     /// The component with the largest share.
@@ -128,8 +111,15 @@ pub(crate) fn best_size(weighed: &Weighed<'_, '_>, mode: ModeOf) -> usize {
 
 /// All modes of the circuit, in its order.
 pub(crate) fn all_modes(model: &Model<'_>) -> Vec<ModeOf> {
-    let mut modes: Vec<ModeOf> =
-        model.listed().map(|fault| ModeOf { part: fault.part, mode: fault.mode }).collect();
+    modes_and_firsts(model).into_iter().map(|(mode, _)| mode).collect()
+}
+
+/// The same, with the first fault of each.
+pub(crate) fn modes_and_firsts(model: &Model<'_>) -> Vec<(ModeOf, usize)> {
+    let each = model
+        .listed()
+        .map(|fault| (ModeOf { part: fault.part, mode: fault.mode }, fault.first_of_mode));
+    let mut modes: Vec<(ModeOf, usize)> = each.collect();
     modes.dedup();
     modes
 }

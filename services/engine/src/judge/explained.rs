@@ -3,14 +3,12 @@
 //! Belongs here: weighing the evidence less one piece, less one occasion, and piece by piece.
 //! Does not belong here: the outcome, which this never changes.
 
-use std::collections::BTreeMap;
-
 use super::rounded;
 use crate::case::Case;
 use crate::likelihood::Prepared;
-use crate::posterior::Weighed;
+use crate::posterior::{HOPELESS_SO_FAR, Weighed};
 use crate::sentences;
-use crate::shares::{ModeOf, Shares, all_modes, best_by_evidence, excluded_by};
+use crate::shares::{ModeOf, Shares, best_by_evidence, excluded_by, modes_and_firsts};
 use crate::verdict::explained::{
     Explained, Rival, TurnsOn, Waterfall, WaterfallStep, WaterfallSuspect, WithoutOccasion,
 };
@@ -21,8 +19,9 @@ const SUSPECTS_MAX: usize = 6;
 const SHOWN_MIN: f64 = 0.02;
 /// A rival below this share is none.
 const RIVAL_MIN: f64 = 1e-6;
-/// Hypotheses below this share are not added up here: thousands of them move no sixth decimal.
-const TELLS_MIN: f64 = 1e-10;
+/// Hypotheses below this share are not added up where evidence is left out: thousands of them move
+/// no eighth decimal.
+const LESS_TELLS_MIN: f64 = 1e-12;
 /// A share that moves less than this did not move.
 const MOVED_MIN: f64 = 0.005;
 
@@ -47,11 +46,10 @@ pub(super) fn less_each(
         .collect::<Vec<_>>()
         .into_iter()
         .map(|piece| {
-            weighed.without(piece, |less| Less {
-                piece,
-                share: judged
-                    .map_or(0.0, |component| Shares::of_component(less, claimed, component)),
-                leads: lead(&Shares::above(less, &less.posterior, claimed, TELLS_MIN)),
+            weighed.without(piece, |less| {
+                let (shares, _) = Shares::added_up(less, &less.posterior, claimed, LESS_TELLS_MIN);
+                let share = judged.map_or(0.0, |component| shares.components[component]);
+                Less { piece, share, leads: lead(&shares) }
             })
         })
         .collect()
@@ -193,7 +191,8 @@ fn without_occasion(
         .into_iter()
         .map(|readings| {
             let share = weighed.with_only(&|piece| !readings.contains(&piece), |less| {
-                Shares::of_component(less, claimed, component)
+                let (shares, _) = Shares::added_up(less, &less.posterior, claimed, LESS_TELLS_MIN);
+                shares.components[component]
             });
             (share, readings)
         })
@@ -213,39 +212,40 @@ fn without_occasion(
 
 fn waterfall(weighed: &mut Weighed<'_, '_>, case: &Case, claimed: Option<usize>) -> Waterfall {
     let pieces = case.readings.len() + case.observations.len();
-    let falls: Vec<Shares> = (0..=pieces)
+    // Shares, and those of the modes by the first fault of each.
+    let falls: Vec<(Shares, Vec<Option<f64>>)> = (0..=pieces)
         .map(|taken| {
             weighed.with_only(&|piece| piece < taken, |less| {
-                Shares::above(less, &less.posterior, claimed, TELLS_MIN)
+                Shares::added_up(less, &less.posterior, claimed, HOPELESS_SO_FAR)
             })
         })
         .collect();
     let model = weighed.model;
-    let none = BTreeMap::new();
-    let last = falls.last().map_or(&none, |shares| &shares.modes);
-    let held =
-        |modes: &BTreeMap<ModeOf, f64>, mode: &ModeOf| modes.get(mode).copied().unwrap_or(0.0);
+    let held = |by_mode: &[Option<f64>], first: usize| by_mode[first].unwrap_or(0.0);
+    let last = |first: usize| falls.last().map_or(0.0, |(_, by_mode)| held(by_mode, first));
     let most =
-        |mode: &ModeOf| falls.iter().map(|shares| held(&shares.modes, mode)).fold(0.0, f64::max);
-    let mut shown: Vec<ModeOf> =
-        all_modes(model).into_iter().filter(|mode| most(mode) >= SHOWN_MIN).collect();
+        |first: usize| falls.iter().map(|(_, by_mode)| held(by_mode, first)).fold(0.0, f64::max);
     // What is still suspected first; then what once was.
-    let weight =
-        |mode: &ModeOf| (held(last, mode) >= SHOWN_MIN, held(last, mode).max(most(mode) * 1e-3));
-    shown.sort_by(|a, b| {
-        let (a_weight, b_weight) = (weight(a), weight(b));
-        b_weight.0.cmp(&a_weight.0).then(b_weight.1.total_cmp(&a_weight.1)).then(a.cmp(b))
-    });
+    let mut shown: Vec<(bool, f64, ModeOf, usize)> = modes_and_firsts(model)
+        .into_iter()
+        .map(|(mode, first)| (mode, first, most(first)))
+        .filter(|(_, _, most)| *most >= SHOWN_MIN)
+        .map(|(mode, first, most)| {
+            let last = last(first);
+            (last >= SHOWN_MIN, last.max(most * 1e-3), mode, first)
+        })
+        .collect();
+    shown.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.total_cmp(&a.1)).then(a.2.cmp(&b.2)));
     shown.truncate(SUSPECTS_MAX);
     let mut suspects: Vec<WaterfallSuspect> = shown
         .iter()
-        .filter_map(|mode| {
-            let fault = model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)?;
-            Some(WaterfallSuspect {
+        .map(|(_, _, mode, first)| {
+            let fault = &model.faults[*first];
+            WaterfallSuspect {
                 key: model.fault_key(fault),
                 part: Some(model.circuit.parts[mode.part].id.clone()),
                 label: model.fault_label(fault),
-            })
+            }
         })
         .collect();
     for (key, label) in [
@@ -257,8 +257,9 @@ fn waterfall(weighed: &mut Weighed<'_, '_>, case: &Case, claimed: Option<usize>)
     }
     let rows: Vec<Vec<f64>> = falls
         .iter()
-        .map(|shares| {
-            let mut row: Vec<f64> = shown.iter().map(|mode| held(&shares.modes, mode)).collect();
+        .map(|(shares, by_mode)| {
+            let mut row: Vec<f64> =
+                shown.iter().map(|(_, _, _, first)| held(by_mode, *first)).collect();
             row.extend([shares.sound, shares.unknown]);
             row.push((1.0 - row.iter().sum::<f64>()).max(0.0));
             row.iter().map(|share| rounded(*share)).collect()

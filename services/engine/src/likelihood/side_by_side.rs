@@ -14,25 +14,32 @@ use crate::sweep::{LANES, Lane};
 use crate::units::Quantity;
 
 /// A size's spread counts in full this far from the sound value, natural log.
-const MOVED_LOG: f64 = 0.2;
+pub(super) const MOVED_LOG: f64 = 0.2;
 
 impl Prepared {
     /// [`Prepared::likelihood`] of each prediction with its spread of size.
     pub(crate) fn likelihoods(
         &self,
         seen: Seen<'_>,
-        predictions: &[(Predicted, f64)],
+        predictions: impl Iterator<Item = (Predicted, f64)> + Clone,
         mistakes: &Mistakes,
         into: &mut Vec<Judged>,
     ) {
         into.clear();
-        into.extend(predictions.iter().map(|&(predicted, spread)| match predicted {
-            Predicted::Value(_) if self.in_lanes(seen, mistakes) => {
-                Judged { sound: 0.0, mistaken: 0.0 }
+        let in_lanes = self.in_lanes(seen, mistakes);
+        // Where there is no path there is none for many in a row.
+        let mut last = (Predicted::Nothing, Judged { sound: 1.0, mistaken: 0.0 });
+        into.extend(predictions.clone().map(|(predicted, spread)| match predicted {
+            Predicted::Value(_) if in_lanes => Judged { sound: 0.0, mistaken: 0.0 },
+            Predicted::Value(_) => self.likelihood(seen, predicted, spread, mistakes),
+            _ => {
+                if predicted != last.0 {
+                    last = (predicted, self.likelihood(seen, predicted, spread, mistakes));
+                }
+                last.1
             }
-            _ => self.likelihood(seen, predicted, spread, mistakes),
         }));
-        if !self.in_lanes(seen, mistakes) {
+        if !in_lanes {
             return;
         }
         let poor_contact = if *seen.shown == Shown::OverLimit { 1.0 } else { 0.0 };
@@ -55,12 +62,12 @@ impl Prepared {
     pub(crate) fn all_beside(
         &self,
         seen: Seen<'_>,
-        predictions: &[(Predicted, f64)],
+        predictions: impl Iterator<Item = (Predicted, f64)> + Clone,
         into: &mut Vec<f64>,
     ) {
         let in_lanes = *seen.shown != Shown::Climbing;
         into.clear();
-        into.extend(predictions.iter().map(|&(there, spread)| match there {
+        into.extend(predictions.clone().map(|(there, spread)| match there {
             Predicted::Value(_) if in_lanes => 0.0,
             _ => self.beside(seen, there, spread),
         }));
@@ -74,7 +81,9 @@ impl Prepared {
         }
     }
 
-    fn in_lanes(&self, seen: Seen<'_>, mistakes: &Mistakes) -> bool {
+    /// Whether the likelihoods of what was seen are worked out in lanes: looking for predictions
+    /// that are the same would cost more than it saves.
+    pub(crate) fn in_lanes(&self, seen: Seen<'_>, mistakes: &Mistakes) -> bool {
         self.setup.quantity == Quantity::Resistance
             && mistakes.flip.is_none()
             && *seen.shown != Shown::Climbing
@@ -85,7 +94,7 @@ impl Prepared {
     fn each_lane(
         &self,
         seen: Seen<'_>,
-        predictions: &[(Predicted, f64)],
+        predictions: impl Iterator<Item = (Predicted, f64)>,
         mut work_out: impl FnMut(&Curve, &[usize], &Lane, &Lane),
     ) {
         let is_ohms = matches!(self.setup.quantity, Quantity::Resistance | Quantity::Insulation);
@@ -102,7 +111,7 @@ impl Prepared {
         let mut members = [0; LANES];
         let (mut values, mut spreads) = ([1.0; LANES], [0.0; LANES]);
         let mut filled = 0;
-        for (member, &(predicted, spread)) in predictions.iter().enumerate() {
+        for (member, (predicted, spread)) in predictions.enumerate() {
             let Predicted::Value(value) = predicted else { continue };
             (members[filled], values[filled], spreads[filled]) = (member, value, spread);
             filled += 1;
@@ -173,7 +182,11 @@ impl Curve {
     }
 }
 
-/// As it was read, with leads not zeroed, a thousand times too much and too little.
+/// As it was read, with leads not zeroed, a thousand times too much and too little: the factor on
+/// the value, and the ohms more.
+pub(super) const WAYS: [(f64, f64); 4] = [(1.0, 0.0), (1.0, LEADS_OHM), (1e3, 0.0), (1e-3, 0.0)];
+
+/// The value in each of [`WAYS`].
 struct Ways<'a> {
     curve: &'a Curve,
     values: &'a Lane,
@@ -187,13 +200,17 @@ impl WithSimd for Ways<'_> {
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) -> [Lane; 4] {
         let Ways { curve, values, spreads } = self;
-        [(1.0, 0.0), (1.0, LEADS_OHM), (1e3, 0.0), (1e-3, 0.0)].map(|(times, more)| {
-            let mut way = [0.0; LANES];
+        let mut likely = [[0.0; LANES]; 4];
+        // A loop and no closure: that would not be compiled for the wider processor.
+        for way in 0..4 {
+            let (times, more) = WAYS[way];
+            let mut moved = [0.0; LANES];
             for lane in 0..LANES {
-                way[lane] = values[lane] * times + more;
+                moved[lane] = values[lane] * times + more;
             }
-            curve.likely(&way, spreads)
-        })
+            likely[way] = curve.likely(&moved, spreads);
+        }
+        likely
     }
 }
 

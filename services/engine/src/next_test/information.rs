@@ -85,6 +85,8 @@ pub(super) fn rows(weighed: &Weighed<'_, '_>, claimed: Option<usize>, telling: T
             Kind::Sound | Kind::Unknown => vec![(NONE, 1.0)],
             _ => weighed
                 .attribution(hypothesis, claimed)
+                .into_iter()
+                .filter(|(_, weight)| *weight > 0.0)
                 .map(|(fault, weight)| {
                     let fault = &weighed.model.faults[fault];
                     let group = match telling {

@@ -1,29 +1,29 @@
 //! Each reading's likelihood under each hypothesis.
 //!
-//! Belongs here: from predictions to likelihoods, in columns that later sums run along. Does
-//! not belong here: one likelihood ([`crate::likelihood`]), telling predictions that are the same
-//! ([`super::classes`]) and what is made of them all ([`super`]).
+//! Belongs here: from predictions to likelihoods, those of single faults first, in columns that
+//! later sums run along. Does not belong here: filling one column ([`super::fill`]), one likelihood
+//! ([`crate::likelihood`]), which doubles are hopeless ([`super::hopeless`]) and what is made of
+//! them all ([`super`]).
 
-use super::classes::Classes;
+use super::fill::{Columns, Told};
 use super::hypotheses::{Hypotheses, Kind, indices_of};
 use crate::case::Reading;
-use crate::likelihood::{
-    Judged, Mistakes, Prepared, Seen, broad, is_loose, neighbours, presence, size_spread,
-};
+use crate::likelihood::{Judged, Mistakes, Prepared, is_loose, neighbours};
 use crate::model::Model;
 use crate::predict::many::{Conditions, Supposed, Work};
 use crate::predict::{Predicted, Setup};
 
-/// Columns of likelihoods, one per reading and scale, along the hypotheses.
+/// Columns of likelihoods, one per reading and scale, along the hypotheses. A double fault that is
+/// hopeless by the time of a reading is as good as impossible there: 0.
 pub(super) struct Cells {
     hypotheses: usize,
     scales: usize,
     /// Taken as said; overload closed (or no hot overload supposed).
-    closed: Vec<f64>,
-    closed_mistaken: Vec<f64>,
+    pub(super) closed: Vec<f64>,
+    pub(super) closed_mistaken: Vec<f64>,
     /// Taken as said; hot overload open. Nothing where no overload can be.
-    open: Vec<f64>,
-    open_mistaken: Vec<f64>,
+    pub(super) open: Vec<f64>,
+    pub(super) open_mistaken: Vec<f64>,
     /// Connector not really lifted; overload closed. By place among the readings with one lifted.
     unlifted: Vec<f64>,
     place_of_unlifted: Vec<Option<usize>>,
@@ -40,19 +40,77 @@ pub(super) struct Taken<'a> {
     pub(super) unlifted: &'a [(usize, Prepared)],
 }
 
+impl<'a> Taken<'a> {
+    /// Settings: the readings, then those with nothing lifted.
+    pub(super) fn settings(&self) -> usize {
+        self.readings.len() + self.unlifted.len()
+    }
+
+    /// The reading that a setting is of, and the setting.
+    pub(super) fn setting(&self, index: usize) -> (usize, &'a Prepared) {
+        match index.checked_sub(self.readings.len()) {
+            None => (index, &self.prepared[index]),
+            Some(place) => (self.unlifted[place].0, &self.unlifted[place].1),
+        }
+    }
+
+    /// Whether the model says anything about a reading.
+    pub(super) fn is_used(&self, reading: usize) -> bool {
+        self.prepared[reading].is_used()
+    }
+}
+
+/// What the hypotheses of one fault make of each setting, at one scale.
+pub(super) struct Ones {
+    /// Settings with the sound circuit's value at this scale.
+    prepared: Vec<Prepared>,
+    /// By setting and hypothesis.
+    predicted: Vec<Predicted>,
+    /// The same, with anything shown at a neighbouring pin.
+    plain: Vec<Judged>,
+    singles: usize,
+}
+
+impl Ones {
+    pub(super) fn prepared(&self, setting: usize) -> &Prepared {
+        &self.prepared[setting]
+    }
+
+    pub(super) fn predicted(&self, setting: usize) -> &[Predicted] {
+        &self.predicted[setting * self.singles..][..self.singles]
+    }
+
+    fn plain(&self, setting: usize) -> &[Judged] {
+        &self.plain[setting * self.singles..][..self.singles]
+    }
+}
+
+/// What double faults are filled in with.
+pub(super) struct Doubles<'a> {
+    pub(super) taken: &'a Taken<'a>,
+    pub(super) scales: &'a [f64],
+    /// By scale.
+    pub(super) of_singles: &'a [Ones],
+    /// By reading: how many hypotheses, those that come first, it concerns.
+    pub(super) reach: &'a [usize],
+}
+
+/// Nothing wrong, the unknown fault and the single ones, which come first.
+pub(super) fn singles(model: &Model<'_>) -> usize {
+    2 + model.faults.len()
+}
+
 impl Cells {
-    /// `conditions` are those of the readings as taken, then of those with nothing lifted.
-    pub(super) fn of<'m>(
-        conditions: &Conditions<'m, '_>,
+    /// Nothing filled in but the readings of which the model says nothing.
+    pub(super) fn empty(
+        model: &Model<'_>,
         hypotheses: &Hypotheses,
         taken: &Taken<'_>,
-        scales: &[f64],
+        scales: usize,
         mistakes: &Mistakes,
-        work: &mut Work,
     ) -> Self {
-        let model = conditions.model();
         let count = hypotheses.all.len();
-        let all = taken.readings.len() * scales.len() * count;
+        let all = taken.readings.len() * scales * count;
         let passes = model.faults.iter().any(|fault| fault.passing);
         let of_hot = if passes { all } else { 0 };
         let mut place_of_unlifted = vec![None; taken.readings.len()];
@@ -61,54 +119,151 @@ impl Cells {
         }
         let mut cells = Cells {
             hypotheses: count,
-            scales: scales.len(),
-            closed: vec![1.0; all],
+            scales,
+            closed: vec![0.0; all],
             closed_mistaken: vec![0.0; all],
-            open: vec![1.0; of_hot],
+            open: vec![0.0; of_hot],
             open_mistaken: vec![0.0; of_hot],
-            unlifted: vec![1.0; taken.unlifted.len() * scales.len() * count],
+            unlifted: vec![0.0; taken.unlifted.len() * scales * count],
             place_of_unlifted,
             loose: loose_singles(model, hypotheses),
             comes_and_goes: mistakes.comes_and_goes,
         };
-        let suppositions: Vec<Supposed<'m>> = hypotheses
-            .all
-            .iter()
-            .map(|hypothesis| {
-                let mut faults = indices_of(hypothesis.kind).map(|fault| &model.faults[fault]);
-                Supposed { faults: [faults.next(), faults.next()], moved: None }
-            })
-            .collect();
-        let mut columns = Columns::new(model, hypotheses, mistakes);
-        let beside = Beside::of(model, taken, work);
-        for (scale, &value) in scales.iter().enumerate() {
-            let beside = columns.beside(&beside, taken, &suppositions, value, work);
-            conditions.each(&suppositions, value, work, &mut |index, predicted| match index
-                .checked_sub(taken.readings.len())
-            {
-                None if taken.prepared[index].is_used() => {
-                    let prepared = taken.prepared[index].moved_from(predicted[SOUND]);
-                    let told = Told::of(&prepared, &taken.readings[index]);
-                    let at = (index * scales.len() + scale) * count;
-                    columns.as_said(&told, predicted, beside[index].as_deref(), &mut cells, at);
-                }
-                None => {}
-                Some(place) => {
-                    let (reading, prepared) = &taken.unlifted[place];
-                    if taken.prepared[*reading].is_used() {
-                        let prepared = prepared.moved_from(predicted[SOUND]);
-                        let told = Told::of(&prepared, &taken.readings[*reading]);
-                        let at = (place * scales.len() + scale) * count;
-                        columns.unlifted(&told, predicted, &mut cells.unlifted[at..][..count]);
+        for (reading, prepared) in taken.prepared.iter().enumerate() {
+            if !prepared.is_used() {
+                for scale in 0..scales {
+                    let cells_of = |at: usize| at..at + count;
+                    let at = cells.at(reading, scale);
+                    cells.closed[cells_of(at)].fill(1.0);
+                    if passes {
+                        cells.open[cells_of(at)].fill(1.0);
+                    }
+                    if let Some(place) = cells.place_of_unlifted[reading] {
+                        let at = cells.at(place, scale);
+                        cells.unlifted[cells_of(at)].fill(1.0);
                     }
                 }
-            });
+            }
         }
         cells
     }
 
+    /// Fills in the hypotheses of one fault or none, at each scale.
+    pub(super) fn fill_singles<'m, 'c>(
+        &mut self,
+        columns: &mut Columns<'_, 'm, 'c>,
+        taken: &Taken<'_>,
+        scales: &[f64],
+        work: &mut Work,
+    ) -> Vec<Ones> {
+        let model = columns.model;
+        let singles = singles(model);
+        let beside = Beside::of(model, taken);
+        // Neighbouring pins are looked at together with the pins themselves: the same networks.
+        let mut setups: Vec<Setup> = taken.prepared.iter().map(|one| one.setup.clone()).collect();
+        setups.extend(taken.unlifted.iter().map(|(_, one)| one.setup.clone()));
+        setups.extend(beside.setups);
+        let conditions = Conditions::new(model, setups, work);
+        let suppositions = suppositions(model, columns.hypotheses, 0..singles);
+        let mut all = Vec::with_capacity(scales.len());
+        for (scale, &value) in scales.iter().enumerate() {
+            let mut predicted = vec![Predicted::Nothing; taken.settings() * singles];
+            let mut one_off: Vec<Option<Vec<f64>>> =
+                beside.count.iter().map(|&count| (count > 0).then(|| vec![0.0; singles])).collect();
+            conditions.each(&suppositions, value, work, &mut |index, column| match index
+                .checked_sub(taken.settings())
+            {
+                None => predicted[index * singles..][..singles].copy_from_slice(column),
+                Some(place) => {
+                    let reading = beside.reading[place];
+                    if let Some(sums) = &mut one_off[reading] {
+                        let told = Told::of(&taken.prepared[reading], &taken.readings[reading]);
+                        columns.beside(&told, column, beside.count[reading], sums);
+                    }
+                }
+            });
+            let mut ones = Ones { prepared: Vec::new(), predicted, plain: Vec::new(), singles };
+            for index in 0..taken.settings() {
+                let (reading, prepared) = taken.setting(index);
+                let prepared = prepared.moved_from(ones.predicted(index)[SOUND]);
+                if !taken.is_used(reading) {
+                    ones.plain.extend(vec![Judged { sound: 1.0, mistaken: 0.0 }; singles]);
+                    ones.prepared.push(prepared);
+                    continue;
+                }
+                let told = Told::of(&prepared, &taken.readings[reading]);
+                columns.tell(&told, 0, ones.predicted(index));
+                match index.checked_sub(taken.readings.len()) {
+                    None => {
+                        let at = self.at(reading, scale);
+                        let off = one_off[reading].as_deref();
+                        let predicted = ones.predicted(index);
+                        let plain = columns.careful(&told, predicted, off, self, at);
+                        ones.plain.extend(plain);
+                    }
+                    Some(place) => {
+                        let at = self.at(place, scale);
+                        let plain = columns.plain(&told, ones.predicted(index));
+                        let into = &mut self.unlifted[at..][..singles];
+                        columns.unlifted_singles(&told, &plain, into);
+                        ones.plain.extend(plain);
+                    }
+                }
+                ones.prepared.push(prepared);
+            }
+            all.push(ones);
+        }
+        all
+    }
+
+    /// Fills in the double faults. `conditions` are those of the settings.
+    pub(super) fn fill_doubles<'m>(
+        &mut self,
+        columns: &mut Columns<'_, 'm, '_>,
+        conditions: &Conditions<'m, '_>,
+        doubles: &Doubles<'_>,
+        work: &mut Work,
+    ) {
+        let Doubles { taken, scales, of_singles, reach } = *doubles;
+        let model = columns.model;
+        let singles = singles(model);
+        let suppositions = suppositions(model, columns.hypotheses, singles..self.hypotheses);
+        let upto: Vec<usize> = (0..taken.settings())
+            .map(|index| taken.setting(index).0)
+            .map(|reading| if taken.is_used(reading) { reach[reading] - singles } else { 0 })
+            .collect();
+        for (scale, (&value, ones)) in scales.iter().zip(of_singles).enumerate() {
+            let each = &mut |index: usize, from: usize, predicted: &[Predicted]| {
+                let (reading, _) = taken.setting(index);
+                if !taken.is_used(reading) {
+                    return;
+                }
+                let told = Told::of(ones.prepared(index), &taken.readings[reading]);
+                let first = singles + from;
+                columns.tell(&told, first, predicted);
+                match index.checked_sub(taken.readings.len()) {
+                    None => {
+                        let at = self.at(reading, scale);
+                        columns.as_said(&told, first, predicted, ones.plain(index), self, at);
+                    }
+                    Some(place) => {
+                        let at = self.at(place, scale) + first;
+                        let into = &mut self.unlifted[at..][..predicted.len()];
+                        columns.unlifted(&told, first, predicted, ones.plain(index), into);
+                    }
+                }
+            };
+            conditions.each_upto(&suppositions, Some(&upto), value, work, each);
+        }
+    }
+
+    /// Where the column of a reading (or place) begins.
+    fn at(&self, reading: usize, scale: usize) -> usize {
+        (reading * self.scales + scale) * self.hypotheses
+    }
+
     fn column<'a>(&self, of: &'a [f64], reading: usize, scale: usize) -> &'a [f64] {
-        &of[(reading * self.scales + scale) * self.hypotheses..][..self.hypotheses]
+        &of[self.at(reading, scale)..][..self.hypotheses]
     }
 
     pub(super) fn closed(&self, reading: usize, scale: usize) -> &[f64] {
@@ -170,7 +325,7 @@ impl Cells {
 /// Where the hypothesis that nothing is wrong stands, and the unknown fault. The single ones
 /// follow in the order of the faults, then the double ones.
 pub(super) const SOUND: usize = 0;
-const UNKNOWN: usize = 1;
+pub(super) const UNKNOWN: usize = 1;
 
 /// The hypotheses of one fault that comes and goes. With a second fault it is rarer than the cut.
 fn loose_singles(model: &Model<'_>, hypotheses: &Hypotheses) -> Vec<usize> {
@@ -181,225 +336,36 @@ fn loose_singles(model: &Model<'_>, hypotheses: &Hypotheses) -> Vec<usize> {
     (0..hypotheses.all.len()).filter(|&index| loose(hypotheses.all[index].kind)).collect()
 }
 
-/// One reading as the predictions see it.
-struct Told<'a> {
-    prepared: &'a Prepared,
-    seen: Seen<'a>,
-}
-
-impl<'a> Told<'a> {
-    fn of(prepared: &'a Prepared, reading: &'a Reading) -> Self {
-        Told { prepared, seen: prepared.seen(&reading.shown) }
-    }
+/// What some of the hypotheses suppose.
+fn suppositions<'m>(
+    model: &'m Model<'_>,
+    hypotheses: &Hypotheses,
+    which: std::ops::Range<usize>,
+) -> Vec<Supposed<'m>> {
+    let of = |kind: Kind| {
+        let mut faults = indices_of(kind).map(|fault| &model.faults[fault]);
+        Supposed { faults: [faults.next(), faults.next()], moved: None }
+    };
+    hypotheses.all[which].iter().map(|hypothesis| of(hypothesis.kind)).collect()
 }
 
 /// The neighbouring pins of every reading.
-struct Beside<'m, 'c> {
-    conditions: Conditions<'m, 'c>,
+struct Beside {
+    setups: Vec<Setup>,
     /// The reading that each setup is beside of.
     reading: Vec<usize>,
     /// By reading: how many there are.
     count: Vec<usize>,
 }
 
-impl<'m, 'c> Beside<'m, 'c> {
-    fn of(model: &'m Model<'c>, taken: &Taken<'_>, work: &mut Work) -> Self {
-        let of_each: Vec<Vec<Setup>> =
-            taken.prepared.iter().map(|prepared| neighbours(model, &prepared.setup)).collect();
+impl Beside {
+    fn of(model: &Model<'_>, taken: &Taken<'_>) -> Self {
+        let of_each: Vec<Vec<Setup>> = (taken.prepared.iter())
+            .map(|one| if one.is_used() { neighbours(model, &one.setup) } else { Vec::new() })
+            .collect();
         let count: Vec<usize> = of_each.iter().map(Vec::len).collect();
         let reading =
             count.iter().enumerate().flat_map(|(reading, &count)| vec![reading; count]).collect();
-        let setups = of_each.into_iter().flatten().collect();
-        Beside { conditions: Conditions::new(model, setups, work), reading, count }
+        Beside { setups: of_each.into_iter().flatten().collect(), reading, count }
     }
-}
-
-/// What is asked of each hypothesis again and again, and room to fill a column in.
-struct Columns<'a, 'm, 'c> {
-    model: &'m Model<'c>,
-    hypotheses: &'a Hypotheses,
-    mistakes: &'a Mistakes,
-    /// By hypothesis: the one that is left of it with its passing faults gone.
-    at_rest: Vec<u32>,
-    classes: Classes,
-    /// By class.
-    likely: Vec<Judged>,
-}
-
-impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
-    fn new(model: &'m Model<'c>, hypotheses: &'a Hypotheses, mistakes: &'a Mistakes) -> Self {
-        let of_faults: Vec<f64> = model.faults.iter().map(size_spread).collect();
-        let faults = |kind: Kind| indices_of(kind);
-        // The largest spread of each hypothesis's faults.
-        let size_spread: Vec<f64> = (hypotheses.all.iter())
-            .map(|one| faults(one.kind).map(|fault| of_faults[fault]).fold(0.0, f64::max))
-            .collect();
-        Columns {
-            model,
-            hypotheses,
-            mistakes,
-            at_rest: hypotheses
-                .all
-                .iter()
-                .enumerate()
-                .map(|(index, one)| {
-                    let passes = |fault: &usize| model.faults[*fault].passing;
-                    match faults(one.kind).any(|fault| passes(&fault)) {
-                        true => alone(faults(one.kind).find(|fault| !passes(fault))) as u32,
-                        false => index as u32,
-                    }
-                })
-                .collect(),
-            classes: Classes::new(&size_spread),
-            likely: Vec::new(),
-        }
-    }
-
-    /// Nothing wrong, the unknown fault and the single ones, which come first.
-    fn singles(&self) -> usize {
-        2 + self.model.faults.len()
-    }
-
-    /// By reading: the likelihood of having been one pin off, by hypothesis of one fault; none
-    /// where there is no neighbouring pin.
-    fn beside(
-        &mut self,
-        beside: &Beside<'m, 'c>,
-        taken: &Taken<'_>,
-        suppositions: &[Supposed<'m>],
-        scale: f64,
-        work: &mut Work,
-    ) -> Vec<Option<Vec<f64>>> {
-        let singles = self.singles();
-        let mut sums: Vec<Option<Vec<f64>>> =
-            beside.count.iter().map(|&count| (count > 0).then(|| vec![0.0; singles])).collect();
-        let mut likely = Vec::new();
-        let suppositions = &suppositions[..singles];
-        beside.conditions.each(suppositions, scale, work, &mut |setup, there| {
-            let reading = beside.reading[setup];
-            let Some(sums) = &mut sums[reading] else { return };
-            let each = self.mistakes.neighbour / beside.count[reading] as f64;
-            let told = Told::of(&taken.prepared[reading], &taken.readings[reading]);
-            self.classes.tell(there);
-            told.prepared.all_beside(told.seen, &self.classes.all, &mut likely);
-            for (sum, &class) in sums.iter_mut().zip(&self.classes.of) {
-                *sum += each * likely[class as usize];
-            }
-        });
-        sums
-    }
-
-    /// Tells the classes of a column, and the likelihood of each but for the neighbouring pins.
-    fn judge(&mut self, told: &Told<'_>, predicted: &[Predicted]) {
-        self.classes.tell(predicted);
-        let classes = &self.classes.all;
-        told.prepared.likelihoods(told.seen, classes, self.mistakes, &mut self.likely);
-    }
-
-    /// The likelihood of having been one pin off, of each class: `beside`, or anything where
-    /// nobody looked which pins there are.
-    fn one_off(&self, told: &Told<'_>, class: usize, beside: Option<f64>) -> f64 {
-        if self.classes.all[class].0 == Predicted::Nothing || self.mistakes.flip.is_some() {
-            return 0.0;
-        }
-        beside.unwrap_or_else(|| self.mistakes.neighbour * broad(told.seen.shown))
-    }
-
-    /// Adds to each class that anything was shown where one was one pin off.
-    fn look_no_further(&mut self, told: &Told<'_>) {
-        for class in 0..self.likely.len() {
-            self.likely[class].mistaken += self.one_off(told, class, None);
-        }
-    }
-
-    /// Fills the columns of a reading as it was said to be taken, from `at` on.
-    fn as_said(
-        &mut self,
-        told: &Told<'_>,
-        predicted: &[Predicted],
-        beside: Option<&[f64]>,
-        cells: &mut Cells,
-        at: usize,
-    ) {
-        self.judge(told, predicted);
-        let singles = self.singles();
-        let careful: Vec<Judged> = (0..singles)
-            .map(|hypothesis| {
-                let class = self.classes.of[hypothesis] as usize;
-                let mut judged = self.likely[class];
-                judged.mistaken += self.one_off(told, class, beside.map(|all| all[hypothesis]));
-                judged
-            })
-            .collect();
-        self.look_no_further(told);
-        let setup = &told.prepared.setup;
-        let at_work: Vec<f64> = (self.model.faults.iter())
-            .map(|fault| if fault.passing { 1.0 } else { presence(self.model, fault, setup) })
-            .collect();
-        let sure = cells.open.is_empty() && at_work.iter().all(|&chance| chance == 1.0);
-        let of_one = |hypothesis: usize| careful[hypothesis];
-        // With two faults nobody looks which pins there are.
-        let of_two = |hypothesis: usize| self.likely[self.classes.of[hypothesis] as usize];
-        for index in 0..self.hypotheses.all.len() {
-            let cell = at + index;
-            let closed = if index < singles {
-                self.sometimes(self.at_rest[index] as usize, &at_work, of_one)
-            } else if sure {
-                of_two(index)
-            } else {
-                self.sometimes(self.at_rest[index] as usize, &at_work, of_two)
-            };
-            (cells.closed[cell], cells.closed_mistaken[cell]) = (closed.total(), closed.mistaken);
-            if !cells.open.is_empty() {
-                let open = if self.at_rest[index] as usize == index {
-                    closed
-                } else if index < singles {
-                    self.sometimes(index, &at_work, of_one)
-                } else {
-                    self.sometimes(index, &at_work, of_two)
-                };
-                (cells.open[cell], cells.open_mistaken[cell]) = (open.total(), open.mistaken);
-            }
-        }
-        let anything = broad(told.seen.shown);
-        (cells.closed[at + UNKNOWN], cells.closed_mistaken[at + UNKNOWN]) = (anything, 0.0);
-        if !cells.open.is_empty() {
-            (cells.open[at + UNKNOWN], cells.open_mistaken[at + UNKNOWN]) = (anything, 0.0);
-        }
-    }
-
-    /// Faults that are at work only some of the time split the likelihood.
-    fn sometimes(
-        &self,
-        hypothesis: usize,
-        at_work: &[f64],
-        judged: impl Fn(usize) -> Judged,
-    ) -> Judged {
-        let with = judged(hypothesis);
-        let faults = || indices_of(self.hypotheses.all[hypothesis].kind);
-        let Some(unsure) = faults().find(|&fault| at_work[fault] < 1.0) else {
-            return with;
-        };
-        let chance = at_work[unsure];
-        let without = judged(alone(faults().find(|&fault| fault != unsure)));
-        Judged {
-            sound: chance * with.sound + (1.0 - chance) * without.sound,
-            mistaken: chance * with.mistaken + (1.0 - chance) * without.mistaken,
-        }
-    }
-
-    /// Fills the column of a reading that was taken with nothing lifted.
-    fn unlifted(&mut self, told: &Told<'_>, predicted: &[Predicted], into: &mut [f64]) {
-        self.judge(told, predicted);
-        self.look_no_further(told);
-        for (into, &at_rest) in into.iter_mut().zip(&self.at_rest) {
-            *into = self.likely[self.classes.of[at_rest as usize] as usize].total();
-        }
-        into[UNKNOWN] = broad(told.seen.shown);
-    }
-}
-
-/// The hypothesis that supposes this fault alone, or nothing wrong.
-fn alone(fault: Option<usize>) -> usize {
-    fault.map_or(SOUND, |fault| 2 + fault)
 }

@@ -18,7 +18,7 @@ const SPREADS_MAX: usize = 32;
 /// What the hypotheses predict of one reading, each prediction with each spread of a fault's size
 /// once (or seldom twice).
 pub(super) struct Classes {
-    /// By hypothesis.
+    /// By hypothesis, from the first told on.
     pub(super) of: Vec<u32>,
     /// By class.
     pub(super) all: Vec<(Predicted, f64)>,
@@ -42,15 +42,14 @@ struct Place {
 
 impl Classes {
     /// `size_spread` is that of each hypothesis.
-    pub(super) fn new(size_spread: &[f64]) -> Self {
+    pub(super) fn new(size_spread: impl Iterator<Item = f64>) -> Self {
         let mut spreads: Vec<f64> = Vec::new();
         let spread_of = size_spread
-            .iter()
             .map(|spread| {
-                let known = spreads.iter().position(|known| known == spread);
+                let known = spreads.iter().position(|known| *known == spread);
                 known.unwrap_or_else(|| {
                     assert!(spreads.len() < SPREADS_MAX, "more spreads than kinds of effect");
-                    spreads.push(*spread);
+                    spreads.push(spread);
                     spreads.len() - 1
                 }) as u8
             })
@@ -59,14 +58,14 @@ impl Classes {
         Classes { of: Vec::new(), all: Vec::new(), spreads, spread_of, reading: 0, memo }
     }
 
-    /// Tells the classes of a column, of the hypotheses that come first, forgetting those of the
+    /// Tells the classes of a column, of the hypotheses from `first` on, forgetting those of the
     /// one before.
-    pub(super) fn tell(&mut self, predicted: &[Predicted]) {
+    pub(super) fn tell(&mut self, first: usize, predicted: &[Predicted]) {
         let Classes { of, all, spreads, spread_of, reading, memo } = self;
         *reading += 1;
         of.clear();
         all.clear();
-        of.extend(predicted.iter().zip(spread_of.iter()).map(|(&predicted, &spread)| {
+        of.extend(predicted.iter().zip(&spread_of[first..]).map(|(&predicted, &spread)| {
             let predicted = rounded(predicted);
             let bits = bits_of(predicted, spread);
             let mixed = bits.wrapping_mul(0x9E37_79B9_7F4A_7C15);
@@ -81,7 +80,7 @@ impl Classes {
 }
 
 /// The prediction as the likelihoods see it, whichever hypothesis asks first.
-fn rounded(predicted: Predicted) -> Predicted {
+pub(super) fn rounded(predicted: Predicted) -> Predicted {
     match predicted {
         Predicted::Value(value) if value.is_finite() => {
             let half = 1u64 << (ROUNDED_BITS - 1);

@@ -85,6 +85,11 @@ impl Predictions {
     }
 }
 
+/// By setup: how many suppositions it is asked of, those that come first; all where there is none.
+pub(crate) type Upto<'a> = Option<&'a [usize]>;
+/// Gets a setup, the first of some suppositions, and what is predicted under them.
+pub(crate) type Look<'a> = &'a mut dyn FnMut(usize, usize, &[Predicted]);
+
 /// A condition under power: what is lifted, the state, a low-impedance meter's points.
 type Live<'s> = (&'s [usize], usize, Option<(usize, usize)>);
 
@@ -152,11 +157,27 @@ impl<'m, 'c> Conditions<'m, 'c> {
         work: &mut Work,
         look: &mut dyn FnMut(usize, &[Predicted]),
     ) {
-        self.each_off(suppositions, scale, work, look);
-        self.each_live(suppositions, scale, work, look);
+        self.each_upto(suppositions, None, scale, work, &mut |setup, _, column| {
+            look(setup, column);
+        });
     }
 
-    /// The same of those that need no power.
+    /// The same where each setup is asked of so many suppositions, those that come first; `look`
+    /// gets some of a setup's at a time, and from which supposition on.
+    pub(crate) fn each_upto(
+        &self,
+        suppositions: &[Supposed<'m>],
+        upto: Upto<'_>,
+        scale: f64,
+        work: &mut Work,
+        look: Look<'_>,
+    ) {
+        let asked = Asked { model: self.model, setups: &self.setups, suppositions, upto, scale };
+        self.off(&asked, work, look);
+        self.live(&asked, work, look);
+    }
+
+    /// Those that need no power.
     pub(crate) fn each_off(
         &self,
         suppositions: &[Supposed<'m>],
@@ -164,25 +185,36 @@ impl<'m, 'c> Conditions<'m, 'c> {
         work: &mut Work,
         look: &mut dyn FnMut(usize, &[Predicted]),
     ) {
-        for &index in &self.mute {
-            look(index, &vec![Predicted::Nothing; suppositions.len()]);
-        }
-        let mut room = Room::default();
-        let asked = Asked { model: self.model, setups: &self.setups, suppositions, scale };
-        for condition in &self.off {
-            condition.predict(&asked, &mut room, work, look);
-        }
-        self.each_singly(suppositions, scale, work, false, look);
+        let (model, setups) = (self.model, &self.setups);
+        let asked = Asked { model, setups, suppositions, upto: None, scale };
+        self.off(&asked, work, &mut |setup, _, column| look(setup, column));
     }
 
-    fn each_singly(
+    /// Those that need power.
+    pub(crate) fn each_live(
         &self,
         suppositions: &[Supposed<'m>],
         scale: f64,
         work: &mut Work,
-        live: bool,
         look: &mut dyn FnMut(usize, &[Predicted]),
     ) {
+        let (model, setups) = (self.model, &self.setups);
+        let asked = Asked { model, setups, suppositions, upto: None, scale };
+        self.live(&asked, work, &mut |setup, _, column| look(setup, column));
+    }
+
+    fn off(&self, asked: &Asked<'_, 'm, 'c>, work: &mut Work, look: Look<'_>) {
+        for &index in &self.mute {
+            look(index, 0, &vec![Predicted::Nothing; asked.upto(index)]);
+        }
+        let mut room = Room::default();
+        for condition in &self.off {
+            condition.predict(asked, &mut room, work, look);
+        }
+        self.each_singly(asked, work, false, look);
+    }
+
+    fn each_singly(&self, asked: &Asked<'_, 'm, 'c>, work: &mut Work, live: bool, look: Look<'_>) {
         let needs = |index: usize| self.setups[index].quantity.needs_power();
         for index in self.singly.iter().copied().filter(|&index| needs(index) == live) {
             let setup = &self.setups[index];
@@ -190,7 +222,7 @@ impl<'m, 'c> Conditions<'m, 'c> {
                 work.singly += 1;
                 let faults: Vec<&Fault> = supposed.faults().collect();
                 match (setup.quantity, supposed.moved) {
-                    (Quantity::Diode, _) => predict(self.model, setup, &faults, scale),
+                    (Quantity::Diode, _) => predict(self.model, setup, &faults, asked.scale),
                     (_, None) => direct::predict(self.model, &self.model.parts, setup, &faults),
                     (_, Some((moved, factor))) => {
                         let mut parts = self.model.parts.clone();
@@ -199,20 +231,13 @@ impl<'m, 'c> Conditions<'m, 'c> {
                     }
                 }
             };
-            look(index, &suppositions.iter().map(predicted).collect::<Vec<_>>());
+            let suppositions = &asked.suppositions[..asked.upto(index)];
+            look(index, 0, &suppositions.iter().map(predicted).collect::<Vec<_>>());
         }
     }
 
-    /// The same of those that need power.
-    pub(crate) fn each_live(
-        &self,
-        suppositions: &[Supposed<'m>],
-        scale: f64,
-        work: &mut Work,
-        look: &mut dyn FnMut(usize, &[Predicted]),
-    ) {
-        self.each_singly(suppositions, scale, work, true, look);
-        let count = suppositions.len();
+    fn live(&self, asked: &Asked<'_, 'm, 'c>, work: &mut Work, look: Look<'_>) {
+        self.each_singly(asked, work, true, look);
         let mut columns = Vec::new();
         for members in &self.live {
             let setup = &self.setups[members[0]];
@@ -220,19 +245,23 @@ impl<'m, 'c> Conditions<'m, 'c> {
                 model: self.model,
                 state: setup.state.unwrap_or(0),
                 lifted: &setup.lifted,
-                scale,
+                scale: asked.scale,
                 meter: setup.meter(),
             };
+            let count = members.iter().map(|&member| asked.upto(member)).max().unwrap_or(0);
+            if count == 0 {
+                continue;
+            }
             columns.clear();
             columns.resize(members.len() * count, Predicted::Nothing);
-            condition.each(suppositions, work, &mut |index, solved| {
+            condition.each(&asked.suppositions[..count], work, &mut |index, solved| {
                 for (place, &member) in members.iter().enumerate() {
                     columns[place * count + index] =
                         solved.shows(&self.model.parts, &self.setups[member]);
                 }
             });
             for (&member, column) in members.iter().zip(columns.chunks_exact(count)) {
-                look(member, column);
+                look(member, 0, &column[..asked.upto(member)]);
             }
         }
     }

@@ -37,9 +37,13 @@ pub(crate) struct Ports {
     spokes: Vec<Spoke>,
     /// Arrivals by joint, after [`NOTHING`] and [`ALL`].
     arrivals: Vec<Sums>,
+    /// By arrival, the place of the joint where it started.
+    starts: Vec<u8>,
     /// A share and a conductance, by spoke, or an arrival and a share: what they multiply to is
     /// added up.
     products: Vec<(u16, u16)>,
+    /// For each pair the joints between which it is, by place.
+    ends: Vec<[usize; 2]>,
     /// For each pair the joints passed, and what arrives there from either.
     pairs: Vec<Vec<[u16; 3]>>,
     /// By slot: the places of the joints that feel it.
@@ -97,7 +101,9 @@ impl Ports {
             joints: Vec::with_capacity(joints),
             spokes: Vec::new(),
             arrivals: Vec::new(),
+            starts: Vec::new(),
             products: Vec::new(),
+            ends: pairs.iter().map(|&(a, b)| [place[a], place[b]]).collect(),
             pairs: Vec::new(),
             feels: vec![0; given],
             shape,
@@ -152,6 +158,7 @@ impl Ports {
                 }));
                 arrival_of[start * joints + at] = (2 + ports.arrivals.len()) as u16;
                 ports.arrivals.push(sums);
+                ports.starts.push(start as u8);
             }
             ports.joints[at].arrivals = Sums { from, to: ports.arrivals.len() };
         }
@@ -174,6 +181,11 @@ impl Ports {
         let from = self.products.len();
         self.products.extend(products);
         Sums { from, to: self.products.len() }
+    }
+
+    /// How many pairs are read off.
+    pub(crate) fn pairs(&self) -> usize {
+        self.pairs.len()
     }
 
     /// How many slots are the caller's to fill in.
@@ -211,9 +223,16 @@ impl Ports {
         u64::MAX.checked_shr(64 - self.joints.len() as u32).unwrap_or(0)
     }
 
-    /// Works out anew what some joints make of the values.
-    pub(crate) fn follow(&self, joints: u64, values: &mut Values) {
-        Arch::new().dispatch(Follow { ports: self, joints, values });
+    /// The joints that the pairs wanted are between, by place: where a current starts.
+    pub(crate) fn starts(&self, wanted: &[bool]) -> u64 {
+        let wanted = self.ends.iter().zip(wanted).filter(|(_, wanted)| **wanted);
+        wanted.fold(0, |starts, ([a, b], _)| starts | 1 << a | 1 << b)
+    }
+
+    /// Works out anew what some joints make of the values, and what arrives there of the currents
+    /// that start at some.
+    pub(crate) fn follow(&self, joints: u64, starts: u64, values: &mut Values) {
+        Arch::new().dispatch(Follow { ports: self, joints, starts, values });
     }
 
     /// Puts back what was worked out of other values at some joints.
@@ -230,11 +249,17 @@ impl Ports {
         }
     }
 
-    /// The resistance between each pair, ohm; infinite where nothing joins them. `values` were
-    /// followed; pair by pair they are handed to `answer`.
-    pub(crate) fn resistances(&self, values: &Values, mut answer: impl FnMut(usize, &Lane)) {
+    /// The resistance between each pair that is wanted, ohm; infinite where nothing joins them.
+    /// `values` were followed; pair by pair they are handed to `answer`.
+    pub(crate) fn resistances(
+        &self,
+        values: &Values,
+        wanted: &[bool],
+        mut answer: impl FnMut(usize, &Lane),
+    ) {
         let arch = Arch::new();
-        for (pair, passed) in self.pairs.iter().enumerate() {
+        let pairs = self.pairs.iter().zip(wanted).enumerate().filter(|(_, (_, wanted))| **wanted);
+        for (pair, (passed, _)) in pairs {
             answer(pair, &arch.dispatch(Read { passed, values }));
         }
     }
@@ -245,6 +270,7 @@ impl Ports {
 struct Follow<'a> {
     ports: &'a Ports,
     joints: u64,
+    starts: u64,
     values: &'a mut Values,
 }
 
@@ -254,7 +280,7 @@ impl WithSimd for Follow<'_> {
     // Only what is inlined here is compiled for the wider processor.
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) {
-        let Follow { ports, joints, values } = self;
+        let Follow { ports, joints, starts, values } = self;
         for at in bits(joints) {
             let joint = &ports.joints[at];
             let mut total = [0.0; LANES];
@@ -290,6 +316,9 @@ impl WithSimd for Follow<'_> {
                 }
             }
             for arrival in joint.arrivals.from..joint.arrivals.to {
+                if starts >> ports.starts[arrival] & 1 == 0 {
+                    continue;
+                }
                 let sums = ports.arrivals[arrival];
                 let mut sum = [0.0; LANES];
                 for &(arrives, share) in &ports.products[sums.from..sums.to] {

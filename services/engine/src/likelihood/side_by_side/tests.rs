@@ -63,8 +63,8 @@ fn side_by_side_is_what_one_by_one_gives() {
     let (mut all, mut beside) = (Vec::new(), Vec::new());
     for prepared in Prepared::many(&conditions, meters, &mut Work::default()) {
         for seen in shown.iter().map(|shown| prepared.seen(shown)) {
-            prepared.likelihoods(seen, &predictions, &mistakes, &mut all);
-            prepared.all_beside(seen, &predictions, &mut beside);
+            prepared.likelihoods(seen, predictions.iter().copied(), &mistakes, &mut all);
+            prepared.all_beside(seen, predictions.iter().copied(), &mut beside);
             for ((&(predicted, spread), found), &there) in predictions.iter().zip(&all).zip(&beside)
             {
                 let one = prepared.likelihood(seen, predicted, spread, &mistakes);

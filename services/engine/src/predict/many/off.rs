@@ -9,7 +9,7 @@ use super::super::{Paths, Predicted, Setup, branch_ohm, copper_factor};
 use super::charging::Charging;
 use super::networks::Networks;
 use super::reader::{Reader, Resistances};
-use super::{Supposed, Work};
+use super::{Look, Supposed, Upto, Work};
 use crate::model::{Fault, Model};
 use crate::sweep::{LANES, Lane, Ports};
 
@@ -18,7 +18,6 @@ pub(super) struct Off {
     lifted: Vec<usize>,
     temp_c: Option<f64>,
     readers: Vec<(usize, Reader)>,
-    pairs: usize,
     pub(super) ports: Ports,
     /// Slot of each part, where it joins two different joints.
     of_part: Vec<Option<usize>>,
@@ -35,7 +34,15 @@ pub(super) struct Asked<'a, 'm, 'c> {
     pub(super) model: &'m Model<'c>,
     pub(super) setups: &'a [Setup],
     pub(super) suppositions: &'a [Supposed<'m>],
+    pub(super) upto: Upto<'a>,
     pub(super) scale: f64,
+}
+
+impl Asked<'_, '_, '_> {
+    /// Of so many suppositions, those that come first, a setup is asked.
+    pub(super) fn upto(&self, setup: usize) -> usize {
+        self.upto.map_or(self.suppositions.len(), |upto| upto[setup])
+    }
 }
 
 /// Room that they work in.
@@ -43,6 +50,7 @@ pub(super) struct Asked<'a, 'm, 'c> {
 pub(super) struct Room {
     ohm: Vec<f64>,
     column: Vec<Predicted>,
+    wanted: Vec<bool>,
 }
 
 /// The values of a condition's network.
@@ -159,70 +167,83 @@ impl Off {
         }
         let slot_of = |fault: &Fault| fault.joins.and_then(|[from, to]| ports.slot(from, to));
         let joined = model.faults.iter().map(slot_of).collect();
-        Off {
-            lifted: lifted.to_vec(),
-            temp_c,
-            readers,
-            pairs: pairs.len(),
-            ports,
-            of_part,
-            joined,
-            insulation,
-            parts,
-        }
+        Off { lifted: lifted.to_vec(), temp_c, readers, ports, of_part, joined, insulation, parts }
     }
 
-    /// Calls `look` with the column of each of its readings.
+    /// Calls `look` with the column of each of its readings: some suppositions at a time, from
+    /// which on, where not every reading is asked of all of them.
     pub(super) fn predict(
         &self,
         asked: &Asked<'_, '_, '_>,
         room: &mut Room,
         work: &mut Work,
-        look: &mut dyn FnMut(usize, &[Predicted]),
+        look: Look<'_>,
     ) {
-        let Asked { model, setups, suppositions, scale } = *asked;
-        let condition = Condition::new(model, &self.lifted, self.temp_c, scale);
-        let slots = self.slots(&condition, suppositions);
-        let networks = Networks::of(self, &condition, &slots, suppositions);
-        work.networks += networks.all.len() as u64;
+        let mut ends: Vec<usize> =
+            self.readers.iter().map(|(index, _)| asked.upto(*index)).collect();
+        ends.sort_unstable();
+        ends.dedup();
+        let most = ends.last().copied().unwrap_or(0);
+        if most == 0 {
+            return;
+        }
+        let condition = Condition::new(asked.model, &self.lifted, self.temp_c, asked.scale);
+        let slots = self.slots(&condition, &asked.suppositions[..most]);
         let mut sound = self.ports.room();
         for (slot, &value) in sound.siemens.iter_mut().zip(&slots.sound) {
             *slot = [value; LANES];
         }
-        self.ports.follow(self.ports.all(), &mut sound);
+        self.ports.follow(self.ports.all(), self.ports.all(), &mut sound);
         let mut values = sound.clone();
-        let wide = networks.all.len().next_multiple_of(LANES);
-        let Room { ohm, column } = room;
-        ohm.clear();
-        ohm.resize(self.pairs * wide, 0.0);
-        let mut changed = Vec::new();
-        for (block, members) in networks.all.chunks(LANES).enumerate() {
-            for (lane, supposed) in members.iter().enumerate() {
-                self.put_in(&condition, &slots, supposed, lane, &mut values.siemens);
-            }
-            changed.clear();
-            changed.extend(members.iter().flat_map(|supposed| self.changed(supposed)));
-            let feel = changed.iter().fold(0, |feel, &slot| feel | self.ports.feels(slot));
-            self.ports.follow(feel, &mut values);
-            self.ports.resistances(&values, |pair, answer| {
-                ohm[pair * wide + block * LANES..][..LANES].copy_from_slice(answer);
-            });
-            for &slot in &changed {
-                values.siemens[slot] = sound.siemens[slot];
-            }
-            self.ports.restore(feel, &mut values, &sound);
-        }
-        let of = Resistances { ohm, wide, network_of: &networks.of };
         let mut charging = Charging::new(&condition);
-        column.resize(suppositions.len(), Predicted::Nothing);
-        for (index, reader) in &self.readers {
-            reader.read(&mut charging, &setups[*index], suppositions, &of, column);
-            look(*index, column);
+        let mut from = 0;
+        for end in ends.into_iter().filter(|&end| end > 0) {
+            let suppositions = &asked.suppositions[from..end];
+            let networks = Networks::of(self, &condition, &slots, suppositions);
+            work.networks += networks.all.len() as u64;
+            let readers = || self.readers.iter().filter(|(index, _)| asked.upto(*index) >= end);
+            let Room { ohm, column, wanted } = &mut *room;
+            wanted.clear();
+            wanted.resize(self.ports.pairs(), false);
+            readers().flat_map(|(_, reader)| reader.pairs()).for_each(|pair| wanted[pair] = true);
+            let starts = self.ports.starts(wanted);
+            let wide = networks.all.len().next_multiple_of(LANES);
+            ohm.clear();
+            ohm.resize(self.ports.pairs() * wide, 0.0);
+            let mut changed = Vec::new();
+            // Joints at which something else was worked out than of the sound circuit.
+            let mut stale = 0;
+            for (block, members) in networks.all.chunks(LANES).enumerate() {
+                changed.clear();
+                for (lane, supposed) in members.iter().enumerate() {
+                    let values = &mut values.siemens;
+                    self.put_in(&condition, &slots, supposed, lane, values, &mut changed);
+                }
+                let feel = changed.iter().fold(0, |feel, &slot| feel | self.ports.feels(slot));
+                self.ports.restore(stale & !feel, &mut values, &sound);
+                stale = feel;
+                self.ports.follow(feel, starts, &mut values);
+                self.ports.resistances(&values, wanted, |pair, answer| {
+                    ohm[pair * wide + block * LANES..][..LANES].copy_from_slice(answer);
+                });
+                for &slot in &changed {
+                    values.siemens[slot] = sound.siemens[slot];
+                }
+            }
+            self.ports.restore(stale, &mut values, &sound);
+            let of = Resistances { ohm, wide, network_of: &networks.of };
+            column.clear();
+            column.resize(suppositions.len(), Predicted::Nothing);
+            for (index, reader) in readers() {
+                reader.read(&mut charging, &asked.setups[*index], suppositions, &of, column);
+                look(*index, from, column);
+            }
+            from = end;
         }
     }
 
     /// The slots in which a supposition differs from the sound circuit.
-    pub(super) fn changed(&self, supposed: &Supposed<'_>) -> impl Iterator<Item = usize> {
+    fn changed(&self, supposed: &Supposed<'_>) -> impl Iterator<Item = usize> {
         let of_parts = supposed.parts().map(|part| self.of_part[part]);
         let joined = supposed.faults().map(|fault| self.joined[fault.index]);
         of_parts.chain(joined).flatten()
@@ -263,7 +284,8 @@ impl Off {
             .fold(parts, |sum, fault| sum + 1.0 / fault.size)
     }
 
-    /// Puts one supposition into a lane that holds the sound circuit.
+    /// Puts one supposition into a lane that holds the sound circuit, and adds the slots in which
+    /// it differs.
     fn put_in(
         &self,
         condition: &Condition<'_, '_>,
@@ -271,6 +293,7 @@ impl Off {
         supposed: &Supposed<'_>,
         lane: usize,
         siemens: &mut [Lane],
+        changed: &mut Vec<usize>,
     ) {
         let of =
             |fault: Option<&Fault>| fault.map_or([None, None], |fault| slots.by_fault[fault.index]);
@@ -280,13 +303,15 @@ impl Off {
             .flatten()
             .any(|(slot, _)| second.iter().flatten().any(|(other, _)| other == slot));
         if supposed.moved.is_none() && !shared {
-            for (slot, value) in first.into_iter().chain(second).flatten() {
+            for (slot, value) in [first[0], first[1], second[0], second[1]].into_iter().flatten() {
                 siemens[slot][lane] = value;
+                changed.push(slot);
             }
             return;
         }
         for slot in self.changed(supposed) {
             siemens[slot][lane] = self.anew(condition, supposed, slot);
+            changed.push(slot);
         }
     }
 }

@@ -1,0 +1,286 @@
+//! One reading's likelihood under many hypotheses.
+//!
+//! Belongs here: from the predictions of one setting to the cells of its column, once for all
+//! hypotheses that predict the same ([`super::classes`]); faults that are at work only some of the
+//! time. Does not belong here: which settings and hypotheses there are ([`super::cells`]) and one
+//! likelihood ([`crate::likelihood`]).
+
+use super::cells::{Cells, SOUND, UNKNOWN, singles};
+use super::classes::{Classes, rounded};
+use super::hypotheses::{Hypotheses, Kind, indices_of};
+use crate::case::Reading;
+use crate::likelihood::{Judged, Mistakes, Prepared, Seen, broad, presence, size_spread};
+use crate::model::Model;
+use crate::predict::Predicted;
+
+/// One reading as the predictions see it.
+pub(super) struct Told<'a> {
+    prepared: &'a Prepared,
+    seen: Seen<'a>,
+}
+
+impl<'a> Told<'a> {
+    pub(super) fn of(prepared: &'a Prepared, reading: &'a Reading) -> Self {
+        Told { prepared, seen: prepared.seen(&reading.shown) }
+    }
+
+    /// The likelihood of anything at all.
+    pub(super) fn anything(&self) -> f64 {
+        broad(self.seen.shown)
+    }
+}
+
+/// What is asked of each hypothesis again and again, and room to fill a column in.
+pub(super) struct Columns<'a, 'm, 'c> {
+    pub(super) model: &'m Model<'c>,
+    pub(super) hypotheses: &'a Hypotheses,
+    mistakes: &'a Mistakes,
+    singles: usize,
+    /// By hypothesis: the one that is left of it with its passing faults gone.
+    at_rest: Vec<u32>,
+    /// By hypothesis: the largest spread of its faults' sizes.
+    spread: Vec<f64>,
+    classes: Classes,
+    /// By class.
+    of_classes: Vec<Judged>,
+    /// By hypothesis, from the first told on; but for the neighbouring pins.
+    likely: Vec<Judged>,
+    beside: Vec<f64>,
+}
+
+impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
+    pub(super) fn new(
+        model: &'m Model<'c>,
+        hypotheses: &'a Hypotheses,
+        mistakes: &'a Mistakes,
+    ) -> Self {
+        let of_faults: Vec<f64> = model.faults.iter().map(size_spread).collect();
+        let largest =
+            |kind: Kind| indices_of(kind).map(|fault| of_faults[fault]).fold(0.0, f64::max);
+        let spread: Vec<f64> = hypotheses.all.iter().map(|one| largest(one.kind)).collect();
+        Columns {
+            model,
+            hypotheses,
+            mistakes,
+            singles: singles(model),
+            at_rest: hypotheses
+                .all
+                .iter()
+                .enumerate()
+                .map(|(index, one)| {
+                    let passes = |fault: &usize| model.faults[*fault].passing;
+                    match indices_of(one.kind).any(|fault| passes(&fault)) {
+                        true => alone(indices_of(one.kind).find(|fault| !passes(fault))) as u32,
+                        false => index as u32,
+                    }
+                })
+                .collect(),
+            classes: Classes::new(spread.iter().copied()),
+            spread,
+            of_classes: Vec::new(),
+            likely: Vec::new(),
+            beside: Vec::new(),
+        }
+    }
+
+    /// Adds to `sums`, by hypothesis of one fault or none, the likelihood of having been at this
+    /// one of `count` neighbouring pins.
+    pub(super) fn beside(
+        &mut self,
+        told: &Told<'_>,
+        there: &[Predicted],
+        count: usize,
+        sums: &mut [f64],
+    ) {
+        let each = self.mistakes.neighbour / count as f64;
+        let known = there.iter().map(|&there| rounded(there)).zip(self.spread.iter().copied());
+        told.prepared.all_beside(told.seen, known, &mut self.beside);
+        for (sum, likely) in sums.iter_mut().zip(&self.beside) {
+            *sum += each * likely;
+        }
+    }
+
+    /// Tells the likelihood of predictions, those of the hypotheses from `first` on, but for the
+    /// neighbouring pins.
+    pub(super) fn tell(&mut self, told: &Told<'_>, first: usize, predicted: &[Predicted]) {
+        let (prepared, seen, mistakes) = (told.prepared, told.seen, self.mistakes);
+        if prepared.in_lanes(seen, mistakes) {
+            let known = predicted.iter().map(|&predicted| rounded(predicted));
+            let known = known.zip(self.spread[first..].iter().copied());
+            prepared.likelihoods(seen, known, mistakes, &mut self.likely);
+            return;
+        }
+        self.classes.tell(first, predicted);
+        let classes = self.classes.all.iter().copied();
+        prepared.likelihoods(seen, classes, mistakes, &mut self.of_classes);
+        let of = self.classes.of.iter().map(|&class| self.of_classes[class as usize]);
+        self.likely.clear();
+        self.likely.extend(of);
+    }
+
+    /// The likelihood of having been one pin off where nobody looked which pins there are: of
+    /// anything.
+    fn one_off(&self, told: &Told<'_>) -> f64 {
+        if self.mistakes.flip.is_some() { 0.0 } else { self.mistakes.neighbour * told.anything() }
+    }
+
+    /// Adds to what was told of `predicted` that anything was shown where one was one pin off.
+    fn look_no_further(&mut self, told: &Told<'_>, predicted: &[Predicted]) {
+        let one_off = self.one_off(told);
+        for (likely, &predicted) in self.likely.iter_mut().zip(predicted) {
+            likely.mistaken += if predicted == Predicted::Nothing { 0.0 } else { one_off };
+        }
+    }
+
+    /// What was told, by hypothesis, with anything shown where one was one pin off.
+    pub(super) fn plain(&mut self, told: &Told<'_>, predicted: &[Predicted]) -> Vec<Judged> {
+        self.look_no_further(told, predicted);
+        self.likely.clone()
+    }
+
+    /// Fills the cells of the hypotheses of one fault or none, from `at` on, and says what they
+    /// would be did nobody look which pins are beside; `beside` is by hypothesis.
+    pub(super) fn careful(
+        &mut self,
+        told: &Told<'_>,
+        predicted: &[Predicted],
+        beside: Option<&[f64]>,
+        cells: &mut Cells,
+        at: usize,
+    ) -> Vec<Judged> {
+        let anywhere = self.one_off(told);
+        let careful: Vec<Judged> = (0..self.singles)
+            .map(|hypothesis| {
+                let mut judged = self.likely[hypothesis];
+                if predicted[hypothesis] != Predicted::Nothing && self.mistakes.flip.is_none() {
+                    judged.mistaken += beside.map_or(anywhere, |beside| beside[hypothesis]);
+                }
+                judged
+            })
+            .collect();
+        let at_work = self.at_work(told);
+        for index in 0..self.singles {
+            self.put(index, &at_work, |hypothesis| careful[hypothesis], cells, at);
+        }
+        let anything = told.anything();
+        (cells.closed[at + UNKNOWN], cells.closed_mistaken[at + UNKNOWN]) = (anything, 0.0);
+        if !cells.open.is_empty() {
+            (cells.open[at + UNKNOWN], cells.open_mistaken[at + UNKNOWN]) = (anything, 0.0);
+        }
+        self.plain(told, predicted)
+    }
+
+    /// Fills the cells of double faults, those told, from `first` on. With two faults nobody looks
+    /// which pins are beside; `plain` is what was told so of the single ones.
+    pub(super) fn as_said(
+        &mut self,
+        told: &Told<'_>,
+        first: usize,
+        predicted: &[Predicted],
+        plain: &[Judged],
+        cells: &mut Cells,
+        at: usize,
+    ) {
+        self.look_no_further(told, predicted);
+        let at_work = self.at_work(told);
+        if cells.open.is_empty() && at_work.iter().all(|&chance| chance == 1.0) {
+            let some = at + first..at + first + self.likely.len();
+            let closed = cells.closed[some.clone()].iter_mut();
+            let into = closed.zip(&mut cells.closed_mistaken[some]);
+            for ((total, mistaken), judged) in into.zip(&self.likely) {
+                (*total, *mistaken) = (judged.total(), judged.mistaken);
+            }
+            return;
+        }
+        let judged = |hypothesis: usize| match hypothesis.checked_sub(first) {
+            Some(place) => self.likely[place],
+            None => plain[hypothesis],
+        };
+        for index in first..first + self.likely.len() {
+            self.put(index, &at_work, judged, cells, at);
+        }
+    }
+
+    /// By fault: the chance that it is at work; passing ones are looked at both ways.
+    fn at_work(&self, told: &Told<'_>) -> Vec<f64> {
+        let setup = &told.prepared.setup;
+        (self.model.faults.iter())
+            .map(|fault| if fault.passing { 1.0 } else { presence(self.model, fault, setup) })
+            .collect()
+    }
+
+    /// Fills one hypothesis's cells.
+    fn put(
+        &self,
+        index: usize,
+        at_work: &[f64],
+        judged: impl Fn(usize) -> Judged,
+        cells: &mut Cells,
+        at: usize,
+    ) {
+        let (cell, at_rest) = (at + index, self.at_rest[index] as usize);
+        let closed = self.sometimes(at_rest, at_work, &judged);
+        (cells.closed[cell], cells.closed_mistaken[cell]) = (closed.total(), closed.mistaken);
+        if !cells.open.is_empty() {
+            let open = match at_rest == index {
+                true => closed,
+                false => self.sometimes(index, at_work, &judged),
+            };
+            (cells.open[cell], cells.open_mistaken[cell]) = (open.total(), open.mistaken);
+        }
+    }
+
+    /// Faults that are at work only some of the time split the likelihood.
+    fn sometimes(
+        &self,
+        hypothesis: usize,
+        at_work: &[f64],
+        judged: impl Fn(usize) -> Judged,
+    ) -> Judged {
+        let with = judged(hypothesis);
+        let faults = || indices_of(self.hypotheses.all[hypothesis].kind);
+        let Some(unsure) = faults().find(|&fault| at_work[fault] < 1.0) else {
+            return with;
+        };
+        let chance = at_work[unsure];
+        let without = judged(alone(faults().find(|&fault| fault != unsure)));
+        Judged {
+            sound: chance * with.sound + (1.0 - chance) * without.sound,
+            mistaken: chance * with.mistaken + (1.0 - chance) * without.mistaken,
+        }
+    }
+
+    /// Fills the cells of a reading that was taken with nothing lifted: of double faults that were
+    /// told, from `first` on; `plain` is what was told of the single ones.
+    pub(super) fn unlifted(
+        &mut self,
+        told: &Told<'_>,
+        first: usize,
+        predicted: &[Predicted],
+        plain: &[Judged],
+        into: &mut [f64],
+    ) {
+        self.look_no_further(told, predicted);
+        let at_rest = &self.at_rest[first..][..into.len()];
+        for (into, &at_rest) in into.iter_mut().zip(at_rest) {
+            let judged = match (at_rest as usize).checked_sub(first) {
+                Some(place) => self.likely[place],
+                None => plain[at_rest as usize],
+            };
+            *into = judged.total();
+        }
+    }
+
+    /// The same of the hypotheses of one fault or none, of which `plain` was told.
+    pub(super) fn unlifted_singles(&self, told: &Told<'_>, plain: &[Judged], into: &mut [f64]) {
+        for (into, &at_rest) in into.iter_mut().zip(&self.at_rest) {
+            *into = plain[at_rest as usize].total();
+        }
+        into[UNKNOWN] = told.anything();
+    }
+}
+
+/// The hypothesis that supposes this fault alone, or nothing wrong.
+fn alone(fault: Option<usize>) -> usize {
+    fault.map_or(SOUND, |fault| 2 + fault)
+}

@@ -1,0 +1,456 @@
+//! Double faults that are hopeless before anything is worked out of them.
+//!
+//! Belongs here: how likely the readings are at most under a double fault, told from its single
+//! faults alone; after which occasion it can play no part any more. Does not belong here: the
+//! bounds of one reading ([`crate::likelihood::OfSpread`]) and filling in the others
+//! ([`super::cells`]).
+//!
+//! A fault that only takes conductance away raises every resistance, one that only adds lowers
+//! every one (Rayleigh). So under two that raise, a resistance is no lower than under either
+//! alone, and what was seen is no likelier than the most from there up; under one of each it lies
+//! between. Whoever asks for shares asks with all pieces of evidence, with all but one, with all
+//! but an occasion's, or with those up to one of them. Where the most that a double can have of the
+//! sum that the single faults have is less than [`HOPELESS`] in each of these with an occasion's
+//! readings in it, it is left out from that occasion on: its likelihood is taken as 0 there.
+
+use pulp::{Arch, Simd, WithSimd};
+
+use super::cells::{Ones, SOUND, Taken, singles};
+use super::{Kind, Weighed, indices_of};
+use crate::case::Reading;
+use crate::circuit::Effect;
+use crate::likelihood::{OfSpread, Prepared, presence, size_spread};
+use crate::predict::{Conducts, conducts};
+use crate::sweep::{LANES, Lane};
+
+/// A double fault that holds less than this of the whole is left out, whichever piece or occasion
+/// is missing: thousands of them move no eighth decimal.
+const HOPELESS: f64 = 1e-12;
+/// The same while the evidence comes in piece by piece, where shares below it are not added up.
+pub(crate) const HOPELESS_SO_FAR: f64 = 1e-10;
+
+impl Weighed<'_, '_> {
+    /// Puts double faults that are hopeless from an occasion on after those that are not, and says
+    /// how far each occasion reaches.
+    pub(super) fn leave_out_hopeless(
+        &mut self,
+        unlifted: &[(usize, Prepared)],
+        readings: &[Reading],
+        ones: &Ones,
+    ) {
+        let all = self.hypotheses.all.len();
+        let singles = singles(self.model);
+        let taken = Taken { readings, prepared: &self.prepared, unlifted };
+        let from = left_out_from(self, &taken, ones);
+        let mut order: Vec<usize> = (0..all).collect();
+        order[singles..].sort_by_key(|&double| std::cmp::Reverse(from[double - singles]));
+        for (occasion, reach) in self.reach.iter_mut().enumerate() {
+            *reach = singles + from.iter().filter(|&&from| from > occasion).count();
+        }
+        self.hypotheses.all = order.iter().map(|&index| self.hypotheses.all[index]).collect();
+        self.priors = order.iter().map(|&index| self.priors[index]).collect();
+        for column in &mut self.sign_cells {
+            *column = order.iter().map(|&index| column[index]).collect();
+        }
+    }
+}
+
+/// For each double fault, in order: from which occasion on it is left out, by number.
+fn left_out_from(weighed: &Weighed<'_, '_>, taken: &Taken<'_>, ones: &Ones) -> Vec<usize> {
+    let asked = Asked::of(weighed);
+    let bounds = Bounds::of(weighed, taken, ones);
+    let mut room = Room::of(&asked, taken.settings());
+    let doubles: Vec<usize> = (singles(weighed.model)..weighed.hypotheses.all.len()).collect();
+    let mut all = Vec::with_capacity(doubles.len());
+    for some in doubles.chunks(LANES) {
+        for (lane, &double) in some.iter().enumerate() {
+            room.priors[lane] = weighed.priors[double];
+            for (signs, column) in room.signs.iter_mut().zip(&weighed.sign_cells) {
+                signs[lane] = column[double];
+            }
+            bounds.fill(weighed.hypotheses.all[double].kind, lane, &mut room.most);
+        }
+        Arch::new().dispatch(Follow { asked: &asked, room: &mut room });
+        all.extend(room.from[..some.len()].iter().map(|&from| from as usize));
+    }
+    all
+}
+
+/// The most that each setting's reading can be likely, by what is known of a prediction.
+struct Bounds {
+    faults: Faults,
+    settings: usize,
+    /// By spread, what is known ([`OR_MORE`] and so on), fault and setting; last, where nothing is.
+    most: Vec<f64>,
+    /// Settings in which some faults are there only some of the time.
+    unsure: Vec<Unsure>,
+}
+
+/// A setting in which some faults are there only some of the time.
+struct Unsure {
+    setting: usize,
+    /// By fault: whether it is.
+    faults: Vec<bool>,
+    /// The most with nothing wrong.
+    sound: f64,
+}
+
+/// The faults that come in twos.
+struct Faults {
+    /// By fault: its place among them.
+    place: Vec<usize>,
+    /// By place: the fault, what it does, and by how much its part is in series with more ohms, as
+    /// a place among the sizes.
+    all: Vec<usize>,
+    conducts: Vec<Conducts>,
+    in_series: Vec<Option<usize>>,
+    /// Ohms that some of them put in series.
+    sizes: Vec<f64>,
+    /// Spreads of a size, and by place that of each.
+    spreads: Vec<f64>,
+    spread_of: Vec<usize>,
+}
+
+impl Faults {
+    /// Of what is known of one spread.
+    fn rows(&self) -> usize {
+        UP_TO + self.sizes.len()
+    }
+
+    /// The place among the bounds.
+    fn at(&self, spread: usize, row: usize, fault: usize) -> usize {
+        (spread * self.rows() + row) * self.all.len() + fault
+    }
+
+    fn of(weighed: &Weighed<'_, '_>) -> Self {
+        let model = weighed.model;
+        let mut comes = vec![false; model.faults.len()];
+        for double in &weighed.hypotheses.all[singles(model)..] {
+            indices_of(double.kind).for_each(|fault| comes[fault] = true);
+        }
+        let all: Vec<usize> = (0..comes.len()).filter(|&fault| comes[fault]).collect();
+        let mut place = vec![0; comes.len()];
+        all.iter().enumerate().for_each(|(at, &fault)| place[fault] = at);
+        let conducts: Vec<Conducts> =
+            all.iter().map(|&fault| conducts(model, &model.faults[fault])).collect();
+        let mut sizes: Vec<f64> = Vec::new();
+        let in_series = all.iter().zip(&conducts).map(|(&fault, &conducts)| {
+            let fault = &model.faults[fault];
+            (fault.effect == Effect::Series && conducts == Conducts::Less).then(|| {
+                sizes.iter().position(|known| *known == fault.size).unwrap_or_else(|| {
+                    sizes.push(fault.size);
+                    sizes.len() - 1
+                })
+            })
+        });
+        let in_series = in_series.collect();
+        let mut spreads: Vec<f64> = vec![0.0];
+        let spread_of = all.iter().map(|&fault| {
+            let spread = size_spread(&model.faults[fault]);
+            spreads.iter().position(|known| *known == spread).unwrap_or_else(|| {
+                spreads.push(spread);
+                spreads.len() - 1
+            })
+        });
+        let spread_of = spread_of.collect();
+        Faults { place, all, conducts, in_series, sizes, spreads, spread_of }
+    }
+}
+
+/// What is known beside a fault's own prediction: it is that or more, or less, or just that; or
+/// up to the ohms of each size more.
+const OR_MORE: usize = 0;
+const OR_LESS: usize = 1;
+const JUST: usize = 2;
+const UP_TO: usize = 3;
+
+impl Bounds {
+    fn of(weighed: &Weighed<'_, '_>, taken: &Taken<'_>, ones: &Ones) -> Self {
+        let model = weighed.model;
+        let faults = Faults::of(weighed);
+        let (all, settings) = (&faults.all, taken.settings());
+        let known = faults.spreads.len() * faults.rows() * all.len();
+        let mut most = vec![1.0; (known + 1) * settings];
+        let mut unsure = Vec::new();
+        for setting in 0..settings {
+            let (reading, _) = taken.setting(setting);
+            if !taken.is_used(reading) {
+                continue;
+            }
+            let prepared = ones.prepared(setting);
+            let seen = prepared.seen(&taken.readings[reading].shown);
+            let bounds = prepared.most(seen, &weighed.mistakes, &faults.spreads);
+            let predicted = ones.predicted(setting);
+            let mut set = |place: usize, bound: f64| most[place * settings + setting] = bound;
+            for (place, &fault) in all.iter().enumerate() {
+                let this = bounds.stands(predicted[2 + fault], 0.0);
+                for (spread, bounds) in bounds.by_spread().iter().enumerate() {
+                    set(faults.at(spread, OR_MORE, place), bounds.or_more(this));
+                    set(faults.at(spread, OR_LESS, place), bounds.or_less(this));
+                    set(faults.at(spread, JUST, place), bounds.just(this));
+                }
+                for (row, &size) in faults.sizes.iter().enumerate() {
+                    let up_to = bounds.stands(predicted[2 + fault], size);
+                    for (spread, bounds) in bounds.by_spread().iter().enumerate() {
+                        set(faults.at(spread, UP_TO + row, place), bounds.or_less(up_to));
+                    }
+                }
+            }
+            let largest = |of: &dyn Fn(&OfSpread) -> f64| {
+                bounds.by_spread().iter().map(of).fold(0.0, f64::max)
+            };
+            set(known, largest(&OfSpread::anything));
+            let at_times = |&fault: &usize| {
+                let fault = &model.faults[fault];
+                fault.passing || presence(model, fault, &prepared.setup) < 1.0
+            };
+            let away: Vec<bool> = all.iter().map(at_times).collect();
+            if away.contains(&true) {
+                let nothing_wrong = bounds.stands(predicted[SOUND], 0.0);
+                let sound = largest(&|bounds| bounds.just(nothing_wrong));
+                unsure.push(Unsure { setting, faults: away, sound });
+            }
+        }
+        Bounds { faults, settings, most, unsure }
+    }
+
+    /// What is known, by setting.
+    fn row(&self, known: usize) -> &[f64] {
+        &self.most[known * self.settings..][..self.settings]
+    }
+
+    /// Fills in what each setting's reading can be at most under a double fault.
+    fn fill(&self, double: Kind, lane: usize, into: &mut [Lane]) {
+        let mut faults = indices_of(double);
+        let (Some(one), Some(two)) = (faults.next(), faults.next()) else { return };
+        let [one, two] = [one, two].map(|fault| self.faults.place[fault]);
+        let [a, b, c, d] = self.known(one, two).map(|known| self.row(known));
+        for (setting, into) in into.iter_mut().enumerate() {
+            into[lane] = a[setting].min(b[setting]).min(c[setting].min(d[setting]));
+        }
+        // A fault that is away leaves the other one, or nothing wrong.
+        for Unsure { setting, faults, sound } in &self.unsure {
+            let most = &mut into[*setting][lane];
+            let just = |fault: usize| {
+                self.row(self.faults.at(self.faults.spread_of[fault], JUST, fault))[*setting]
+            };
+            for (away, other) in [(faults[one], two), (faults[two], one)] {
+                *most = if away { most.max(just(other)) } else { *most };
+            }
+            if faults[one] && faults[two] {
+                *most = most.max(*sound);
+            }
+        }
+    }
+
+    /// The places among the bounds of what is known of two faults together.
+    fn known(&self, one: usize, two: usize) -> [usize; 4] {
+        use Conducts::{Either, Less, More, Same};
+        let Faults { conducts, in_series, spreads, spread_of, .. } = &self.faults;
+        let of_one = spreads[spread_of[one]] > spreads[spread_of[two]];
+        let spread = spread_of[if of_one { one } else { two }];
+        let at = |row: usize, fault: usize| self.faults.at(spread, row, fault);
+        let anything = spreads.len() * self.faults.rows() * self.faults.all.len();
+        let [a, b] = match (conducts[one], conducts[two]) {
+            (Less, Less) => [at(OR_MORE, one), at(OR_MORE, two)],
+            (More, More) => [at(OR_LESS, one), at(OR_LESS, two)],
+            (Less, More) => [at(OR_LESS, one), at(OR_MORE, two)],
+            (More, Less) => [at(OR_MORE, one), at(OR_LESS, two)],
+            (Either, _) | (_, Either) => return [anything; 4],
+            (Same, _) => [at(JUST, two), anything],
+            (_, Same) => [at(JUST, one), anything],
+        };
+        // Ohms in series never add more than themselves: no part passes more than the whole
+        // current.
+        let series = |size: usize, fault: usize| {
+            in_series[size].map_or(anything, |size| at(UP_TO + size, fault))
+        };
+        [a, b, series(one, two), series(two, one)]
+    }
+}
+
+/// What some double faults' evidence can be at most, side by side.
+struct Room {
+    priors: Lane,
+    /// By sign: its likelihood.
+    signs: Vec<Lane>,
+    /// By setting.
+    most: Vec<Lane>,
+    /// By reading: all before it on its occasion, as said and with nothing lifted.
+    before: Vec<[Lane; 2]>,
+    /// By occasion: what was gone through so far, and both together.
+    gone: Vec<[Lane; 2]>,
+    both: Vec<Lane>,
+    /// From which occasion on each is left out.
+    from: Lane,
+}
+
+impl Room {
+    fn of(asked: &Asked, settings: usize) -> Self {
+        Room {
+            priors: [0.0; LANES],
+            signs: vec![[1.0; LANES]; asked.without.len() - asked.occasion_of.len()],
+            most: vec![[1.0; LANES]; settings],
+            before: vec![[[1.0; LANES]; 2]; asked.occasion_of.len()],
+            gone: vec![[[1.0; LANES]; 2]; asked.without_occasion.len()],
+            both: vec![[1.0; LANES]; asked.without_occasion.len()],
+            from: [0.0; LANES],
+        }
+    }
+}
+
+/// The sums of evidence that are asked for: what is negligible in each.
+struct Asked {
+    /// With the pieces up to each, its own included.
+    so_far: Vec<f64>,
+    /// Without each piece.
+    without: Vec<f64>,
+    without_occasion: Vec<f64>,
+    /// By reading: its occasion, and the setting of the same with nothing lifted.
+    occasion_of: Vec<usize>,
+    unlifted: Vec<Option<usize>>,
+    not_lifted: f64,
+}
+
+impl Asked {
+    fn of(weighed: &Weighed<'_, '_>) -> Self {
+        let readings = weighed.prepared.len();
+        let pieces = readings + weighed.sign_cells.len();
+        let singles = singles(weighed.model);
+        let sum = |keeps: &dyn Fn(usize) -> bool| -> f64 {
+            let likely = weighed.likelihoods(keeps);
+            likely[..singles].iter().zip(&weighed.priors).map(|(one, prior)| one * prior).sum()
+        };
+        let mut occasion_of = vec![0; readings];
+        for (place, occasion) in weighed.occasions.iter().enumerate() {
+            occasion.readings.iter().for_each(|&reading| occasion_of[reading] = place);
+        }
+        let so_far = (1..=pieces).map(|taken| {
+            let least = if taken == pieces { HOPELESS } else { HOPELESS_SO_FAR };
+            least * sum(&|piece| piece < taken)
+        });
+        let without = (0..pieces).map(|piece| HOPELESS * sum(&|known| known != piece));
+        let without_occasion = (weighed.occasions.iter())
+            .map(|occasion| HOPELESS * sum(&|piece| !occasion.readings.contains(&piece)));
+        let mut settings = readings..;
+        let unlifted = (weighed.prepared.iter())
+            .map(|one| if one.setup.lifted.is_empty() { None } else { settings.next() });
+        Asked {
+            so_far: so_far.collect(),
+            without: without.collect(),
+            without_occasion: without_occasion.collect(),
+            unlifted: unlifted.collect(),
+            occasion_of,
+            not_lifted: weighed.mistakes.not_lifted,
+        }
+    }
+}
+
+/// Goes through all sums that are asked for, [`LANES`] double faults side by side.
+struct Follow<'a> {
+    asked: &'a Asked,
+    room: &'a mut Room,
+}
+
+impl WithSimd for Follow<'_> {
+    type Output = ();
+
+    // Only what is inlined here is compiled for the wider processor.
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) {
+        let Follow { asked, room } = self;
+        let readings = asked.occasion_of.len();
+        let occasions = room.both.len();
+        room.gone.fill([[1.0; LANES]; 2]);
+        room.both.fill([1.0; LANES]);
+        room.from = [0.0; LANES];
+        // As said or, where something was lifted, perhaps not really.
+        let mix = |said: &Lane, unlifted: &Lane, lifts: bool| {
+            let chance = if lifts { asked.not_lifted } else { 0.0 };
+            let mut both = [0.0; LANES];
+            for lane in 0..LANES {
+                both[lane] = (1.0 - chance) * said[lane] + chance * unlifted[lane];
+            }
+            both
+        };
+        let times = |one: &Lane, two: &Lane| {
+            let mut product = [0.0; LANES];
+            for lane in 0..LANES {
+                product[lane] = one[lane] * two[lane];
+            }
+            product
+        };
+        // What is not a number is not negligible.
+        let matters = |from: &mut Lane, most: &Lane, least: f64, touched: usize| {
+            for lane in 0..LANES {
+                let left_out = if most[lane] < least { 0.0 } else { touched as f64 };
+                from[lane] = if left_out > from[lane] { left_out } else { from[lane] };
+            }
+        };
+        // Piece by piece, in the order in which they came.
+        let mut others = room.priors;
+        let mut touched = 0;
+        for reading in 0..readings {
+            let occasion = asked.occasion_of[reading];
+            touched = touched.max(occasion + 1);
+            if reading == 0 || asked.occasion_of[reading - 1] != occasion {
+                others = room.priors;
+                for other in (0..touched).filter(|&other| other != occasion) {
+                    others = times(&others, &room.both[other]);
+                }
+            }
+            let [said, unlifted] = room.gone[occasion];
+            room.before[reading] = [said, unlifted];
+            let setting = asked.unlifted[reading];
+            let said = times(&said, &room.most[reading]);
+            let unlifted = times(&unlifted, &room.most[setting.unwrap_or(reading)]);
+            room.gone[occasion] = [said, unlifted];
+            room.both[occasion] = mix(&said, &unlifted, setting.is_some());
+            let so_far = times(&others, &room.both[occasion]);
+            matters(&mut room.from, &so_far, asked.so_far[reading], touched);
+        }
+        let mut all = room.priors;
+        for both in &room.both {
+            all = times(&all, both);
+        }
+        for sign in 0..room.signs.len() {
+            let mut less = all;
+            for other in (0..room.signs.len()).filter(|&other| other != sign) {
+                less = times(&less, &room.signs[other]);
+            }
+            matters(&mut room.from, &less, asked.without[readings + sign], occasions);
+            let mut so_far = all;
+            for before in &room.signs[..=sign] {
+                so_far = times(&so_far, before);
+            }
+            matters(&mut room.from, &so_far, asked.so_far[readings + sign], occasions);
+        }
+        // Without each occasion, and without each of its readings; those after it come first.
+        for occasion in 0..occasions {
+            let mut others = room.priors;
+            for sign in &room.signs {
+                others = times(&others, sign);
+            }
+            for other in (0..occasions).filter(|&other| other != occasion) {
+                others = times(&others, &room.both[other]);
+            }
+            let left = if occasion + 1 == occasions { occasion } else { occasions };
+            matters(&mut room.from, &others, asked.without_occasion[occasion], left);
+            let mut after = [[1.0; LANES]; 2];
+            for reading in (0..readings).rev().filter(|&one| asked.occasion_of[one] == occasion) {
+                let [said, unlifted] = &room.before[reading];
+                let setting = asked.unlifted[reading];
+                let kept =
+                    mix(&times(said, &after[0]), &times(unlifted, &after[1]), setting.is_some());
+                matters(&mut room.from, &times(&others, &kept), asked.without[reading], occasions);
+                after = [
+                    times(&after[0], &room.most[reading]),
+                    times(&after[1], &room.most[setting.unwrap_or(reading)]),
+                ];
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;
