@@ -175,8 +175,11 @@ impl<'m, 'c> Weighed<'m, 'c> {
         };
         weighed.add_up_occasions();
         match &ones[..] {
-            [ones] if leaves_out => weighed.leave_out_hopeless(&unlifted, readings, ones),
-            // Across an unknown scale nothing is told beforehand.
+            [ones] if leaves_out && weighed.occasions.len() > 1 => {
+                weighed.leave_out_hopeless(&unlifted, readings, ones);
+            }
+            // Across an unknown scale nothing is told beforehand, and of one occasion all are
+            // asked.
             _ => weighed.reach.fill(weighed.hypotheses.all.len()),
         }
         let taken = Taken { readings, prepared: &weighed.prepared, unlifted: &unlifted };
@@ -273,12 +276,19 @@ impl<'m, 'c> Weighed<'m, 'c> {
 
     /// Likelihood of the kept pieces of evidence under each hypothesis.
     fn likelihoods(&self, keeps: &dyn Fn(usize) -> bool) -> Vec<f64> {
-        let mut sum = vec![0.0; self.hypotheses.all.len()];
+        let mut likely = self.within_reach(keeps);
+        likely.resize(self.hypotheses.all.len(), 0.0);
+        likely
+    }
+
+    /// The same of those that are not hopeless, which come first.
+    fn within_reach(&self, keeps: &dyn Fn(usize) -> bool) -> Vec<f64> {
         let asked = |occasion: &Occasion| occasion.readings.iter().any(|&reading| keeps(reading));
         let reach = (self.occasions.iter().zip(&self.reach))
             .filter(|(occasion, _)| asked(occasion))
             .map(|(_, &reach)| reach)
-            .fold(sum.len(), usize::min);
+            .fold(self.hypotheses.all.len(), usize::min);
+        let mut sum = vec![0.0; reach];
         for (scale, &weight) in self.scale_weights.iter().enumerate() {
             let of: Vec<Cow<'_, [f64]>> = (self.by_occasion.iter().enumerate())
                 .filter_map(|(occasion, known)| {
@@ -293,7 +303,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 })
                 .collect();
             let columns: Vec<&[f64]> = of.iter().map(|column| &column[..]).collect();
-            AddProduct { weight, columns: &columns, sum: &mut sum[..reach] }.run();
+            AddProduct { weight, columns: &columns, sum: &mut sum }.run();
         }
         self.or_come_and_go(&mut sum, keeps);
         for (sign, column) in self.sign_cells.iter().enumerate() {

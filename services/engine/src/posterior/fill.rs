@@ -38,6 +38,8 @@ pub(super) struct Columns<'a, 'm, 'c> {
     singles: usize,
     /// By hypothesis: the one that is left of it with its passing faults gone.
     at_rest: Vec<u32>,
+    /// By fault: whether it comes in twos.
+    in_twos: Vec<bool>,
     /// By hypothesis: the largest spread of its faults' sizes.
     spread: Vec<f64>,
     classes: Classes,
@@ -58,10 +60,15 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         let largest =
             |kind: Kind| indices_of(kind).map(|fault| of_faults[fault]).fold(0.0, f64::max);
         let spread: Vec<f64> = hypotheses.all.iter().map(|one| largest(one.kind)).collect();
+        let mut in_twos = vec![false; model.faults.len()];
+        for one in &hypotheses.all[singles(model)..] {
+            indices_of(one.kind).for_each(|fault| in_twos[fault] = true);
+        }
         Columns {
             model,
             hypotheses,
             mistakes,
+            in_twos,
             singles: singles(model),
             at_rest: hypotheses
                 .all
@@ -183,7 +190,8 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
     ) {
         self.look_no_further(told, predicted);
         let at_work = self.at_work(told);
-        if cells.open.is_empty() && at_work.iter().all(|&chance| chance == 1.0) {
+        let mut unsure = at_work.iter().zip(&self.in_twos).filter(|(_, in_twos)| **in_twos);
+        if cells.open.is_empty() && unsure.all(|(&chance, _)| chance == 1.0) {
             let some = at + first..at + first + self.likely.len();
             let closed = cells.closed[some.clone()].iter_mut();
             let into = closed.zip(&mut cells.closed_mistaken[some]);

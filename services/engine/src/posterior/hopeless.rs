@@ -318,7 +318,7 @@ impl Asked {
         let pieces = readings + weighed.sign_cells.len();
         let singles = singles(weighed.model);
         let sum = |keeps: &dyn Fn(usize) -> bool| -> f64 {
-            let likely = weighed.likelihoods(keeps);
+            let likely = weighed.within_reach(keeps);
             likely[..singles].iter().zip(&weighed.priors).map(|(one, prior)| one * prior).sum()
         };
         let mut occasion_of = vec![0; readings];

@@ -83,7 +83,7 @@ impl<'m> Networks<'m> {
             }
             of.push(cell as u32);
         }
-        let mut all = Vec::new();
+        let mut all = Vec::with_capacity(suppositions.len());
         for known in cells.iter_mut().filter(|known| **known != NONE) {
             all.push(suppositions[*known as usize]);
             *known = (all.len() - 1) as u32;
