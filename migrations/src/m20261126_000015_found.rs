@@ -1,4 +1,4 @@
-//! What a job is looked for by, in one table with an index for pieces of words.
+//! What calls turned out to be, and the odds that a request keeps from them.
 //!
 //! Belongs here: running the two SQL files of the same name. Does not belong here: anything
 //! that PostgreSQL can say for itself.
