@@ -127,8 +127,13 @@ pub async fn request_move(
         }
     }
     move_locked(store, &txn, caller, &request, &step, &mut after).await?;
-    finish(store, txn, after).await?;
-    view::shown_to(store, caller, request_id).await
+    let now = store.now();
+    after.record(&txn, now).await?;
+    after.announce(&txn, now).await?;
+    // Before the locks are let go: what this move came to, not the next one.
+    let shown = view::shown_in(store, &txn, caller, request_id).await?;
+    txn.commit().await?;
+    Ok(shown)
 }
 
 async fn finish(

@@ -132,11 +132,25 @@ pub async fn shown_to(
     caller: &Caller,
     request_id: Uuid,
 ) -> Result<Shown, StoreError> {
-    let request = find(store.conn(), store.now(), caller.shop_id, request_id).await?;
+    shown_in(store, store.conn(), caller, request_id).await
+}
+
+/// The same within a transaction: whoever made a move is shown what it came to, and not what
+/// others did a moment later.
+///
+/// # Errors
+/// As [`shown_to`].
+pub(super) async fn shown_in<C: ConnectionTrait>(
+    store: &Store,
+    conn: &C,
+    caller: &Caller,
+    request_id: Uuid,
+) -> Result<Shown, StoreError> {
+    let request = find(conn, store.now(), caller.shop_id, request_id).await?;
     if request.state == State::Draft && request.requester.id != caller.person_id {
         return Err(StoreError::NotFound { what: "request" });
     }
-    let shown = show(store, caller, vec![request]).await?;
+    let shown = show(store, conn, caller, vec![request]).await?;
     shown.into_iter().next().ok_or(StoreError::NotFound { what: "request" })
 }
 
@@ -160,18 +174,18 @@ pub async fn list_shown(
             !only_mine || request.requester.id == me || reads
         })
         .collect();
-    show(store, caller, requests).await
+    show(store, store.conn(), caller, requests).await
 }
 
-async fn show(
+async fn show<C: ConnectionTrait>(
     store: &Store,
+    conn: &C,
     caller: &Caller,
     requests: Vec<Request>,
 ) -> Result<Vec<Shown>, StoreError> {
     if requests.is_empty() {
         return Ok(Vec::new());
     }
-    let conn = store.conn();
     let all: Vec<&Request> = requests.iter().collect();
     let people = People::of(conn, store.now(), caller.shop_id, &all).await?;
     let ids: Vec<Uuid> = requests.iter().map(|request| request.id).collect();
