@@ -155,28 +155,28 @@ fn nothing_wrong_found_more_often_is_as_much_likelier_as_gamma_and_poisson_say()
 #[test]
 fn an_effect_follows_its_kind_of_part_and_no_prior_moves_beyond_five_times() {
     let case = bare("electric-heat-sequencers");
-    let fault =
-        |effect, found, expected| FaultEvents { kind: PartKind::Heater, effect, found, expected };
-    let heaters = |rates: Vec<FaultEvents>| {
-        with(&case, Rates { calls: 1.0, faults: rates, ..Rates::default() })
+    let open = |found, expected| {
+        let kind = PartKind::Heater;
+        let open = FaultEvents { kind, effect: Effect::Open, found, expected };
+        Rates { calls: 1.0, faults: vec![open], ..Rates::default() }
     };
-    let sum = |verdict: &Verdict| -> f64 {
-        let of_heater = |known: &&engine::verdict::ComponentShare| {
-            let circuit = circuit("electric-heat-sequencers");
-            circuit
-                .parts
-                .iter()
-                .any(|p| p.component == known.component && p.kind == PartKind::Heater)
+    // All heaters: (8 + 24) / (8 + 8) = 2, which holds for an effect that nobody counted.
+    assert_eq!(open(24.0, 8.0).times_fault(PartKind::Heater, Effect::ToShell), 2.0);
+    assert_eq!(open(2400.0, 8.0).times_fault(PartKind::Heater, Effect::Open), 5.0);
+    assert_eq!(open(0.0, 2400.0).times_fault(PartKind::Heater, Effect::Open), 0.2);
+
+    let circuit = circuit("electric-heat-sequencers");
+    let heaters = |verdict: &Verdict| -> f64 {
+        let is_heater = |component: &str| {
+            circuit.parts.iter().any(|p| p.component == component && p.kind == PartKind::Heater)
         };
-        verdict.components.iter().filter(of_heater).map(|known| known.share).sum()
+        let of_heaters = verdict.components.iter().filter(|known| is_heater(&known.component));
+        of_heaters.map(|known| known.share).sum()
     };
-    let alone = sum(&judged(&case));
-    let more = sum(&heaters(vec![fault(Effect::Open, 24.0, 8.0)]));
-    let most = sum(&heaters(vec![fault(Effect::Open, 2400.0, 8.0)]));
-    let never = sum(&heaters(vec![fault(Effect::Open, 0.0, 2400.0)]));
-    assert!(alone < more && more < most, "{alone} {more} {most}");
-    assert!(most < 5.0 * alone, "{most} is more than five times {alone}");
-    assert!(never > alone / 5.0 * 0.9, "{never} is less than a fifth of {alone}");
+    let alone = heaters(&judged(&case));
+    let [never, more, most] = [open(0.0, 2400.0), open(24.0, 8.0), open(2400.0, 8.0)]
+        .map(|rates| heaters(&with(&case, rates)));
+    assert!(never < alone && alone < more && more < most, "{never} {alone} {more} {most}");
 }
 
 #[test]
