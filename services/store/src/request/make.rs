@@ -11,8 +11,8 @@ use serde_json::json;
 use uuid::Uuid;
 
 use super::after::After;
-use super::moves::{Step, move_locked};
-use super::view::{self, Shown};
+use super::moves::{Step, finish_showing, move_locked};
+use super::view::Shown;
 use super::{find, list_of_job, lock_job};
 use crate::db::{Store, sql};
 use crate::error::StoreError;
@@ -90,11 +90,7 @@ pub async fn request_make(
     if new.submit {
         move_locked(store, &txn, caller, &request, &Step::Submit, &mut after).await?;
     }
-    let now = store.now();
-    after.record(&txn, now).await?;
-    after.announce(&txn, now).await?;
-    txn.commit().await?;
-    view::shown_to(store, caller, id).await
+    finish_showing(store, txn, after, caller, id).await
 }
 
 /// Asking about the same component must not be a way to find out what is claimed.

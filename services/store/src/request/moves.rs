@@ -127,10 +127,21 @@ pub async fn request_move(
         }
     }
     move_locked(store, &txn, caller, &request, &step, &mut after).await?;
+    finish_showing(store, txn, after, caller, request_id).await
+}
+
+/// Commits with what follows, and shows the request as it is then: read before the locks are let
+/// go, so that it is what this move came to and not the next one.
+pub(super) async fn finish_showing(
+    store: &Store,
+    txn: DatabaseTransaction,
+    mut after: After,
+    caller: &Caller,
+    request_id: Uuid,
+) -> Result<Shown, StoreError> {
     let now = store.now();
     after.record(&txn, now).await?;
     after.announce(&txn, now).await?;
-    // Before the locks are let go: what this move came to, not the next one.
     let shown = view::shown_in(store, &txn, caller, request_id).await?;
     txn.commit().await?;
     Ok(shown)

@@ -10,9 +10,9 @@ use uuid::Uuid;
 
 use super::after::After;
 use super::load::lock_request;
-use super::moves::Step;
+use super::moves::{Step, finish_showing};
 use super::people::People;
-use super::view::{self, Shown};
+use super::view::Shown;
 use super::{Ask, NOTE_CHARS_MAX, Request, ask, climb, find};
 use crate::db::Store;
 use crate::error::StoreError;
@@ -115,8 +115,7 @@ pub async fn reader_ask(
     let mut after = After::default();
     let body = json!({ "digest": request.digest, "asked": [person] });
     after.request(&request, Some(caller.person_id), "reader_asked", body);
-    finish(store, txn, after).await?;
-    view::shown_to(store, caller, request_id).await
+    finish_showing(store, txn, after, caller, request_id).await
 }
 
 /// Says no to an ask. When nobody who was asked is left to answer, the next are asked at once.
@@ -154,8 +153,7 @@ pub async fn read_decline(
     let body = json!({ "digest": request.digest, "reason": reason });
     after.request(&request, Some(me), "read_declined", body);
     go_on_without(store, &txn, &request, &mut after).await?;
-    finish(store, txn, after).await?;
-    view::shown_to(store, caller, request_id).await
+    finish_showing(store, txn, after, caller, request_id).await
 }
 
 /// Moves the ladder on when nobody who was asked is left to answer.
@@ -233,16 +231,4 @@ fn must_be_wanted(request: &Request) -> Result<(), StoreError> {
         gate::RefusalCode::WrongState.id(),
         format!("No reader is looked for now; this request is at: {stage}."),
     ))
-}
-
-async fn finish(
-    store: &Store,
-    txn: DatabaseTransaction,
-    mut after: After,
-) -> Result<(), StoreError> {
-    let now = store.now();
-    after.record(&txn, now).await?;
-    after.announce(&txn, now).await?;
-    txn.commit().await?;
-    Ok(())
 }
