@@ -312,8 +312,12 @@ impl Cast {
             On::Revealed => world.revealed(ana, bo, COSTLY).await,
             On::Awaiting => world.awaiting(ana, bo).await,
         };
-        // The reading to strike is on a job of its own, so that striking it moves nothing else.
+        // The reading to strike is on a job of its own, so that striking it moves nothing else; who
+        // has it is there already, so that no rule and no plan gives it to anybody else meanwhile.
         let other = world.job(ana).await;
+        let version = ana.get(&format!("/api/jobs/{other}")).await.done()["version"].clone();
+        let there = json!({ "version": version, "state": "on_site" });
+        ana.patch(&format!("/api/jobs/{other}"), &there).await.done();
         let path = format!("/api/jobs/{other}/readings");
         let body = json!({ "reading": at_pins("C", "S", Some(1.3)) });
         let evidence = ana.post(&path, &body).await.done();
