@@ -26,7 +26,6 @@ use cells::{Cells, Doubles, Taken, singles};
 pub(crate) use columns::at_least;
 use columns::{AddProduct, SharesOf};
 use fill::Columns;
-pub(crate) use hopeless::HOPELESS_SO_FAR;
 pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
 pub(crate) use loose::AWAY;
 pub(crate) use signs::sign_chance;
@@ -63,9 +62,6 @@ pub(crate) struct Weighed<'m, 'c> {
     pub(crate) sign_cells: Vec<Vec<f64>>,
     scale_weights: Vec<f64>,
     occasions: Vec<Occasion>,
-    /// By occasion: how many hypotheses, those that come first, are not hopeless there; never more
-    /// at a later one.
-    reach: Vec<usize>,
     /// Likelihood of each occasion's readings: [occasion][scale][hypothesis].
     by_occasion: Vec<Vec<Vec<f64>>>,
     /// The same if a fault comes and goes, of those that may: [occasion][scale][fault].
@@ -146,11 +142,12 @@ impl<'m, 'c> Weighed<'m, 'c> {
             .collect();
         let unlifted: Vec<(usize, Prepared)> = lifting.into_iter().zip(unlifted).collect();
         let taken = Taken { readings, prepared: &prepared, unlifted: &unlifted };
-        let mut cells = Cells::empty(model, &hypotheses, &taken, scales.len(), &mistakes);
-        let mut columns = Columns::new(model, &hypotheses, &mistakes);
+        let singles = singles(model);
+        let of_singles = &hypotheses.all[..singles];
+        let mut cells = Cells::of_singles(model, of_singles, &taken, scales.len(), &mistakes);
+        let mut columns = Columns::new(model, of_singles, &mistakes);
         let ones = cells.fill_singles(&mut columns, &taken, &scales, &mut work);
         let priors = hypotheses.all.iter().map(|hypothesis| hypothesis.prior).collect();
-        let singles = singles(model);
         let mut weighed = Weighed {
             model,
             hypotheses,
@@ -160,7 +157,6 @@ impl<'m, 'c> Weighed<'m, 'c> {
             alone: Vec::new(),
             sign_cells,
             scale_weights,
-            reach: vec![singles; occasions.len()],
             occasions,
             by_occasion: Vec::new(),
             loose_by_occasion: Vec::new(),
@@ -174,21 +170,13 @@ impl<'m, 'c> Weighed<'m, 'c> {
             work,
         };
         weighed.add_up_occasions();
-        match &ones[..] {
-            [ones] if leaves_out && weighed.occasions.len() > 1 => {
-                weighed.leave_out_hopeless(&unlifted, readings, ones);
-            }
-            // Across an unknown scale nothing is told beforehand, and of one occasion all are
-            // asked.
-            _ => weighed.reach.fill(weighed.hypotheses.all.len()),
+        // Across an unknown scale nothing is told beforehand.
+        if let ([ones], true) = (&ones[..], leaves_out) {
+            weighed.leave_out_hopeless(&unlifted, readings, ones);
         }
         let taken = Taken { readings, prepared: &weighed.prepared, unlifted: &unlifted };
-        let mut reach = vec![0; readings.len()];
-        for (occasion, &upto) in weighed.occasions.iter().zip(&weighed.reach) {
-            occasion.readings.iter().for_each(|&reading| reach[reading] = upto);
-        }
-        let mut columns = Columns::new(model, &weighed.hypotheses, &weighed.mistakes);
-        let doubles = Doubles { taken: &taken, scales: &scales, of_singles: &ones, reach: &reach };
+        let mut columns = Columns::new(model, &weighed.hypotheses.all, &weighed.mistakes);
+        let doubles = Doubles { taken: &taken, scales: &scales, of_singles: &ones };
         weighed.cells.fill_doubles(&mut columns, &weighed.conditions, &doubles, &mut work);
         weighed.work = work;
         weighed.add_up_occasions();
@@ -212,7 +200,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
     /// Works out each occasion's readings as far as the cells are filled in.
     fn add_up_occasions(&mut self) {
         let passes = |kind: Kind| indices_of(kind).any(|fault| self.model.faults[fault].passing);
-        self.hot = (0..self.hypotheses.all.len())
+        self.hot = (0..self.cells.hypotheses())
             .filter(|&index| passes(self.hypotheses.all[index].kind))
             .collect();
         let each = |of: &dyn Fn(usize, usize) -> Vec<f64>| -> Vec<Vec<Vec<f64>>> {
@@ -274,21 +262,10 @@ impl<'m, 'c> Weighed<'m, 'c> {
         self.occasions.iter().map(|occasion| occasion.readings.clone()).collect()
     }
 
-    /// Likelihood of the kept pieces of evidence under each hypothesis.
+    /// Likelihood of the kept pieces of evidence under each hypothesis of which cells are filled
+    /// in.
     fn likelihoods(&self, keeps: &dyn Fn(usize) -> bool) -> Vec<f64> {
-        let mut likely = self.within_reach(keeps);
-        likely.resize(self.hypotheses.all.len(), 0.0);
-        likely
-    }
-
-    /// The same of those that are not hopeless, which come first.
-    fn within_reach(&self, keeps: &dyn Fn(usize) -> bool) -> Vec<f64> {
-        let asked = |occasion: &Occasion| occasion.readings.iter().any(|&reading| keeps(reading));
-        let reach = (self.occasions.iter().zip(&self.reach))
-            .filter(|(occasion, _)| asked(occasion))
-            .map(|(_, &reach)| reach)
-            .fold(self.hypotheses.all.len(), usize::min);
-        let mut sum = vec![0.0; reach];
+        let mut sum = vec![0.0; self.cells.hypotheses()];
         for (scale, &weight) in self.scale_weights.iter().enumerate() {
             let of: Vec<Cow<'_, [f64]>> = (self.by_occasion.iter().enumerate())
                 .filter_map(|(occasion, known)| {
@@ -322,18 +299,17 @@ impl<'m, 'c> Weighed<'m, 'c> {
         scale: usize,
         keeps: &dyn Fn(usize) -> bool,
     ) -> Vec<f64> {
-        let reach = self.reach[occasion];
         let occasion = &self.occasions[occasion];
         let taken = || occasion.readings.iter().copied().filter(|&reading| keeps(reading));
         let product = |column: fn(&Cells, usize, usize) -> &[f64]| -> Vec<f64> {
             let columns: Vec<&[f64]> =
                 taken().map(|reading| column(&self.cells, reading, scale)).collect();
-            let mut product = vec![0.0; reach];
+            let mut product = vec![0.0; self.cells.hypotheses()];
             AddProduct { weight: 1.0, columns: &columns, sum: &mut product }.run();
             product
         };
         let mut as_said = product(Cells::closed);
-        for &hypothesis in self.hot.iter().take_while(|&&hypothesis| hypothesis < reach) {
+        for &hypothesis in &self.hot {
             let (open, closed) =
                 self.overload_now(taken(), scale, hypothesis, occasion.open_chance);
             as_said[hypothesis] = open + closed;
@@ -376,7 +352,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
     }
 
     fn readings_likelihood(&self, hypothesis: usize, scale: usize) -> f64 {
-        self.by_occasion.iter().map(|by_scale| at(&by_scale[scale], hypothesis)).product()
+        self.by_occasion.iter().map(|by_scale| by_scale[scale][hypothesis]).product()
     }
 
     fn supposes_hot_overload(&self, hypothesis: usize) -> bool {
@@ -400,7 +376,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
             // How well this scale fits what was read in any other state.
             let fits: f64 = others
                 .iter()
-                .map(|&occasion| at(&self.by_occasion[occasion][scale], hypothesis))
+                .map(|&occasion| self.by_occasion[occasion][scale][hypothesis])
                 .product();
             let mut taken: Vec<usize> = alike
                 .iter()
@@ -551,11 +527,6 @@ pub fn bayes(priors: &[f64], log_likelihoods: &[f64]) -> Vec<f64> {
     let sum: f64 = shares.iter().sum();
     shares.iter_mut().for_each(|share| *share /= sum);
     shares
-}
-
-/// The value of a hypothesis in a column that ends before the hopeless ones.
-fn at(column: &[f64], hypothesis: usize) -> f64 {
-    column.get(hypothesis).copied().unwrap_or(0.0)
 }
 
 fn occasions(model: &Model<'_>, prepared: &[Prepared]) -> Vec<Occasion> {

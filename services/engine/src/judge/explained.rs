@@ -6,7 +6,7 @@
 use super::rounded;
 use crate::case::Case;
 use crate::likelihood::Prepared;
-use crate::posterior::{HOPELESS_SO_FAR, Weighed};
+use crate::posterior::Weighed;
 use crate::sentences;
 use crate::shares::{ModeOf, Shares, best_by_evidence, excluded_by, modes_and_firsts};
 use crate::verdict::explained::{
@@ -20,8 +20,8 @@ const SHOWN_MIN: f64 = 0.02;
 /// A rival below this share is none.
 const RIVAL_MIN: f64 = 1e-6;
 /// Hypotheses below this share are not added up where evidence is left out: thousands of them move
-/// no eighth decimal.
-const LESS_TELLS_MIN: f64 = 1e-12;
+/// no sixth decimal.
+const LESS_TELLS_MIN: f64 = 1e-10;
 /// A share that moves less than this did not move.
 const MOVED_MIN: f64 = 0.005;
 
@@ -216,7 +216,7 @@ fn waterfall(weighed: &mut Weighed<'_, '_>, case: &Case, claimed: Option<usize>)
     let falls: Vec<(Shares, Vec<Option<f64>>)> = (0..=pieces)
         .map(|taken| {
             weighed.with_only(&|piece| piece < taken, |less| {
-                Shares::added_up(less, &less.posterior, claimed, HOPELESS_SO_FAR)
+                Shares::added_up(less, &less.posterior, claimed, LESS_TELLS_MIN)
             })
         })
         .collect();

@@ -188,10 +188,11 @@ pub(super) fn considered(
     let count = |wanted: fn(&Kind) -> bool| {
         weighed.hypotheses.all.iter().filter(|hypothesis| wanted(&hypothesis.kind)).count() as u32
     };
+    let hopeless = weighed.hypotheses.hopeless as u32;
     Considered {
-        hypotheses: weighed.hypotheses.all.len() as u32,
+        hypotheses: weighed.hypotheses.all.len() as u32 + hopeless,
         singles: count(|kind| matches!(kind, Kind::Single(_))),
-        doubles: count(|kind| matches!(kind, Kind::Double(..))),
+        doubles: count(|kind| matches!(kind, Kind::Double(..))) + hopeless,
         cut_off: rounded(weighed.hypotheses.cut_off),
         unknown_share: rounded(shares.unknown),
         policy,

@@ -6,15 +6,15 @@
 //! them all ([`super`]).
 
 use super::fill::{Columns, Told};
-use super::hypotheses::{Hypotheses, Kind, indices_of};
+use super::hypotheses::{Hypothesis, Kind, indices_of};
 use crate::case::Reading;
 use crate::likelihood::{Judged, Mistakes, Prepared, is_loose, neighbours};
 use crate::model::Model;
 use crate::predict::many::{Conditions, Supposed, Work};
 use crate::predict::{Predicted, Setup};
 
-/// Columns of likelihoods, one per reading and scale, along the hypotheses. A double fault that is
-/// hopeless by the time of a reading is as good as impossible there: 0.
+/// Columns of likelihoods, one per reading and scale, along the hypotheses: those of one fault or
+/// none at first, and the double ones that are not hopeless once they are filled in.
 pub(super) struct Cells {
     hypotheses: usize,
     scales: usize,
@@ -91,8 +91,6 @@ pub(super) struct Doubles<'a> {
     pub(super) scales: &'a [f64],
     /// By scale.
     pub(super) of_singles: &'a [Ones],
-    /// By reading: how many hypotheses, those that come first, it concerns.
-    pub(super) reach: &'a [usize],
 }
 
 /// Nothing wrong, the unknown fault and the single ones, which come first.
@@ -101,15 +99,16 @@ pub(super) fn singles(model: &Model<'_>) -> usize {
 }
 
 impl Cells {
-    /// Nothing filled in but the readings of which the model says nothing.
-    pub(super) fn empty(
+    /// Room for hypotheses of one fault or none; nothing filled in but the readings of which the
+    /// model says nothing.
+    pub(super) fn of_singles(
         model: &Model<'_>,
-        hypotheses: &Hypotheses,
+        hypotheses: &[Hypothesis],
         taken: &Taken<'_>,
         scales: usize,
         mistakes: &Mistakes,
     ) -> Self {
-        let count = hypotheses.all.len();
+        let count = hypotheses.len();
         let all = taken.readings.len() * scales * count;
         let passes = model.faults.iter().any(|fault| fault.passing);
         let of_hot = if passes { all } else { 0 };
@@ -164,7 +163,7 @@ impl Cells {
         setups.extend(taken.unlifted.iter().map(|(_, one)| one.setup.clone()));
         setups.extend(beside.setups);
         let conditions = Conditions::new(model, setups, work);
-        let suppositions = suppositions(model, columns.hypotheses, 0..singles);
+        let suppositions = suppositions(model, columns.hypotheses);
         let mut all = Vec::with_capacity(scales.len());
         for (scale, &value) in scales.iter().enumerate() {
             let mut predicted = vec![Predicted::Nothing; taken.settings() * singles];
@@ -224,37 +223,58 @@ impl Cells {
         doubles: &Doubles<'_>,
         work: &mut Work,
     ) {
-        let Doubles { taken, scales, of_singles, reach } = *doubles;
+        let Doubles { taken, scales, of_singles } = *doubles;
         let model = columns.model;
         let singles = singles(model);
-        let suppositions = suppositions(model, columns.hypotheses, singles..self.hypotheses);
-        let upto: Vec<usize> = (0..taken.settings())
-            .map(|index| taken.setting(index).0)
-            .map(|reading| if taken.is_used(reading) { reach[reading] - singles } else { 0 })
-            .collect();
+        let suppositions = suppositions(model, &columns.hypotheses[singles..]);
+        self.make_room(suppositions.len());
         for (scale, (&value, ones)) in scales.iter().zip(of_singles).enumerate() {
-            let each = &mut |index: usize, from: usize, predicted: &[Predicted]| {
+            conditions.each(&suppositions, value, work, &mut |index, predicted| {
                 let (reading, _) = taken.setting(index);
                 if !taken.is_used(reading) {
                     return;
                 }
                 let told = Told::of(ones.prepared(index), &taken.readings[reading]);
-                let first = singles + from;
-                columns.tell(&told, first, predicted);
+                columns.tell(&told, singles, predicted);
                 match index.checked_sub(taken.readings.len()) {
                     None => {
                         let at = self.at(reading, scale);
-                        columns.as_said(&told, first, predicted, ones.plain(index), self, at);
+                        columns.as_said(&told, predicted, ones.plain(index), self, at);
                     }
                     Some(place) => {
-                        let at = self.at(place, scale) + first;
+                        let at = self.at(place, scale) + singles;
                         let into = &mut self.unlifted[at..][..predicted.len()];
-                        columns.unlifted(&told, first, predicted, ones.plain(index), into);
+                        columns.unlifted(&told, predicted, ones.plain(index), into);
                     }
                 }
-            };
-            conditions.each_upto(&suppositions, Some(&upto), value, work, each);
+            });
         }
+    }
+
+    /// Makes room for so many double faults. A reading of which the model says nothing is as likely
+    /// under each of them.
+    fn make_room(&mut self, doubles: usize) {
+        let singles = self.hypotheses;
+        self.hypotheses += doubles;
+        for (of, at_first) in [
+            (&mut self.closed, 1.0),
+            (&mut self.closed_mistaken, 0.0),
+            (&mut self.open, 1.0),
+            (&mut self.open_mistaken, 0.0),
+            (&mut self.unlifted, 1.0),
+        ] {
+            let mut wide = Vec::with_capacity(of.len() / singles * self.hypotheses);
+            for column in of.chunks_exact(singles) {
+                wide.extend_from_slice(column);
+                wide.resize(wide.len() + doubles, at_first);
+            }
+            *of = wide;
+        }
+    }
+
+    /// Of how many hypotheses, those that come first, there are cells.
+    pub(super) fn hypotheses(&self) -> usize {
+        self.hypotheses
     }
 
     /// Where the column of a reading (or place) begins.
@@ -328,25 +348,21 @@ pub(super) const SOUND: usize = 0;
 pub(super) const UNKNOWN: usize = 1;
 
 /// The hypotheses of one fault that comes and goes. With a second fault it is rarer than the cut.
-fn loose_singles(model: &Model<'_>, hypotheses: &Hypotheses) -> Vec<usize> {
+fn loose_singles(model: &Model<'_>, hypotheses: &[Hypothesis]) -> Vec<usize> {
     let loose = |kind: Kind| match kind {
         Kind::Single(fault) => is_loose(model, &model.faults[fault]),
         Kind::Sound | Kind::Double(..) | Kind::Unknown => false,
     };
-    (0..hypotheses.all.len()).filter(|&index| loose(hypotheses.all[index].kind)).collect()
+    (0..hypotheses.len()).filter(|&index| loose(hypotheses[index].kind)).collect()
 }
 
 /// What some of the hypotheses suppose.
-fn suppositions<'m>(
-    model: &'m Model<'_>,
-    hypotheses: &Hypotheses,
-    which: std::ops::Range<usize>,
-) -> Vec<Supposed<'m>> {
+fn suppositions<'m>(model: &'m Model<'_>, hypotheses: &[Hypothesis]) -> Vec<Supposed<'m>> {
     let of = |kind: Kind| {
         let mut faults = indices_of(kind).map(|fault| &model.faults[fault]);
         Supposed { faults: [faults.next(), faults.next()], moved: None }
     };
-    hypotheses.all[which].iter().map(|hypothesis| of(hypothesis.kind)).collect()
+    hypotheses.iter().map(|hypothesis| of(hypothesis.kind)).collect()
 }
 
 /// The neighbouring pins of every reading.

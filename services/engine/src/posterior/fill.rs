@@ -7,7 +7,7 @@
 
 use super::cells::{Cells, SOUND, UNKNOWN, singles};
 use super::classes::{Classes, rounded};
-use super::hypotheses::{Hypotheses, Kind, indices_of};
+use super::hypotheses::{Hypothesis, Kind, indices_of};
 use crate::case::Reading;
 use crate::likelihood::{Judged, Mistakes, Prepared, Seen, broad, presence, size_spread};
 use crate::model::Model;
@@ -33,7 +33,7 @@ impl<'a> Told<'a> {
 /// What is asked of each hypothesis again and again, and room to fill a column in.
 pub(super) struct Columns<'a, 'm, 'c> {
     pub(super) model: &'m Model<'c>,
-    pub(super) hypotheses: &'a Hypotheses,
+    pub(super) hypotheses: &'a [Hypothesis],
     mistakes: &'a Mistakes,
     singles: usize,
     /// By hypothesis: the one that is left of it with its passing faults gone.
@@ -53,15 +53,15 @@ pub(super) struct Columns<'a, 'm, 'c> {
 impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
     pub(super) fn new(
         model: &'m Model<'c>,
-        hypotheses: &'a Hypotheses,
+        hypotheses: &'a [Hypothesis],
         mistakes: &'a Mistakes,
     ) -> Self {
         let of_faults: Vec<f64> = model.faults.iter().map(size_spread).collect();
         let largest =
             |kind: Kind| indices_of(kind).map(|fault| of_faults[fault]).fold(0.0, f64::max);
-        let spread: Vec<f64> = hypotheses.all.iter().map(|one| largest(one.kind)).collect();
+        let spread: Vec<f64> = hypotheses.iter().map(|one| largest(one.kind)).collect();
         let mut in_twos = vec![false; model.faults.len()];
-        for one in &hypotheses.all[singles(model)..] {
+        for one in &hypotheses[singles(model)..] {
             indices_of(one.kind).for_each(|fault| in_twos[fault] = true);
         }
         Columns {
@@ -71,7 +71,6 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
             in_twos,
             singles: singles(model),
             at_rest: hypotheses
-                .all
                 .iter()
                 .enumerate()
                 .map(|(index, one)| {
@@ -177,18 +176,18 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         self.plain(told, predicted)
     }
 
-    /// Fills the cells of double faults, those told, from `first` on. With two faults nobody looks
-    /// which pins are beside; `plain` is what was told so of the single ones.
+    /// Fills the cells of the double faults, which were told. With two faults nobody looks which
+    /// pins are beside; `plain` is what was told so of the single ones.
     pub(super) fn as_said(
         &mut self,
         told: &Told<'_>,
-        first: usize,
         predicted: &[Predicted],
         plain: &[Judged],
         cells: &mut Cells,
         at: usize,
     ) {
         self.look_no_further(told, predicted);
+        let first = self.singles;
         let at_work = self.at_work(told);
         let mut unsure = at_work.iter().zip(&self.in_twos).filter(|(_, in_twos)| **in_twos);
         if cells.open.is_empty() && unsure.all(|(&chance, _)| chance == 1.0) {
@@ -246,7 +245,7 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         judged: impl Fn(usize) -> Judged,
     ) -> Judged {
         let with = judged(hypothesis);
-        let faults = || indices_of(self.hypotheses.all[hypothesis].kind);
+        let faults = || indices_of(self.hypotheses[hypothesis].kind);
         let Some(unsure) = faults().find(|&fault| at_work[fault] < 1.0) else {
             return with;
         };
@@ -258,17 +257,17 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         }
     }
 
-    /// Fills the cells of a reading that was taken with nothing lifted: of double faults that were
-    /// told, from `first` on; `plain` is what was told of the single ones.
+    /// Fills the cells of a reading that was taken with nothing lifted: of the double faults, which
+    /// were told; `plain` is what was told of the single ones.
     pub(super) fn unlifted(
         &mut self,
         told: &Told<'_>,
-        first: usize,
         predicted: &[Predicted],
         plain: &[Judged],
         into: &mut [f64],
     ) {
         self.look_no_further(told, predicted);
+        let first = self.singles;
         let at_rest = &self.at_rest[first..][..into.len()];
         for (into, &at_rest) in into.iter_mut().zip(at_rest) {
             let judged = match (at_rest as usize).checked_sub(first) {

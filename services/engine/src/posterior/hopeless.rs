@@ -8,10 +8,10 @@
 //! A fault that only takes conductance away raises every resistance, one that only adds lowers
 //! every one (Rayleigh). So under two that raise, a resistance is no lower than under either
 //! alone, and what was seen is no likelier than the most from there up; under one of each it lies
-//! between. Whoever asks for shares asks with all pieces of evidence, with all but one, with all
-//! but an occasion's, or with those up to one of them. Where the most that a double can have of the
-//! sum that the single faults have is less than [`HOPELESS`] in each of these with an occasion's
-//! readings in it, it is left out from that occasion on: its likelihood is taken as 0 there.
+//! between. A verdict asks for shares with all pieces of evidence, with all but one and with all but
+//! an occasion's. Where the most that a double can have of the sum that the single faults have is
+//! less than [`HOPELESS`] in each of these, it is left out. How the shares moved on the way is told
+//! of what is not hopeless in the end, and so is what a next test would show.
 
 use pulp::{Arch, Simd, WithSimd};
 
@@ -24,39 +24,37 @@ use crate::predict::{Conducts, conducts};
 use crate::sweep::{LANES, Lane};
 
 /// A double fault that holds less than this of the whole is left out, whichever piece or occasion
-/// is missing: thousands of them move no eighth decimal.
-const HOPELESS: f64 = 1e-12;
-/// The same while the evidence comes in piece by piece, where shares below it are not added up.
-pub(crate) const HOPELESS_SO_FAR: f64 = 1e-10;
+/// is missing: thousands of them move no fifth decimal, and by far most are far below.
+const HOPELESS: f64 = 1e-9;
 
 impl Weighed<'_, '_> {
-    /// Puts double faults that are hopeless from an occasion on after those that are not, and says
-    /// how far each occasion reaches.
+    /// Leaves out the double faults that are hopeless.
     pub(super) fn leave_out_hopeless(
         &mut self,
         unlifted: &[(usize, Prepared)],
         readings: &[Reading],
         ones: &Ones,
     ) {
-        let all = self.hypotheses.all.len();
         let singles = singles(self.model);
         let taken = Taken { readings, prepared: &self.prepared, unlifted };
-        let from = left_out_from(self, &taken, ones);
-        let mut order: Vec<usize> = (0..all).collect();
-        order[singles..].sort_by_key(|&double| std::cmp::Reverse(from[double - singles]));
-        for (occasion, reach) in self.reach.iter_mut().enumerate() {
-            *reach = singles + from.iter().filter(|&&from| from > occasion).count();
-        }
-        self.hypotheses.all = order.iter().map(|&index| self.hypotheses.all[index]).collect();
-        self.priors = order.iter().map(|&index| self.priors[index]).collect();
+        let has_hope = have_hope(self, &taken, ones);
+        self.hypotheses.hopeless = has_hope.iter().filter(|has_hope| !**has_hope).count();
+        keep(&mut self.hypotheses.all, singles, &has_hope);
+        keep(&mut self.priors, singles, &has_hope);
         for column in &mut self.sign_cells {
-            *column = order.iter().map(|&index| column[index]).collect();
+            keep(column, singles, &has_hope);
         }
     }
 }
 
-/// For each double fault, in order: from which occasion on it is left out, by number.
-fn left_out_from(weighed: &Weighed<'_, '_>, taken: &Taken<'_>, ones: &Ones) -> Vec<usize> {
+/// Keeps those of single faults, and of the double ones those that have hope.
+fn keep<T>(of: &mut Vec<T>, singles: usize, has_hope: &[bool]) {
+    let mut known = std::iter::repeat_n(true, singles).chain(has_hope.iter().copied());
+    of.retain(|_| known.next().unwrap_or(true));
+}
+
+/// For each double fault, in order, whether it has any.
+fn have_hope(weighed: &Weighed<'_, '_>, taken: &Taken<'_>, ones: &Ones) -> Vec<bool> {
     let asked = Asked::of(weighed);
     let bounds = Bounds::of(weighed, taken, ones);
     let mut room = Room::of(&asked, taken.settings());
@@ -71,7 +69,7 @@ fn left_out_from(weighed: &Weighed<'_, '_>, taken: &Taken<'_>, ones: &Ones) -> V
             bounds.fill(weighed.hypotheses.all[double].kind, lane, &mut room.most);
         }
         Arch::new().dispatch(Follow { asked: &asked, room: &mut room });
-        all.extend(room.from[..some.len()].iter().map(|&from| from as usize));
+        all.extend(room.matters[..some.len()].iter().map(|&matters| matters > 0.0));
     }
     all
 }
@@ -281,8 +279,8 @@ struct Room {
     /// By occasion: what was gone through so far, and both together.
     gone: Vec<[Lane; 2]>,
     both: Vec<Lane>,
-    /// From which occasion on each is left out.
-    from: Lane,
+    /// 1 for each that is not hopeless.
+    matters: Lane,
 }
 
 impl Room {
@@ -294,15 +292,15 @@ impl Room {
             before: vec![[[1.0; LANES]; 2]; asked.occasion_of.len()],
             gone: vec![[[1.0; LANES]; 2]; asked.without_occasion.len()],
             both: vec![[1.0; LANES]; asked.without_occasion.len()],
-            from: [0.0; LANES],
+            matters: [0.0; LANES],
         }
     }
 }
 
 /// The sums of evidence that are asked for: what is negligible in each.
 struct Asked {
-    /// With the pieces up to each, its own included.
-    so_far: Vec<f64>,
+    /// With all pieces.
+    all: f64,
     /// Without each piece.
     without: Vec<f64>,
     without_occasion: Vec<f64>,
@@ -316,19 +314,14 @@ impl Asked {
     fn of(weighed: &Weighed<'_, '_>) -> Self {
         let readings = weighed.prepared.len();
         let pieces = readings + weighed.sign_cells.len();
-        let singles = singles(weighed.model);
         let sum = |keeps: &dyn Fn(usize) -> bool| -> f64 {
-            let likely = weighed.within_reach(keeps);
-            likely[..singles].iter().zip(&weighed.priors).map(|(one, prior)| one * prior).sum()
+            let likely = weighed.likelihoods(keeps);
+            likely.iter().zip(&weighed.priors).map(|(one, prior)| one * prior).sum()
         };
         let mut occasion_of = vec![0; readings];
         for (place, occasion) in weighed.occasions.iter().enumerate() {
             occasion.readings.iter().for_each(|&reading| occasion_of[reading] = place);
         }
-        let so_far = (1..=pieces).map(|taken| {
-            let least = if taken == pieces { HOPELESS } else { HOPELESS_SO_FAR };
-            least * sum(&|piece| piece < taken)
-        });
         let without = (0..pieces).map(|piece| HOPELESS * sum(&|known| known != piece));
         let without_occasion = (weighed.occasions.iter())
             .map(|occasion| HOPELESS * sum(&|piece| !occasion.readings.contains(&piece)));
@@ -336,7 +329,7 @@ impl Asked {
         let unlifted = (weighed.prepared.iter())
             .map(|one| if one.setup.lifted.is_empty() { None } else { settings.next() });
         Asked {
-            so_far: so_far.collect(),
+            all: HOPELESS * sum(&|_| true),
             without: without.collect(),
             without_occasion: without_occasion.collect(),
             unlifted: unlifted.collect(),
@@ -363,7 +356,7 @@ impl WithSimd for Follow<'_> {
         let occasions = room.both.len();
         room.gone.fill([[1.0; LANES]; 2]);
         room.both.fill([1.0; LANES]);
-        room.from = [0.0; LANES];
+        room.matters = [0.0; LANES];
         // As said or, where something was lifted, perhaps not really.
         let mix = |said: &Lane, unlifted: &Lane, lifts: bool| {
             let chance = if lifts { asked.not_lifted } else { 0.0 };
@@ -381,24 +374,14 @@ impl WithSimd for Follow<'_> {
             product
         };
         // What is not a number is not negligible.
-        let matters = |from: &mut Lane, most: &Lane, least: f64, touched: usize| {
+        let mut matters = |most: &Lane, least: f64| {
             for lane in 0..LANES {
-                let left_out = if most[lane] < least { 0.0 } else { touched as f64 };
-                from[lane] = if left_out > from[lane] { left_out } else { from[lane] };
+                let known = room.matters[lane];
+                room.matters[lane] = if most[lane] < least { known } else { 1.0 };
             }
         };
-        // Piece by piece, in the order in which they came.
-        let mut others = room.priors;
-        let mut touched = 0;
         for reading in 0..readings {
             let occasion = asked.occasion_of[reading];
-            touched = touched.max(occasion + 1);
-            if reading == 0 || asked.occasion_of[reading - 1] != occasion {
-                others = room.priors;
-                for other in (0..touched).filter(|&other| other != occasion) {
-                    others = times(&others, &room.both[other]);
-                }
-            }
             let [said, unlifted] = room.gone[occasion];
             room.before[reading] = [said, unlifted];
             let setting = asked.unlifted[reading];
@@ -406,43 +389,34 @@ impl WithSimd for Follow<'_> {
             let unlifted = times(&unlifted, &room.most[setting.unwrap_or(reading)]);
             room.gone[occasion] = [said, unlifted];
             room.both[occasion] = mix(&said, &unlifted, setting.is_some());
-            let so_far = times(&others, &room.both[occasion]);
-            matters(&mut room.from, &so_far, asked.so_far[reading], touched);
         }
-        let mut all = room.priors;
+        let mut of_readings = room.priors;
         for both in &room.both {
-            all = times(&all, both);
+            of_readings = times(&of_readings, both);
         }
-        for sign in 0..room.signs.len() {
-            let mut less = all;
-            for other in (0..room.signs.len()).filter(|&other| other != sign) {
-                less = times(&less, &room.signs[other]);
-            }
-            matters(&mut room.from, &less, asked.without[readings + sign], occasions);
-            let mut so_far = all;
-            for before in &room.signs[..=sign] {
-                so_far = times(&so_far, before);
-            }
-            matters(&mut room.from, &so_far, asked.so_far[readings + sign], occasions);
+        let mut of_signs = room.priors;
+        for (sign, own) in room.signs.iter().enumerate() {
+            let others = room.signs.iter().enumerate().filter(|(other, _)| *other != sign);
+            let less = others.fold(of_readings, |less, (_, other)| times(&less, other));
+            matters(&less, asked.without[readings + sign]);
+            of_signs = times(&of_signs, own);
         }
+        let all = room.both.iter().fold(of_signs, |all, both| times(&all, both));
+        matters(&all, asked.all);
         // Without each occasion, and without each of its readings; those after it come first.
         for occasion in 0..occasions {
-            let mut others = room.priors;
-            for sign in &room.signs {
-                others = times(&others, sign);
+            let others = room.both.iter().enumerate().filter(|(other, _)| *other != occasion);
+            let others = others.fold(of_signs, |product, (_, both)| times(&product, both));
+            if occasions > 1 {
+                matters(&others, asked.without_occasion[occasion]);
             }
-            for other in (0..occasions).filter(|&other| other != occasion) {
-                others = times(&others, &room.both[other]);
-            }
-            let left = if occasion + 1 == occasions { occasion } else { occasions };
-            matters(&mut room.from, &others, asked.without_occasion[occasion], left);
             let mut after = [[1.0; LANES]; 2];
             for reading in (0..readings).rev().filter(|&one| asked.occasion_of[one] == occasion) {
                 let [said, unlifted] = &room.before[reading];
                 let setting = asked.unlifted[reading];
                 let kept =
                     mix(&times(said, &after[0]), &times(unlifted, &after[1]), setting.is_some());
-                matters(&mut room.from, &times(&others, &kept), asked.without[reading], occasions);
+                matters(&times(&others, &kept), asked.without[reading]);
                 after = [
                     times(&after[0], &room.most[reading]),
                     times(&after[1], &room.most[setting.unwrap_or(reading)]),

@@ -34,7 +34,11 @@ pub(crate) struct Hypothesis {
 #[derive(Clone, Debug)]
 pub(crate) struct Hypotheses {
     pub(crate) all: Vec<Hypothesis>,
+    /// What the double faults held beforehand that were never looked at.
     pub(crate) cut_off: f64,
+    /// How many double faults were looked at and are not among all any more: the readings leave
+    /// them no hope.
+    pub(crate) hopeless: usize,
 }
 
 impl Hypotheses {
@@ -99,7 +103,7 @@ impl Hypotheses {
         all.extend(doubles);
         let cut_off = (1.0 - all.iter().map(|hypothesis| hypothesis.prior).sum::<f64>()).max(0.0);
         follow_rates(model, &mut all);
-        Hypotheses { all, cut_off }
+        Hypotheses { all, cut_off, hopeless: 0 }
     }
 }
 

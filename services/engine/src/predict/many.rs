@@ -85,10 +85,8 @@ impl Predictions {
     }
 }
 
-/// By setup: how many suppositions it is asked of, those that come first; all where there is none.
-pub(crate) type Upto<'a> = Option<&'a [usize]>;
-/// Gets a setup, the first of some suppositions, and what is predicted under them.
-pub(crate) type Look<'a> = &'a mut dyn FnMut(usize, usize, &[Predicted]);
+/// Gets a setup and what is predicted of it under each supposition.
+pub(crate) type Look<'a> = &'a mut dyn FnMut(usize, &[Predicted]);
 
 /// A condition under power: what is lifted, the state, a low-impedance meter's points.
 type Live<'s> = (&'s [usize], usize, Option<(usize, usize)>);
@@ -155,24 +153,9 @@ impl<'m, 'c> Conditions<'m, 'c> {
         suppositions: &[Supposed<'m>],
         scale: f64,
         work: &mut Work,
-        look: &mut dyn FnMut(usize, &[Predicted]),
-    ) {
-        self.each_upto(suppositions, None, scale, work, &mut |setup, _, column| {
-            look(setup, column);
-        });
-    }
-
-    /// The same where each setup is asked of so many suppositions, those that come first; `look`
-    /// gets some of a setup's at a time, and from which supposition on.
-    pub(crate) fn each_upto(
-        &self,
-        suppositions: &[Supposed<'m>],
-        upto: Upto<'_>,
-        scale: f64,
-        work: &mut Work,
         look: Look<'_>,
     ) {
-        let asked = Asked { model: self.model, setups: &self.setups, suppositions, upto, scale };
+        let asked = Asked { model: self.model, setups: &self.setups, suppositions, scale };
         self.off(&asked, work, look);
         self.live(&asked, work, look);
     }
@@ -183,11 +166,10 @@ impl<'m, 'c> Conditions<'m, 'c> {
         suppositions: &[Supposed<'m>],
         scale: f64,
         work: &mut Work,
-        look: &mut dyn FnMut(usize, &[Predicted]),
+        look: Look<'_>,
     ) {
-        let (model, setups) = (self.model, &self.setups);
-        let asked = Asked { model, setups, suppositions, upto: None, scale };
-        self.off(&asked, work, &mut |setup, _, column| look(setup, column));
+        let asked = Asked { model: self.model, setups: &self.setups, suppositions, scale };
+        self.off(&asked, work, look);
     }
 
     /// Those that need power.
@@ -196,16 +178,15 @@ impl<'m, 'c> Conditions<'m, 'c> {
         suppositions: &[Supposed<'m>],
         scale: f64,
         work: &mut Work,
-        look: &mut dyn FnMut(usize, &[Predicted]),
+        look: Look<'_>,
     ) {
-        let (model, setups) = (self.model, &self.setups);
-        let asked = Asked { model, setups, suppositions, upto: None, scale };
-        self.live(&asked, work, &mut |setup, _, column| look(setup, column));
+        let asked = Asked { model: self.model, setups: &self.setups, suppositions, scale };
+        self.live(&asked, work, look);
     }
 
     fn off(&self, asked: &Asked<'_, 'm, 'c>, work: &mut Work, look: Look<'_>) {
         for &index in &self.mute {
-            look(index, 0, &vec![Predicted::Nothing; asked.upto(index)]);
+            look(index, &vec![Predicted::Nothing; asked.suppositions.len()]);
         }
         let mut room = Room::default();
         for condition in &self.off {
@@ -231,13 +212,16 @@ impl<'m, 'c> Conditions<'m, 'c> {
                     }
                 }
             };
-            let suppositions = &asked.suppositions[..asked.upto(index)];
-            look(index, 0, &suppositions.iter().map(predicted).collect::<Vec<_>>());
+            look(index, &asked.suppositions.iter().map(predicted).collect::<Vec<_>>());
         }
     }
 
     fn live(&self, asked: &Asked<'_, 'm, 'c>, work: &mut Work, look: Look<'_>) {
         self.each_singly(asked, work, true, look);
+        let count = asked.suppositions.len();
+        if count == 0 {
+            return;
+        }
         let mut columns = Vec::new();
         for members in &self.live {
             let setup = &self.setups[members[0]];
@@ -248,20 +232,16 @@ impl<'m, 'c> Conditions<'m, 'c> {
                 scale: asked.scale,
                 meter: setup.meter(),
             };
-            let count = members.iter().map(|&member| asked.upto(member)).max().unwrap_or(0);
-            if count == 0 {
-                continue;
-            }
             columns.clear();
             columns.resize(members.len() * count, Predicted::Nothing);
-            condition.each(&asked.suppositions[..count], work, &mut |index, solved| {
+            condition.each(asked.suppositions, work, &mut |index, solved| {
                 for (place, &member) in members.iter().enumerate() {
                     columns[place * count + index] =
                         solved.shows(&self.model.parts, &self.setups[member]);
                 }
             });
             for (&member, column) in members.iter().zip(columns.chunks_exact(count)) {
-                look(member, 0, &column[..asked.upto(member)]);
+                look(member, column);
             }
         }
     }

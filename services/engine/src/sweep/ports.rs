@@ -37,13 +37,9 @@ pub(crate) struct Ports {
     spokes: Vec<Spoke>,
     /// Arrivals by joint, after [`NOTHING`] and [`ALL`].
     arrivals: Vec<Sums>,
-    /// By arrival, the place of the joint where it started.
-    starts: Vec<u8>,
     /// A share and a conductance, by spoke, or an arrival and a share: what they multiply to is
     /// added up.
     products: Vec<(u16, u16)>,
-    /// For each pair the joints between which it is, by place.
-    ends: Vec<[usize; 2]>,
     /// For each pair the joints passed, and what arrives there from either.
     pairs: Vec<Vec<[u16; 3]>>,
     /// By slot: the places of the joints that feel it.
@@ -101,9 +97,7 @@ impl Ports {
             joints: Vec::with_capacity(joints),
             spokes: Vec::new(),
             arrivals: Vec::new(),
-            starts: Vec::new(),
             products: Vec::new(),
-            ends: pairs.iter().map(|&(a, b)| [place[a], place[b]]).collect(),
             pairs: Vec::new(),
             feels: vec![0; given],
             shape,
@@ -158,7 +152,6 @@ impl Ports {
                 }));
                 arrival_of[start * joints + at] = (2 + ports.arrivals.len()) as u16;
                 ports.arrivals.push(sums);
-                ports.starts.push(start as u8);
             }
             ports.joints[at].arrivals = Sums { from, to: ports.arrivals.len() };
         }
@@ -223,16 +216,9 @@ impl Ports {
         u64::MAX.checked_shr(64 - self.joints.len() as u32).unwrap_or(0)
     }
 
-    /// The joints that the pairs wanted are between, by place: where a current starts.
-    pub(crate) fn starts(&self, wanted: &[bool]) -> u64 {
-        let wanted = self.ends.iter().zip(wanted).filter(|(_, wanted)| **wanted);
-        wanted.fold(0, |starts, ([a, b], _)| starts | 1 << a | 1 << b)
-    }
-
-    /// Works out anew what some joints make of the values, and what arrives there of the currents
-    /// that start at some.
-    pub(crate) fn follow(&self, joints: u64, starts: u64, values: &mut Values) {
-        Arch::new().dispatch(Follow { ports: self, joints, starts, values });
+    /// Works out anew what some joints make of the values, and what arrives there.
+    pub(crate) fn follow(&self, joints: u64, values: &mut Values) {
+        Arch::new().dispatch(Follow { ports: self, joints, values });
     }
 
     /// Puts back what was worked out of other values at some joints.
@@ -249,17 +235,11 @@ impl Ports {
         }
     }
 
-    /// The resistance between each pair that is wanted, ohm; infinite where nothing joins them.
-    /// `values` were followed; pair by pair they are handed to `answer`.
-    pub(crate) fn resistances(
-        &self,
-        values: &Values,
-        wanted: &[bool],
-        mut answer: impl FnMut(usize, &Lane),
-    ) {
+    /// The resistance between each pair, ohm; infinite where nothing joins them. `values` were
+    /// followed; pair by pair they are handed to `answer`.
+    pub(crate) fn resistances(&self, values: &Values, mut answer: impl FnMut(usize, &Lane)) {
         let arch = Arch::new();
-        let pairs = self.pairs.iter().zip(wanted).enumerate().filter(|(_, (_, wanted))| **wanted);
-        for (pair, (passed, _)) in pairs {
+        for (pair, passed) in self.pairs.iter().enumerate() {
             answer(pair, &arch.dispatch(Read { passed, values }));
         }
     }
@@ -270,7 +250,6 @@ impl Ports {
 struct Follow<'a> {
     ports: &'a Ports,
     joints: u64,
-    starts: u64,
     values: &'a mut Values,
 }
 
@@ -280,7 +259,7 @@ impl WithSimd for Follow<'_> {
     // Only what is inlined here is compiled for the wider processor.
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) {
-        let Follow { ports, joints, starts, values } = self;
+        let Follow { ports, joints, values } = self;
         for at in bits(joints) {
             let joint = &ports.joints[at];
             let mut total = [0.0; LANES];
@@ -316,9 +295,6 @@ impl WithSimd for Follow<'_> {
                 }
             }
             for arrival in joint.arrivals.from..joint.arrivals.to {
-                if starts >> ports.starts[arrival] & 1 == 0 {
-                    continue;
-                }
                 let sums = ports.arrivals[arrival];
                 let mut sum = [0.0; LANES];
                 for &(arrives, share) in &ports.products[sums.from..sums.to] {

@@ -20,6 +20,8 @@ const UNKNOWN: f64 = 0.01;
 /// Readings of one job, and jobs on each circuit.
 const READINGS: usize = 16;
 const JOBS: u64 = 3;
+/// All shares together move by less than the sixth decimal, which is the last that is told.
+const MOVED_MAX: f64 = 2e-7;
 
 /// A small seeded sequence (the multiplier and increment of Knuth's MMIX generator).
 struct Seeded(u64);
@@ -162,10 +164,10 @@ fn in_order(weighed: &Weighed<'_, '_>, order: &[Kind]) -> Vec<f64> {
         .zip(&weighed.posterior)
         .map(|(hypothesis, share)| (place(hypothesis.kind), *share))
         .collect();
-    order.iter().map(|&kind| known[&place(kind)]).collect()
+    order.iter().map(|&kind| known.get(&place(kind)).copied().unwrap_or(0.0)).collect()
 }
 
-/// How many double faults are left out somewhere.
+/// How many double faults are left out.
 fn compare(circuit: &Circuit, seeded: &mut Seeded) -> usize {
     let model = Model::new(circuit, &BTreeMap::new());
     let (readings, signs) = job(circuit, &model, seeded);
@@ -174,23 +176,23 @@ fn compare(circuit: &Circuit, seeded: &mut Seeded) -> usize {
     let mut less = Weighed::new(&model, &readings, &signs, usual(), UNKNOWN);
     let order: Vec<Kind> = full.hypotheses.all.iter().map(|hypothesis| hypothesis.kind).collect();
     let pieces = readings.len() + signs.len();
-    let mut kept: Vec<(Vec<bool>, f64)> = Vec::new();
-    kept.push((vec![true; pieces], 1e-9));
-    for piece in 0..pieces {
-        kept.push(((0..pieces).map(|known| known != piece).collect(), 1e-9));
-        kept.push(((0..pieces).map(|known| known < piece).collect(), 1e-7));
+    let mut kept = vec![vec![true; pieces]];
+    kept.extend((0..pieces).map(|piece| (0..pieces).map(|known| known != piece).collect()));
+    let occasions = full.occasions();
+    if occasions.len() > 1 {
+        let without = |occasion: &Vec<usize>| {
+            (0..pieces).map(|known| !occasion.contains(&known)).collect::<Vec<bool>>()
+        };
+        kept.extend(occasions.iter().map(without));
     }
-    for occasion in full.occasions() {
-        kept.push(((0..pieces).map(|known| !occasion.contains(&known)).collect(), 1e-9));
-    }
-    for (kept, within) in kept {
+    for kept in kept {
         let keeps = |piece: usize| kept[piece];
         let full = full.with_only(&keeps, |full| in_order(full, &order));
         let less = less.with_only(&keeps, |less| in_order(less, &order));
         let off: f64 = full.iter().zip(&less).map(|(one, two)| (one - two).abs()).sum();
-        assert!(off < within, "{}: {off:e} with {kept:?} of {readings:#?}", circuit.name);
+        assert!(off < MOVED_MAX, "{}: {off:e} with {kept:?} of {readings:#?}", circuit.name);
     }
-    less.hypotheses.all.len() - less.reach.iter().copied().min().unwrap_or(0)
+    less.hypotheses.hopeless
 }
 
 #[test]

@@ -9,7 +9,7 @@ use super::super::{Paths, Predicted, Setup, branch_ohm, copper_factor};
 use super::charging::Charging;
 use super::networks::Networks;
 use super::reader::{Reader, Resistances};
-use super::{Look, Supposed, Upto, Work};
+use super::{Look, Supposed, Work};
 use crate::model::{Fault, Model};
 use crate::sweep::{LANES, Lane, Ports};
 
@@ -34,15 +34,7 @@ pub(super) struct Asked<'a, 'm, 'c> {
     pub(super) model: &'m Model<'c>,
     pub(super) setups: &'a [Setup],
     pub(super) suppositions: &'a [Supposed<'m>],
-    pub(super) upto: Upto<'a>,
     pub(super) scale: f64,
-}
-
-impl Asked<'_, '_, '_> {
-    /// Of so many suppositions, those that come first, a setup is asked.
-    pub(super) fn upto(&self, setup: usize) -> usize {
-        self.upto.map_or(self.suppositions.len(), |upto| upto[setup])
-    }
 }
 
 /// Room that they work in.
@@ -50,7 +42,6 @@ impl Asked<'_, '_, '_> {
 pub(super) struct Room {
     ohm: Vec<f64>,
     column: Vec<Predicted>,
-    wanted: Vec<bool>,
 }
 
 /// The values of a condition's network.
@@ -170,8 +161,7 @@ impl Off {
         Off { lifted: lifted.to_vec(), temp_c, readers, ports, of_part, joined, insulation, parts }
     }
 
-    /// Calls `look` with the column of each of its readings: some suppositions at a time, from
-    /// which on, where not every reading is asked of all of them.
+    /// Calls `look` with the column of each of its readings.
     pub(super) fn predict(
         &self,
         asked: &Asked<'_, '_, '_>,
@@ -179,66 +169,51 @@ impl Off {
         work: &mut Work,
         look: Look<'_>,
     ) {
-        let mut ends: Vec<usize> =
-            self.readers.iter().map(|(index, _)| asked.upto(*index)).collect();
-        ends.sort_unstable();
-        ends.dedup();
-        let most = ends.last().copied().unwrap_or(0);
-        if most == 0 {
+        let suppositions = asked.suppositions;
+        if suppositions.is_empty() {
             return;
         }
         let condition = Condition::new(asked.model, &self.lifted, self.temp_c, asked.scale);
-        let slots = self.slots(&condition, &asked.suppositions[..most]);
+        let slots = self.slots(&condition, suppositions);
         let mut sound = self.ports.room();
         for (slot, &value) in sound.siemens.iter_mut().zip(&slots.sound) {
             *slot = [value; LANES];
         }
-        self.ports.follow(self.ports.all(), self.ports.all(), &mut sound);
+        self.ports.follow(self.ports.all(), &mut sound);
         let mut values = sound.clone();
         let mut charging = Charging::new(&condition);
-        let mut from = 0;
-        for end in ends.into_iter().filter(|&end| end > 0) {
-            let suppositions = &asked.suppositions[from..end];
-            let networks = Networks::of(self, &condition, &slots, suppositions);
-            work.networks += networks.all.len() as u64;
-            let readers = || self.readers.iter().filter(|(index, _)| asked.upto(*index) >= end);
-            let Room { ohm, column, wanted } = &mut *room;
-            wanted.clear();
-            wanted.resize(self.ports.pairs(), false);
-            readers().flat_map(|(_, reader)| reader.pairs()).for_each(|pair| wanted[pair] = true);
-            let starts = self.ports.starts(wanted);
-            let wide = networks.all.len().next_multiple_of(LANES);
-            ohm.clear();
-            ohm.resize(self.ports.pairs() * wide, 0.0);
-            let mut changed = Vec::new();
-            // Joints at which something else was worked out than of the sound circuit.
-            let mut stale = 0;
-            for (block, members) in networks.all.chunks(LANES).enumerate() {
-                changed.clear();
-                for (lane, supposed) in members.iter().enumerate() {
-                    let values = &mut values.siemens;
-                    self.put_in(&condition, &slots, supposed, lane, values, &mut changed);
-                }
-                let feel = changed.iter().fold(0, |feel, &slot| feel | self.ports.feels(slot));
-                self.ports.restore(stale & !feel, &mut values, &sound);
-                stale = feel;
-                self.ports.follow(feel, starts, &mut values);
-                self.ports.resistances(&values, wanted, |pair, answer| {
-                    ohm[pair * wide + block * LANES..][..LANES].copy_from_slice(answer);
-                });
-                for &slot in &changed {
-                    values.siemens[slot] = sound.siemens[slot];
-                }
+        let networks = Networks::of(self, &condition, &slots, suppositions);
+        work.networks += networks.all.len() as u64;
+        let Room { ohm, column } = &mut *room;
+        let wide = networks.all.len().next_multiple_of(LANES);
+        ohm.clear();
+        ohm.resize(self.ports.pairs() * wide, 0.0);
+        let mut changed = Vec::new();
+        // Joints at which something else was worked out than of the sound circuit.
+        let mut stale = 0;
+        for (block, members) in networks.all.chunks(LANES).enumerate() {
+            changed.clear();
+            for (lane, supposed) in members.iter().enumerate() {
+                let values = &mut values.siemens;
+                self.put_in(&condition, &slots, supposed, lane, values, &mut changed);
             }
-            self.ports.restore(stale, &mut values, &sound);
-            let of = Resistances { ohm, wide, network_of: &networks.of };
-            column.clear();
-            column.resize(suppositions.len(), Predicted::Nothing);
-            for (index, reader) in readers() {
-                reader.read(&mut charging, &asked.setups[*index], suppositions, &of, column);
-                look(*index, from, column);
+            let feel = changed.iter().fold(0, |feel, &slot| feel | self.ports.feels(slot));
+            self.ports.restore(stale & !feel, &mut values, &sound);
+            stale = feel;
+            self.ports.follow(feel, &mut values);
+            self.ports.resistances(&values, |pair, answer| {
+                ohm[pair * wide + block * LANES..][..LANES].copy_from_slice(answer);
+            });
+            for &slot in &changed {
+                values.siemens[slot] = sound.siemens[slot];
             }
-            from = end;
+        }
+        let of = Resistances { ohm, wide, network_of: &networks.of };
+        column.clear();
+        column.resize(suppositions.len(), Predicted::Nothing);
+        for (index, reader) in &self.readers {
+            reader.read(&mut charging, &asked.setups[*index], suppositions, &of, column);
+            look(*index, column);
         }
     }
 

@@ -62,17 +62,6 @@ impl Reader {
         Reader::Farads(tabs.collect())
     }
 
-    /// The places of the pairs that it asks for.
-    pub(super) fn pairs(&self) -> impl Iterator<Item = usize> {
-        let (ohms, tabs): (_, &[Tab]) = match self {
-            Reader::Ohms(pair) => (Some(*pair), &[]),
-            Reader::Farads(tabs) => (None, tabs),
-            Reader::Nothing => (None, &[]),
-        };
-        let of_tabs = tabs.iter().flat_map(|tab| tab.straight.into_iter().chain(tab.crossed));
-        ohms.into_iter().chain(of_tabs.flatten())
-    }
-
     /// What is shown under each supposition.
     pub(super) fn read(
         &self,
