@@ -3,14 +3,13 @@
 //! Belongs here: the order of the steps and the rules of the outcome. Does not belong here:
 //! each step's own work, which has a module of its own.
 
+mod digest;
 mod doubt;
 mod expected;
 mod explained;
 mod fit;
 mod outcome;
 mod told;
-
-use sha2::{Digest, Sha256};
 
 use crate::case::Case;
 use crate::checks::{self, Checked};
@@ -31,6 +30,7 @@ use crate::verdict::{
     CheckResult, CircuitUsed, ClaimJudged, Excluded, NextTest, Outcome, Owed, Suspect,
     VERDICT_FORMAT, Verdict,
 };
+use digest::{evidence_digest, sha256_hex};
 use expected::Expected;
 use explained::Less;
 use outcome::{Facts, outcome, touching_mate};
@@ -160,31 +160,6 @@ pub fn circuit_of(case: &Case) -> Result<(Circuit, String), Problems> {
             Ok((circuit, found.text.to_owned()))
         }
     }
-}
-
-/// SHA-256 (hex) over everything that a judgement depends on, as canonical JSON (RFC 8785).
-fn evidence_digest(case: &Case, policy: &Policy, circuit_text: &str) -> String {
-    let mut body = serde_json::json!({
-        "engine": ENGINE_VERSION,
-        "circuit": case.circuit,
-        "circuit_sha256": sha256_hex(circuit_text.as_bytes()),
-        "specs": case.specs,
-        "claim": case.claim,
-        "readings": case.readings,
-        "observations": case.observations,
-        "policy": policy,
-    });
-    // A case without them keeps the digest that it always had.
-    if let Some(rates) = &case.rates {
-        body["rates"] = serde_json::json!(rates);
-    }
-    // Validated input has finite numbers and string keys only, the two things that could fail.
-    let canonical = serde_json_canonicalizer::to_vec(&body).unwrap_or_default();
-    sha256_hex(&canonical)
-}
-
-fn sha256_hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Judges a valid case.
@@ -343,15 +318,16 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         owed: owed.first().map(|owed| owed.says.as_str()),
         retake: retake.first().map(|retake| retake.says.as_str()),
     });
+    let circuit_digest = sha256_hex(circuit_text.as_bytes());
     let verdict = Verdict {
         format: VERDICT_FORMAT,
         engine: ENGINE_VERSION.to_owned(),
+        evidence_digest: evidence_digest(case, &policy, &circuit_digest),
         circuit: CircuitUsed {
             name: circuit.name.clone(),
             title: circuit.title.clone(),
-            digest: sha256_hex(circuit_text.as_bytes()),
+            digest: circuit_digest,
         },
-        evidence_digest: evidence_digest(case, &policy, circuit_text),
         outcome,
         sentence,
         because,

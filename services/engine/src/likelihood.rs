@@ -181,13 +181,13 @@ impl MeterLimits {
 }
 
 impl Prepared {
-    /// Prepares ways of measuring, each with its meter.
+    /// Prepares ways of measuring, those that come first, each with its meter.
     pub(crate) fn many(
         conditions: &Conditions<'_, '_>,
         meters: Vec<MeterLimits>,
         work: &mut Work,
     ) -> Vec<Self> {
-        let sound = spread::sound(conditions, work);
+        let sound = spread::sound(conditions, meters.len(), work);
         let setups = conditions.setups().iter().cloned();
         let trips = conditions.model().faults.iter().any(|fault| fault.passing);
         let warmth = if trips { UNKNOWN_WARMTH_OF_MOTORS } else { UNKNOWN_WARMTH };

@@ -393,11 +393,13 @@ fn touch(
     for (place, &(a, part)) in ends.iter().enumerate() {
         for &(b, _) in &ends[place + 1..] {
             let (from, to) = (&circuit.points[a], &circuit.points[b]);
-            let joined = parts.iter().any(|part| {
-                (part.ends == Some([a, b]) || part.ends == Some([b, a]))
-                    && matches!(part.kind, PartKind::Lead | PartKind::Contact)
-            });
-            if from.place.is_some() && from.place == to.place && !joined {
+            let joined = || {
+                parts.iter().any(|part| {
+                    (part.ends == Some([a, b]) || part.ends == Some([b, a]))
+                        && matches!(part.kind, PartKind::Lead | PartKind::Contact)
+                })
+            };
+            if from.place.is_some() && from.place == to.place && !joined() {
                 let apart = (from.at[0] - to.at[0]).hypot(from.at[1] - to.at[1]);
                 pairs.push((apart, [a, b], part));
             }

@@ -22,7 +22,7 @@ use crate::model::Model;
 use crate::predict::Setup;
 use crate::predict::many::{Conditions, Supposed, Work};
 
-use cells::{Cells, Doubles, Taken, singles};
+use cells::{Asked, Beside, Cells, Taken, asked_first, singles};
 pub(crate) use columns::at_least;
 use columns::{AddProduct, SharesOf};
 use fill::Columns;
@@ -125,6 +125,8 @@ impl<'m, 'c> Weighed<'m, 'c> {
         setups.extend(lifting.iter().map(unlifted).collect::<Vec<_>>());
         let taken = readings.iter().chain(lifting.iter().map(|&reading| &readings[reading]));
         let meters = taken.map(MeterLimits::of_reading).collect();
+        let beside = Beside::of(model, &setups[..readings.len()]);
+        setups.extend(beside.setups.iter().cloned());
         let conditions = Conditions::new(model, setups, &mut work);
         let mut prepared = Prepared::many(&conditions, meters, &mut work);
         let unlifted = prepared.split_off(readings.len());
@@ -142,11 +144,11 @@ impl<'m, 'c> Weighed<'m, 'c> {
             .collect();
         let unlifted: Vec<(usize, Prepared)> = lifting.into_iter().zip(unlifted).collect();
         let taken = Taken { readings, prepared: &prepared, unlifted: &unlifted };
-        let singles = singles(model);
-        let of_singles = &hypotheses.all[..singles];
-        let mut cells = Cells::of_singles(model, of_singles, &taken, scales.len(), &mistakes);
-        let mut columns = Columns::new(model, of_singles, &mistakes);
-        let ones = cells.fill_singles(&mut columns, &taken, &scales, &mut work);
+        let known = &hypotheses.all[..asked_first(model)];
+        let mut cells = Cells::of_first(model, known, &taken, scales.len(), &mistakes);
+        let mut columns = Columns::new(model, known, &mistakes);
+        let asked = Asked { taken: &taken, conditions: &conditions, scales: &scales };
+        let ones = cells.fill_first(&mut columns, &asked, &beside, &mut work);
         let priors = hypotheses.all.iter().map(|hypothesis| hypothesis.prior).collect();
         let mut weighed = Weighed {
             model,
@@ -172,12 +174,13 @@ impl<'m, 'c> Weighed<'m, 'c> {
         weighed.add_up_occasions();
         // Across an unknown scale nothing is told beforehand.
         if let ([ones], true) = (&ones[..], leaves_out) {
-            weighed.leave_out_hopeless(&unlifted, readings, ones);
+            weighed.leave_out_hopeless(readings, ones);
         }
         let taken = Taken { readings, prepared: &weighed.prepared, unlifted: &unlifted };
         let mut columns = Columns::new(model, &weighed.hypotheses.all, &weighed.mistakes);
-        let doubles = Doubles { taken: &taken, scales: &scales, of_singles: &ones };
-        weighed.cells.fill_doubles(&mut columns, &weighed.conditions, &doubles, &mut work);
+        let conditions = &weighed.conditions;
+        let asked = Asked { taken: &taken, conditions, scales: &scales };
+        weighed.cells.fill_others(&mut columns, &asked, &ones, &mut work);
         weighed.work = work;
         weighed.add_up_occasions();
         weighed.alone = weighed.readings_alone();
@@ -192,7 +195,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
         }
         weighed.likelihood = weighed.likelihoods(&|_| true);
         weighed.log_likelihood =
-            weighed.likelihood[..singles].iter().map(|value| value.ln()).collect();
+            weighed.likelihood[..singles(model)].iter().map(|value| value.ln()).collect();
         weighed.posterior = weighed.posterior_from(&weighed.likelihood);
         weighed
     }
@@ -301,21 +304,22 @@ impl<'m, 'c> Weighed<'m, 'c> {
     ) -> Vec<f64> {
         let occasion = &self.occasions[occasion];
         let taken = || occasion.readings.iter().copied().filter(|&reading| keeps(reading));
-        let product = |column: fn(&Cells, usize, usize) -> &[f64]| -> Vec<f64> {
+        let product = |column: fn(&Cells, usize, usize) -> &[f64], hypotheses: usize| {
             let columns: Vec<&[f64]> =
                 taken().map(|reading| column(&self.cells, reading, scale)).collect();
-            let mut product = vec![0.0; self.cells.hypotheses()];
+            let mut product = vec![0.0; hypotheses];
             AddProduct { weight: 1.0, columns: &columns, sum: &mut product }.run();
             product
         };
-        let mut as_said = product(Cells::closed);
+        let mut as_said = product(Cells::closed, self.cells.hypotheses());
         for &hypothesis in &self.hot {
             let (open, closed) =
                 self.overload_now(taken(), scale, hypothesis, occasion.open_chance);
             as_said[hypothesis] = open + closed;
         }
         if occasion.lifted && self.mistakes.not_lifted > 0.0 {
-            let unlifted = product(Cells::unlifted);
+            // The others, each as rare as this mistake, are taken as said.
+            let unlifted = product(Cells::unlifted, asked_first(self.model));
             for (as_said, unlifted) in as_said.iter_mut().zip(unlifted) {
                 *as_said = (1.0 - self.mistakes.not_lifted) * *as_said
                     + self.mistakes.not_lifted * unlifted;
@@ -443,7 +447,12 @@ impl<'m, 'c> Weighed<'m, 'c> {
         self.alone[reading][hypothesis]
     }
 
-    /// The same of all of them.
+    /// The same of all single faults, and of nothing wrong.
+    pub(crate) fn alone(&self, reading: usize) -> &[f64] {
+        &self.alone[reading]
+    }
+
+    /// Each of them worked out.
     fn readings_alone(&self) -> Vec<Vec<f64>> {
         let singles = singles(self.model);
         let of_reading = |reading: usize| {

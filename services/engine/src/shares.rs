@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{Model, Origin};
+use crate::model::{Fault, Model, Origin};
 use crate::posterior::{Kind, SHARE_MIN, Weighed, at_least};
 
 /// A fault mode, sizes taken together.
@@ -97,16 +97,19 @@ impl Shares {
 
 /// The index, among the hypotheses, of the size of a mode that explains the evidence best.
 pub(crate) fn best_size(weighed: &Weighed<'_, '_>, mode: ModeOf) -> usize {
-    // Singles follow sound and unknown in the order of the faults.
-    weighed
-        .model
-        .faults
-        .iter()
-        .enumerate()
-        .filter(|(_, fault)| fault.part == mode.part && fault.mode == mode.mode)
-        .map(|(index, _)| 2 + index)
+    sizes_of(weighed, mode)
         .max_by(|&a, &b| weighed.log_likelihood[a].total_cmp(&weighed.log_likelihood[b]))
         .unwrap_or(0)
+}
+
+/// The hypotheses of a mode at each of its sizes.
+fn sizes_of(weighed: &Weighed<'_, '_>, mode: ModeOf) -> impl Iterator<Item = usize> {
+    let is_of = move |fault: &Fault| fault.part == mode.part && fault.mode == mode.mode;
+    let faults = &weighed.model.faults;
+    // They stand together, in the order of the parts; what no file lists follows. Singles come
+    // after sound and unknown.
+    let first = faults.iter().position(is_of).unwrap_or(faults.len());
+    faults[first..].iter().take_while(move |fault| is_of(fault)).map(|fault| 2 + fault.index)
 }
 
 /// All modes of the circuit, in its order.
@@ -127,14 +130,15 @@ pub(crate) fn modes_and_firsts(model: &Model<'_>) -> Vec<(ModeOf, usize)> {
 /// What each piece of evidence is worth at most under any single explanation: readings, then
 /// observations.
 pub(crate) fn best_by_evidence(weighed: &Weighed<'_, '_>) -> Vec<f64> {
-    let singles: Vec<usize> = (0..weighed.hypotheses.all.len())
-        .filter(|&index| {
-            matches!(weighed.hypotheses.all[index].kind, Kind::Sound | Kind::Single(_))
-        })
-        .collect();
-    (0..weighed.prepared.len() + weighed.sign_cells.len())
-        .map(|evidence| most(weighed, &singles, evidence))
-        .collect()
+    let singles = weighed.log_likelihood.len();
+    let unknown = |place: usize| weighed.hypotheses.all[place].kind == Kind::Unknown;
+    let of_readings = (0..weighed.prepared.len()).map(|reading| weighed.alone(reading));
+    let of_signs = weighed.sign_cells.iter().map(|column| &column[..singles]);
+    let best = |column: &[f64]| {
+        let known = column.iter().enumerate().filter(|(place, _)| !unknown(*place));
+        known.fold(0.0, |best: f64, (_, value)| best.max(*value))
+    };
+    of_readings.chain(of_signs).map(best).collect()
 }
 
 /// The likelihood of a piece of evidence under the best of some hypotheses.
@@ -153,14 +157,7 @@ fn most(weighed: &Weighed<'_, '_>, among: &[usize], evidence: usize) -> f64 {
 /// could be explained by some size, what speaks against the best size. `best` is what
 /// [`best_by_evidence`] says.
 pub(crate) fn excluded_by(weighed: &Weighed<'_, '_>, mode: ModeOf, best: &[f64]) -> Vec<usize> {
-    let sizes: Vec<usize> = weighed
-        .model
-        .faults
-        .iter()
-        .enumerate()
-        .filter(|(_, fault)| fault.part == mode.part && fault.mode == mode.mode)
-        .map(|(index, _)| 2 + index)
-        .collect();
+    let sizes: Vec<usize> = sizes_of(weighed, mode).collect();
     let of_any = against(weighed, &sizes, best);
     if of_any.is_empty() { against(weighed, &[best_size(weighed, mode)], best) } else { of_any }
 }

@@ -25,7 +25,7 @@
 pub(crate) mod phasors;
 mod ports;
 
-pub(crate) use ports::Ports;
+pub(crate) use ports::{Ports, Values};
 
 /// Networks solved side by side.
 pub(crate) const LANES: usize = 16;

@@ -16,7 +16,7 @@ use crate::predict::{CAPACITANCE_PATH_OHM, Predicted};
 use crate::units::Quantity;
 
 /// Where pieces end, natural log above and below what was seen.
-const ENDS: [f64; 12] = [0.012, 0.035, 0.08, 0.16, 0.3, 0.55, 1.0, 1.8, 3.0, 5.0, 8.0, 13.0];
+const ENDS: [f64; 8] = [0.02, 0.07, 0.18, 0.4, 1.0, 2.2, 5.0, 12.0];
 /// A prediction may be off by this much from rounding, relative, wherever it is compared.
 const ROUNDING: f64 = 1e-7;
 
@@ -133,12 +133,27 @@ impl Prepared {
             })
             .collect();
         let past = ends.partition_point(|&end| end < CAPACITANCE_PATH_OHM * (1.0 - 2.0 * ROUNDING));
+        let in_way = |way: usize, piece: usize, spreads: [f64; 2]| {
+            self.sound_most([of_ways[way][piece], of_ways[way][piece + 1]], seen, spreads)
+        };
+        // Used otherwise the probes are seldom, and one bound does for all spreads. What no size has
+        // moved is told without its spread, however used.
+        let largest = spreads.iter().copied().fold(0.0, f64::max);
+        let otherwise: Vec<[f64; WAYS.len()]> = (0..=ends.len())
+            .map(|piece| {
+                std::array::from_fn(|way| match way {
+                    0 => 0.0,
+                    _ if way < ways.len() => in_way(way, piece, [0.0, largest]),
+                    _ => 0.0,
+                })
+            })
+            .collect();
         let by_spread = spreads.iter().map(|&spread| {
             let mut above: Vec<f64> = (0..=ends.len())
                 .map(|piece| {
-                    let sound = |way: usize| {
-                        let of = &of_ways[way];
-                        self.sound_most([of[piece], of[piece + 1]], seen, spread)
+                    let sound = |way: usize| match way {
+                        0 => in_way(0, piece, [spread; 2]),
+                        _ => otherwise[piece][way],
                     };
                     self.most_in(seen, mistakes, piece >= past, sound)
                 })
@@ -213,15 +228,16 @@ impl Prepared {
     }
 
     /// The most that what was seen can be likely without mistakes over a piece: each part of the
-    /// variance rises or falls all the way.
-    fn sound_most(&self, [from, to]: [End; 2], seen: Seen<'_>, size_spread: f64) -> f64 {
+    /// variance rises or falls all the way, with a spread of size between two.
+    fn sound_most(&self, [from, to]: [End; 2], seen: Seen<'_>, size_spreads: [f64; 2]) -> f64 {
         // How far a fault's size has moved it, of where its spread counts in full.
-        let moved = |off: f64| size_spread * (off / MOVED_LOG).min(1.0);
+        let moved = |off: f64| (off / MOVED_LOG).min(1.0);
+        let [least, most] = size_spreads;
         let [size_least, size_most] = match self.sound_log {
-            None => [size_spread; 2],
+            None => size_spreads,
             Some(sound) => [
-                moved((from.log - sound).max(sound - to.log).max(0.0)),
-                moved((to.log - sound).max(sound - from.log)),
+                least * moved((from.log - sound).max(sound - to.log).max(0.0)),
+                most * moved((to.log - sound).max(sound - from.log)),
             ],
         };
         let least = from.of_parts

@@ -17,19 +17,28 @@ use crate::units::Quantity;
 pub(super) const MOVED_LOG: f64 = 0.2;
 
 impl Prepared {
-    /// [`Prepared::likelihood`] of each prediction with its spread of size.
+    /// [`Prepared::likelihood`] of each prediction with its spread of size. What is just as
+    /// `unmoved`, which is the sound circuit's, no size has moved, whatever its spread: so it is
+    /// with most faults, and worked out once.
     pub(crate) fn likelihoods(
         &self,
         seen: Seen<'_>,
+        unmoved: Predicted,
         predictions: impl Iterator<Item = (Predicted, f64)> + Clone,
         mistakes: &Mistakes,
         into: &mut Vec<Judged>,
     ) {
         into.clear();
         let in_lanes = self.in_lanes(seen, mistakes);
+        let as_sound = self.likelihood(seen, unmoved, 0.0, mistakes);
+        let moved = predictions.clone().map(|(predicted, spread)| match predicted == unmoved {
+            true => (Predicted::Nothing, spread),
+            false => (predicted, spread),
+        });
         // Where there is no path there is none for many in a row.
         let mut last = (Predicted::Nothing, Judged { sound: 1.0, mistaken: 0.0 });
-        into.extend(predictions.clone().map(|(predicted, spread)| match predicted {
+        into.extend(predictions.map(|(predicted, spread)| match predicted {
+            _ if predicted == unmoved => as_sound,
             Predicted::Value(_) if in_lanes => Judged { sound: 0.0, mistaken: 0.0 },
             Predicted::Value(_) => self.likelihood(seen, predicted, spread, mistakes),
             _ => {
@@ -44,7 +53,7 @@ impl Prepared {
         }
         let poor_contact = if *seen.shown == Shown::OverLimit { 1.0 } else { 0.0 };
         let always = mistakes.slip * broad(seen.shown) + mistakes.poor_contact * poor_contact;
-        self.each_lane(seen, predictions, |curve, members, values, spreads| {
+        self.each_lane(seen, moved, |curve, members, values, spreads| {
             let [sound, leads, thousandfold, thousandth] =
                 Arch::new().dispatch(Ways { curve, values, spreads });
             for (lane, &member) in members.iter().enumerate() {

@@ -9,14 +9,16 @@ use super::fill::{Columns, Told};
 use super::hypotheses::{Hypothesis, Kind, indices_of};
 use crate::case::Reading;
 use crate::likelihood::{Judged, Mistakes, Prepared, is_loose, neighbours};
-use crate::model::Model;
+use crate::model::{Model, Origin};
 use crate::predict::many::{Conditions, Supposed, Work};
 use crate::predict::{Predicted, Setup};
 
-/// Columns of likelihoods, one per reading and scale, along the hypotheses: those of one fault or
-/// none at first, and the double ones that are not hopeless once they are filled in.
+/// Columns of likelihoods, one per reading and scale, along the hypotheses: those that are asked
+/// first, and then the others that are not hopeless.
 pub(super) struct Cells {
     hypotheses: usize,
+    /// How many of them are asked first.
+    first: usize,
     scales: usize,
     /// Taken as said; overload closed (or no hot overload supposed).
     pub(super) closed: Vec<f64>,
@@ -24,7 +26,8 @@ pub(super) struct Cells {
     /// Taken as said; hot overload open. Nothing where no overload can be.
     pub(super) open: Vec<f64>,
     pub(super) open_mistaken: Vec<f64>,
-    /// Connector not really lifted; overload closed. By place among the readings with one lifted.
+    /// Connector not really lifted; overload closed. By place among the readings with one lifted,
+    /// along those asked first.
     unlifted: Vec<f64>,
     place_of_unlifted: Vec<Option<usize>>,
     /// Hypotheses of one fault that comes and goes, in order.
@@ -60,7 +63,7 @@ impl<'a> Taken<'a> {
     }
 }
 
-/// What the hypotheses of one fault make of each setting, at one scale.
+/// What the hypotheses that are asked first make of each setting, at one scale.
 pub(super) struct Ones {
     /// Settings with the sound circuit's value at this scale.
     prepared: Vec<Prepared>,
@@ -68,7 +71,7 @@ pub(super) struct Ones {
     predicted: Vec<Predicted>,
     /// The same, with anything shown at a neighbouring pin.
     plain: Vec<Judged>,
-    singles: usize,
+    hypotheses: usize,
 }
 
 impl Ones {
@@ -77,31 +80,38 @@ impl Ones {
     }
 
     pub(super) fn predicted(&self, setting: usize) -> &[Predicted] {
-        &self.predicted[setting * self.singles..][..self.singles]
+        &self.predicted[setting * self.hypotheses..][..self.hypotheses]
     }
 
     fn plain(&self, setting: usize) -> &[Judged] {
-        &self.plain[setting * self.singles..][..self.singles]
+        &self.plain[setting * self.hypotheses..][..self.hypotheses]
     }
 }
 
-/// What double faults are filled in with.
-pub(super) struct Doubles<'a> {
+/// What the cells are filled in with. `conditions` are those of the settings, then of the
+/// neighbouring pins.
+pub(super) struct Asked<'a, 'm, 'c> {
     pub(super) taken: &'a Taken<'a>,
+    pub(super) conditions: &'a Conditions<'m, 'c>,
     pub(super) scales: &'a [f64],
-    /// By scale.
-    pub(super) of_singles: &'a [Ones],
 }
 
-/// Nothing wrong, the unknown fault and the single ones, which come first.
+/// Nothing wrong, the unknown fault and the single ones, which come before the double ones.
 pub(super) fn singles(model: &Model<'_>) -> usize {
     2 + model.faults.len()
 }
 
+/// Those of them that are asked first, and most: all but conductors that touch, which come last.
+/// They, and double faults, are as rare as a mistake; of a neighbouring pin, or a connector not
+/// really lifted, together with one of them nothing more is told than of a mistake at large.
+pub(super) fn asked_first(model: &Model<'_>) -> usize {
+    2 + model.faults.partition_point(|fault| fault.origin != Origin::Touches)
+}
+
 impl Cells {
-    /// Room for hypotheses of one fault or none; nothing filled in but the readings of which the
-    /// model says nothing.
-    pub(super) fn of_singles(
+    /// Room for those asked first; nothing filled in but the readings of which the model says
+    /// nothing.
+    pub(super) fn of_first(
         model: &Model<'_>,
         hypotheses: &[Hypothesis],
         taken: &Taken<'_>,
@@ -118,6 +128,7 @@ impl Cells {
         }
         let mut cells = Cells {
             hypotheses: count,
+            first: count,
             scales,
             closed: vec![0.0; all],
             closed_mistaken: vec![0.0; all],
@@ -147,50 +158,50 @@ impl Cells {
         cells
     }
 
-    /// Fills in the hypotheses of one fault or none, at each scale.
-    pub(super) fn fill_singles<'m, 'c>(
+    /// Fills in those asked first, at each scale.
+    pub(super) fn fill_first<'m>(
         &mut self,
-        columns: &mut Columns<'_, 'm, 'c>,
-        taken: &Taken<'_>,
-        scales: &[f64],
+        columns: &mut Columns<'_, 'm, '_>,
+        asked: &Asked<'_, 'm, '_>,
+        beside: &Beside,
         work: &mut Work,
     ) -> Vec<Ones> {
-        let model = columns.model;
-        let singles = singles(model);
-        let beside = Beside::of(model, taken);
-        // Neighbouring pins are looked at together with the pins themselves: the same networks.
-        let mut setups: Vec<Setup> = taken.prepared.iter().map(|one| one.setup.clone()).collect();
-        setups.extend(taken.unlifted.iter().map(|(_, one)| one.setup.clone()));
-        setups.extend(beside.setups);
-        let conditions = Conditions::new(model, setups, work);
-        let suppositions = suppositions(model, columns.hypotheses);
+        let Asked { taken, conditions, scales } = *asked;
+        let suppositions = suppositions(columns.model, columns.hypotheses);
+        let hypotheses = suppositions.len();
         let mut all = Vec::with_capacity(scales.len());
         for (scale, &value) in scales.iter().enumerate() {
-            let mut predicted = vec![Predicted::Nothing; taken.settings() * singles];
-            let mut one_off: Vec<Option<Vec<f64>>> =
-                beside.count.iter().map(|&count| (count > 0).then(|| vec![0.0; singles])).collect();
+            let mut predicted = vec![Predicted::Nothing; taken.settings() * hypotheses];
+            let mut one_off: Vec<Option<Vec<f64>>> = (beside.count.iter())
+                .map(|&count| (count > 0).then(|| vec![0.0; hypotheses]))
+                .collect();
             conditions.each(&suppositions, value, work, &mut |index, column| match index
                 .checked_sub(taken.settings())
             {
-                None => predicted[index * singles..][..singles].copy_from_slice(column),
+                None => predicted[index * hypotheses..][..hypotheses].copy_from_slice(column),
                 Some(place) => {
                     let reading = beside.reading[place];
-                    if let Some(sums) = &mut one_off[reading] {
-                        let told = Told::of(&taken.prepared[reading], &taken.readings[reading]);
+                    if let Some(sums) = &mut one_off[reading]
+                        && taken.is_used(reading)
+                    {
+                        let prepared = &taken.prepared[reading];
+                        let told = Told::of(prepared, &taken.readings[reading], prepared.sound);
                         columns.beside(&told, column, beside.count[reading], sums);
                     }
                 }
             });
-            let mut ones = Ones { prepared: Vec::new(), predicted, plain: Vec::new(), singles };
+            let room = Vec::with_capacity(taken.settings() * hypotheses);
+            let mut ones = Ones { prepared: Vec::new(), predicted, plain: room, hypotheses };
             for index in 0..taken.settings() {
                 let (reading, prepared) = taken.setting(index);
-                let prepared = prepared.moved_from(ones.predicted(index)[SOUND]);
+                let sound = ones.predicted(index)[SOUND];
+                let prepared = prepared.moved_from(sound);
                 if !taken.is_used(reading) {
-                    ones.plain.extend(vec![Judged { sound: 1.0, mistaken: 0.0 }; singles]);
+                    ones.plain.extend(vec![Judged { sound: 1.0, mistaken: 0.0 }; hypotheses]);
                     ones.prepared.push(prepared);
                     continue;
                 }
-                let told = Told::of(&prepared, &taken.readings[reading]);
+                let told = Told::of(&prepared, &taken.readings[reading], sound);
                 columns.tell(&told, 0, ones.predicted(index));
                 match index.checked_sub(taken.readings.len()) {
                     None => {
@@ -201,10 +212,10 @@ impl Cells {
                         ones.plain.extend(plain);
                     }
                     Some(place) => {
-                        let at = self.at(place, scale);
+                        let at = (place * self.scales + scale) * self.first;
                         let plain = columns.plain(&told, ones.predicted(index));
-                        let into = &mut self.unlifted[at..][..singles];
-                        columns.unlifted_singles(&told, &plain, into);
+                        let into = &mut self.unlifted[at..][..hypotheses];
+                        columns.unlifted(&told, &plain, into);
                         ones.plain.extend(plain);
                     }
                 }
@@ -215,58 +226,51 @@ impl Cells {
         all
     }
 
-    /// Fills in the double faults. `conditions` are those of the settings.
-    pub(super) fn fill_doubles<'m>(
+    /// Fills in the others: conductors that touch and double faults.
+    pub(super) fn fill_others<'m>(
         &mut self,
         columns: &mut Columns<'_, 'm, '_>,
-        conditions: &Conditions<'m, '_>,
-        doubles: &Doubles<'_>,
+        asked: &Asked<'_, 'm, '_>,
+        of_first: &[Ones],
         work: &mut Work,
     ) {
-        let Doubles { taken, scales, of_singles } = *doubles;
-        let model = columns.model;
-        let singles = singles(model);
-        let suppositions = suppositions(model, &columns.hypotheses[singles..]);
+        let Asked { taken, conditions, scales } = *asked;
+        let (first, singles) = (self.first, singles(columns.model));
+        let suppositions = suppositions(columns.model, &columns.hypotheses[first..]);
+        let (touching, doubles) = suppositions.split_at(singles - first);
         self.make_room(suppositions.len());
-        for (scale, (&value, ones)) in scales.iter().zip(of_singles).enumerate() {
-            conditions.each(&suppositions, value, work, &mut |index, predicted| {
-                let (reading, _) = taken.setting(index);
-                if !taken.is_used(reading) {
-                    return;
-                }
-                let told = Told::of(ones.prepared(index), &taken.readings[reading]);
-                columns.tell(&told, singles, predicted);
-                match index.checked_sub(taken.readings.len()) {
-                    None => {
+        let readings = taken.readings.len();
+        for (scale, (&value, ones)) in scales.iter().zip(of_first).enumerate() {
+            for (from, some) in [(first, touching), (singles, doubles)] {
+                conditions.each_upto(readings, some, value, work, &mut |reading, predicted| {
+                    if taken.is_used(reading) {
+                        let sound = ones.predicted(reading)[SOUND];
+                        let prepared = ones.prepared(reading);
+                        let told = Told::of(prepared, &taken.readings[reading], sound);
+                        columns.tell(&told, from, predicted);
                         let at = self.at(reading, scale);
-                        columns.as_said(&told, predicted, ones.plain(index), self, at);
+                        columns.as_said(&told, from, predicted, ones.plain(reading), self, at);
                     }
-                    Some(place) => {
-                        let at = self.at(place, scale) + singles;
-                        let into = &mut self.unlifted[at..][..predicted.len()];
-                        columns.unlifted(&told, predicted, ones.plain(index), into);
-                    }
-                }
-            });
+                });
+            }
         }
     }
 
-    /// Makes room for so many double faults. A reading of which the model says nothing is as likely
-    /// under each of them.
-    fn make_room(&mut self, doubles: usize) {
-        let singles = self.hypotheses;
-        self.hypotheses += doubles;
+    /// Makes room for so many hypotheses more. A reading of which the model says nothing is as
+    /// likely under each of them.
+    fn make_room(&mut self, more: usize) {
+        let known = self.hypotheses;
+        self.hypotheses += more;
         for (of, at_first) in [
             (&mut self.closed, 1.0),
             (&mut self.closed_mistaken, 0.0),
             (&mut self.open, 1.0),
             (&mut self.open_mistaken, 0.0),
-            (&mut self.unlifted, 1.0),
         ] {
-            let mut wide = Vec::with_capacity(of.len() / singles * self.hypotheses);
-            for column in of.chunks_exact(singles) {
+            let mut wide = Vec::with_capacity(of.len() / known * self.hypotheses);
+            for column in of.chunks_exact(known) {
                 wide.extend_from_slice(column);
-                wide.resize(wide.len() + doubles, at_first);
+                wide.resize(wide.len() + more, at_first);
             }
             *of = wide;
         }
@@ -294,10 +298,11 @@ impl Cells {
         self.column(&self.open, reading, scale)
     }
 
-    /// The same as closed where nothing was lifted.
+    /// If nothing was lifted, along those asked first; the same as closed where nothing was said
+    /// to be.
     pub(super) fn unlifted(&self, reading: usize, scale: usize) -> &[f64] {
         match self.place_of_unlifted[reading] {
-            Some(place) => self.column(&self.unlifted, place, scale),
+            Some(place) => &self.unlifted[(place * self.scales + scale) * self.first..],
             None => self.closed(reading, scale),
         }
     }
@@ -366,8 +371,8 @@ fn suppositions<'m>(model: &'m Model<'_>, hypotheses: &[Hypothesis]) -> Vec<Supp
 }
 
 /// The neighbouring pins of every reading.
-struct Beside {
-    setups: Vec<Setup>,
+pub(super) struct Beside {
+    pub(super) setups: Vec<Setup>,
     /// The reading that each setup is beside of.
     reading: Vec<usize>,
     /// By reading: how many there are.
@@ -375,10 +380,10 @@ struct Beside {
 }
 
 impl Beside {
-    fn of(model: &Model<'_>, taken: &Taken<'_>) -> Self {
-        let of_each: Vec<Vec<Setup>> = (taken.prepared.iter())
-            .map(|one| if one.is_used() { neighbours(model, &one.setup) } else { Vec::new() })
-            .collect();
+    /// `setups` are those of the readings.
+    pub(super) fn of(model: &Model<'_>, setups: &[Setup]) -> Self {
+        let of_each: Vec<Vec<Setup>> =
+            setups.iter().map(|setup| neighbours(model, setup)).collect();
         let count: Vec<usize> = of_each.iter().map(Vec::len).collect();
         let reading =
             count.iter().enumerate().flat_map(|(reading, &count)| vec![reading; count]).collect();

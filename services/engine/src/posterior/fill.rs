@@ -5,7 +5,7 @@
 //! time. Does not belong here: which settings and hypotheses there are ([`super::cells`]) and one
 //! likelihood ([`crate::likelihood`]).
 
-use super::cells::{Cells, SOUND, UNKNOWN, singles};
+use super::cells::{Cells, SOUND, UNKNOWN, asked_first, singles};
 use super::classes::{Classes, rounded};
 use super::hypotheses::{Hypothesis, Kind, indices_of};
 use crate::case::Reading;
@@ -17,11 +17,13 @@ use crate::predict::Predicted;
 pub(super) struct Told<'a> {
     prepared: &'a Prepared,
     seen: Seen<'a>,
+    /// What the sound circuit shows, as the predictions have it.
+    sound: Predicted,
 }
 
 impl<'a> Told<'a> {
-    pub(super) fn of(prepared: &'a Prepared, reading: &'a Reading) -> Self {
-        Told { prepared, seen: prepared.seen(&reading.shown) }
+    pub(super) fn of(prepared: &'a Prepared, reading: &'a Reading, sound: Predicted) -> Self {
+        Told { prepared, seen: prepared.seen(&reading.shown), sound: rounded(sound) }
     }
 
     /// The likelihood of anything at all.
@@ -35,7 +37,8 @@ pub(super) struct Columns<'a, 'm, 'c> {
     pub(super) model: &'m Model<'c>,
     pub(super) hypotheses: &'a [Hypothesis],
     mistakes: &'a Mistakes,
-    singles: usize,
+    /// How many are asked first.
+    first: usize,
     /// By hypothesis: the one that is left of it with its passing faults gone.
     at_rest: Vec<u32>,
     /// By fault: whether it comes in twos.
@@ -61,7 +64,7 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
             |kind: Kind| indices_of(kind).map(|fault| of_faults[fault]).fold(0.0, f64::max);
         let spread: Vec<f64> = hypotheses.iter().map(|one| largest(one.kind)).collect();
         let mut in_twos = vec![false; model.faults.len()];
-        for one in &hypotheses[singles(model)..] {
+        for one in hypotheses.iter().skip(singles(model)) {
             indices_of(one.kind).for_each(|fault| in_twos[fault] = true);
         }
         Columns {
@@ -69,7 +72,7 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
             hypotheses,
             mistakes,
             in_twos,
-            singles: singles(model),
+            first: asked_first(model),
             at_rest: hypotheses
                 .iter()
                 .enumerate()
@@ -89,8 +92,8 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         }
     }
 
-    /// Adds to `sums`, by hypothesis of one fault or none, the likelihood of having been at this
-    /// one of `count` neighbouring pins.
+    /// Adds to `sums`, by hypothesis, the likelihood of having been at this one of `count`
+    /// neighbouring pins.
     pub(super) fn beside(
         &mut self,
         told: &Told<'_>,
@@ -113,12 +116,12 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         if prepared.in_lanes(seen, mistakes) {
             let known = predicted.iter().map(|&predicted| rounded(predicted));
             let known = known.zip(self.spread[first..].iter().copied());
-            prepared.likelihoods(seen, known, mistakes, &mut self.likely);
+            prepared.likelihoods(seen, told.sound, known, mistakes, &mut self.likely);
             return;
         }
         self.classes.tell(first, predicted);
         let classes = self.classes.all.iter().copied();
-        prepared.likelihoods(seen, classes, mistakes, &mut self.of_classes);
+        prepared.likelihoods(seen, told.sound, classes, mistakes, &mut self.of_classes);
         let of = self.classes.of.iter().map(|&class| self.of_classes[class as usize]);
         self.likely.clear();
         self.likely.extend(of);
@@ -144,8 +147,8 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         self.likely.clone()
     }
 
-    /// Fills the cells of the hypotheses of one fault or none, from `at` on, and says what they
-    /// would be did nobody look which pins are beside; `beside` is by hypothesis.
+    /// Fills the cells of those asked first, from `at` on, and says what they would be did nobody
+    /// look which pins are beside; `beside` is by hypothesis.
     pub(super) fn careful(
         &mut self,
         told: &Told<'_>,
@@ -155,18 +158,29 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         at: usize,
     ) -> Vec<Judged> {
         let anywhere = self.one_off(told);
-        let careful: Vec<Judged> = (0..self.singles)
-            .map(|hypothesis| {
-                let mut judged = self.likely[hypothesis];
-                if predicted[hypothesis] != Predicted::Nothing && self.mistakes.flip.is_none() {
-                    judged.mistaken += beside.map_or(anywhere, |beside| beside[hypothesis]);
-                }
-                judged
-            })
-            .collect();
+        let careful = |hypothesis: usize| {
+            let mut judged = self.likely[hypothesis];
+            if predicted[hypothesis] != Predicted::Nothing && self.mistakes.flip.is_none() {
+                judged.mistaken += beside.map_or(anywhere, |beside| beside[hypothesis]);
+            }
+            judged
+        };
         let at_work = self.at_work(told);
-        for index in 0..self.singles {
-            self.put(index, &at_work, |hypothesis| careful[hypothesis], cells, at);
+        for index in 0..self.first {
+            // Most faults stay, and are always at work.
+            let fault = index.checked_sub(2);
+            let stays = self.at_rest[index] as usize == index
+                && fault.is_none_or(|fault| at_work[fault] == 1.0);
+            if !stays {
+                self.put(index, &at_work, careful, cells, at);
+                continue;
+            }
+            let judged = careful(index);
+            let (total, mistaken) = (judged.total(), judged.mistaken);
+            (cells.closed[at + index], cells.closed_mistaken[at + index]) = (total, mistaken);
+            if !cells.open.is_empty() {
+                (cells.open[at + index], cells.open_mistaken[at + index]) = (total, mistaken);
+            }
         }
         let anything = told.anything();
         (cells.closed[at + UNKNOWN], cells.closed_mistaken[at + UNKNOWN]) = (anything, 0.0);
@@ -176,18 +190,18 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         self.plain(told, predicted)
     }
 
-    /// Fills the cells of the double faults, which were told. With two faults nobody looks which
-    /// pins are beside; `plain` is what was told so of the single ones.
+    /// Fills the cells of some others, which were told, from the hypothesis `first` on; `plain` is
+    /// what was told so of those asked first.
     pub(super) fn as_said(
         &mut self,
         told: &Told<'_>,
+        first: usize,
         predicted: &[Predicted],
         plain: &[Judged],
         cells: &mut Cells,
         at: usize,
     ) {
         self.look_no_further(told, predicted);
-        let first = self.singles;
         let at_work = self.at_work(told);
         let mut unsure = at_work.iter().zip(&self.in_twos).filter(|(_, in_twos)| **in_twos);
         if cells.open.is_empty() && unsure.all(|(&chance, _)| chance == 1.0) {
@@ -257,29 +271,8 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         }
     }
 
-    /// Fills the cells of a reading that was taken with nothing lifted: of the double faults, which
-    /// were told; `plain` is what was told of the single ones.
-    pub(super) fn unlifted(
-        &mut self,
-        told: &Told<'_>,
-        predicted: &[Predicted],
-        plain: &[Judged],
-        into: &mut [f64],
-    ) {
-        self.look_no_further(told, predicted);
-        let first = self.singles;
-        let at_rest = &self.at_rest[first..][..into.len()];
-        for (into, &at_rest) in into.iter_mut().zip(at_rest) {
-            let judged = match (at_rest as usize).checked_sub(first) {
-                Some(place) => self.likely[place],
-                None => plain[at_rest as usize],
-            };
-            *into = judged.total();
-        }
-    }
-
-    /// The same of the hypotheses of one fault or none, of which `plain` was told.
-    pub(super) fn unlifted_singles(&self, told: &Told<'_>, plain: &[Judged], into: &mut [f64]) {
+    /// Fills the cells of a reading that was taken with nothing lifted, of which `plain` was told.
+    pub(super) fn unlifted(&self, told: &Told<'_>, plain: &[Judged], into: &mut [f64]) {
         for (into, &at_rest) in into.iter_mut().zip(&self.at_rest) {
             *into = plain[at_rest as usize].total();
         }

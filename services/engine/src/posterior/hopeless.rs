@@ -15,11 +15,11 @@
 
 use pulp::{Arch, Simd, WithSimd};
 
-use super::cells::{Ones, SOUND, Taken, singles};
+use super::cells::{Ones, SOUND, singles};
 use super::{Kind, Weighed, indices_of};
 use crate::case::Reading;
 use crate::circuit::Effect;
-use crate::likelihood::{OfSpread, Prepared, presence, size_spread};
+use crate::likelihood::{OfSpread, presence, size_spread};
 use crate::predict::{Conducts, conducts};
 use crate::sweep::{LANES, Lane};
 
@@ -29,15 +29,9 @@ const HOPELESS: f64 = 1e-9;
 
 impl Weighed<'_, '_> {
     /// Leaves out the double faults that are hopeless.
-    pub(super) fn leave_out_hopeless(
-        &mut self,
-        unlifted: &[(usize, Prepared)],
-        readings: &[Reading],
-        ones: &Ones,
-    ) {
+    pub(super) fn leave_out_hopeless(&mut self, readings: &[Reading], ones: &Ones) {
         let singles = singles(self.model);
-        let taken = Taken { readings, prepared: &self.prepared, unlifted };
-        let has_hope = have_hope(self, &taken, ones);
+        let has_hope = have_hope(self, readings, ones);
         self.hypotheses.hopeless = has_hope.iter().filter(|has_hope| !**has_hope).count();
         keep(&mut self.hypotheses.all, singles, &has_hope);
         keep(&mut self.priors, singles, &has_hope);
@@ -54,10 +48,10 @@ fn keep<T>(of: &mut Vec<T>, singles: usize, has_hope: &[bool]) {
 }
 
 /// For each double fault, in order, whether it has any.
-fn have_hope(weighed: &Weighed<'_, '_>, taken: &Taken<'_>, ones: &Ones) -> Vec<bool> {
+fn have_hope(weighed: &Weighed<'_, '_>, readings: &[Reading], ones: &Ones) -> Vec<bool> {
     let asked = Asked::of(weighed);
-    let bounds = Bounds::of(weighed, taken, ones);
-    let mut room = Room::of(&asked, taken.settings());
+    let bounds = Bounds::of(weighed, readings, ones);
+    let mut room = Room::of(&asked);
     let doubles: Vec<usize> = (singles(weighed.model)..weighed.hypotheses.all.len()).collect();
     let mut all = Vec::with_capacity(doubles.len());
     for some in doubles.chunks(LANES) {
@@ -74,7 +68,7 @@ fn have_hope(weighed: &Weighed<'_, '_>, taken: &Taken<'_>, ones: &Ones) -> Vec<b
     all
 }
 
-/// The most that each setting's reading can be likely, by what is known of a prediction.
+/// The most that each reading can be likely, by what is known of a prediction.
 struct Bounds {
     faults: Faults,
     settings: usize,
@@ -163,20 +157,19 @@ const JUST: usize = 2;
 const UP_TO: usize = 3;
 
 impl Bounds {
-    fn of(weighed: &Weighed<'_, '_>, taken: &Taken<'_>, ones: &Ones) -> Self {
+    fn of(weighed: &Weighed<'_, '_>, readings: &[Reading], ones: &Ones) -> Self {
         let model = weighed.model;
         let faults = Faults::of(weighed);
-        let (all, settings) = (&faults.all, taken.settings());
+        let (all, settings) = (&faults.all, readings.len());
         let known = faults.spreads.len() * faults.rows() * all.len();
         let mut most = vec![1.0; (known + 1) * settings];
         let mut unsure = Vec::new();
         for setting in 0..settings {
-            let (reading, _) = taken.setting(setting);
-            if !taken.is_used(reading) {
+            if !weighed.prepared[setting].is_used() {
                 continue;
             }
             let prepared = ones.prepared(setting);
-            let seen = prepared.seen(&taken.readings[reading].shown);
+            let seen = prepared.seen(&readings[setting].shown);
             let bounds = prepared.most(seen, &weighed.mistakes, &faults.spreads);
             let predicted = ones.predicted(setting);
             let mut set = |place: usize, bound: f64| most[place * settings + setting] = bound;
@@ -272,26 +265,24 @@ struct Room {
     priors: Lane,
     /// By sign: its likelihood.
     signs: Vec<Lane>,
-    /// By setting.
+    /// By reading.
     most: Vec<Lane>,
-    /// By reading: all before it on its occasion, as said and with nothing lifted.
-    before: Vec<[Lane; 2]>,
-    /// By occasion: what was gone through so far, and both together.
-    gone: Vec<[Lane; 2]>,
-    both: Vec<Lane>,
+    /// By occasion: all of its readings.
+    together: Vec<Lane>,
+    /// By reading: those before it on its occasion.
+    before: Vec<Lane>,
     /// 1 for each that is not hopeless.
     matters: Lane,
 }
 
 impl Room {
-    fn of(asked: &Asked, settings: usize) -> Self {
+    fn of(asked: &Asked) -> Self {
         Room {
             priors: [0.0; LANES],
             signs: vec![[1.0; LANES]; asked.without.len() - asked.occasion_of.len()],
-            most: vec![[1.0; LANES]; settings],
-            before: vec![[[1.0; LANES]; 2]; asked.occasion_of.len()],
-            gone: vec![[[1.0; LANES]; 2]; asked.without_occasion.len()],
-            both: vec![[1.0; LANES]; asked.without_occasion.len()],
+            most: vec![[1.0; LANES]; asked.occasion_of.len()],
+            together: vec![[1.0; LANES]; asked.without_occasion.len()],
+            before: vec![[1.0; LANES]; asked.occasion_of.len()],
             matters: [0.0; LANES],
         }
     }
@@ -304,10 +295,8 @@ struct Asked {
     /// Without each piece.
     without: Vec<f64>,
     without_occasion: Vec<f64>,
-    /// By reading: its occasion, and the setting of the same with nothing lifted.
+    /// By reading.
     occasion_of: Vec<usize>,
-    unlifted: Vec<Option<usize>>,
-    not_lifted: f64,
 }
 
 impl Asked {
@@ -325,16 +314,11 @@ impl Asked {
         let without = (0..pieces).map(|piece| HOPELESS * sum(&|known| known != piece));
         let without_occasion = (weighed.occasions.iter())
             .map(|occasion| HOPELESS * sum(&|piece| !occasion.readings.contains(&piece)));
-        let mut settings = readings..;
-        let unlifted = (weighed.prepared.iter())
-            .map(|one| if one.setup.lifted.is_empty() { None } else { settings.next() });
         Asked {
             all: HOPELESS * sum(&|_| true),
             without: without.collect(),
             without_occasion: without_occasion.collect(),
-            unlifted: unlifted.collect(),
             occasion_of,
-            not_lifted: weighed.mistakes.not_lifted,
         }
     }
 }
@@ -353,19 +337,9 @@ impl WithSimd for Follow<'_> {
     fn with_simd<S: Simd>(self, _: S) {
         let Follow { asked, room } = self;
         let readings = asked.occasion_of.len();
-        let occasions = room.both.len();
-        room.gone.fill([[1.0; LANES]; 2]);
-        room.both.fill([1.0; LANES]);
+        let occasions = room.together.len();
+        room.together.fill([1.0; LANES]);
         room.matters = [0.0; LANES];
-        // As said or, where something was lifted, perhaps not really.
-        let mix = |said: &Lane, unlifted: &Lane, lifts: bool| {
-            let chance = if lifts { asked.not_lifted } else { 0.0 };
-            let mut both = [0.0; LANES];
-            for lane in 0..LANES {
-                both[lane] = (1.0 - chance) * said[lane] + chance * unlifted[lane];
-            }
-            both
-        };
         let times = |one: &Lane, two: &Lane| {
             let mut product = [0.0; LANES];
             for lane in 0..LANES {
@@ -381,18 +355,13 @@ impl WithSimd for Follow<'_> {
             }
         };
         for reading in 0..readings {
-            let occasion = asked.occasion_of[reading];
-            let [said, unlifted] = room.gone[occasion];
-            room.before[reading] = [said, unlifted];
-            let setting = asked.unlifted[reading];
-            let said = times(&said, &room.most[reading]);
-            let unlifted = times(&unlifted, &room.most[setting.unwrap_or(reading)]);
-            room.gone[occasion] = [said, unlifted];
-            room.both[occasion] = mix(&said, &unlifted, setting.is_some());
+            let together = &mut room.together[asked.occasion_of[reading]];
+            room.before[reading] = *together;
+            *together = times(together, &room.most[reading]);
         }
         let mut of_readings = room.priors;
-        for both in &room.both {
-            of_readings = times(&of_readings, both);
+        for together in &room.together {
+            of_readings = times(&of_readings, together);
         }
         let mut of_signs = room.priors;
         for (sign, own) in room.signs.iter().enumerate() {
@@ -401,26 +370,19 @@ impl WithSimd for Follow<'_> {
             matters(&less, asked.without[readings + sign]);
             of_signs = times(&of_signs, own);
         }
-        let all = room.both.iter().fold(of_signs, |all, both| times(&all, both));
+        let all = room.together.iter().fold(of_signs, |all, known| times(&all, known));
         matters(&all, asked.all);
         // Without each occasion, and without each of its readings; those after it come first.
         for occasion in 0..occasions {
-            let others = room.both.iter().enumerate().filter(|(other, _)| *other != occasion);
-            let others = others.fold(of_signs, |product, (_, both)| times(&product, both));
+            let others = room.together.iter().enumerate().filter(|(other, _)| *other != occasion);
+            let others = others.fold(of_signs, |product, (_, known)| times(&product, known));
             if occasions > 1 {
                 matters(&others, asked.without_occasion[occasion]);
             }
-            let mut after = [[1.0; LANES]; 2];
+            let mut after = others;
             for reading in (0..readings).rev().filter(|&one| asked.occasion_of[one] == occasion) {
-                let [said, unlifted] = &room.before[reading];
-                let setting = asked.unlifted[reading];
-                let kept =
-                    mix(&times(said, &after[0]), &times(unlifted, &after[1]), setting.is_some());
-                matters(&times(&others, &kept), asked.without[reading]);
-                after = [
-                    times(&after[0], &room.most[reading]),
-                    times(&after[1], &room.most[setting.unwrap_or(reading)]),
-                ];
+                matters(&times(&after, &room.before[reading]), asked.without[reading]);
+                after = times(&after, &room.most[reading]);
             }
         }
     }

@@ -46,9 +46,8 @@ impl Hypotheses {
     /// fault at `unknown_rate`. Parts fail independently; modes of one part exclude each
     /// other.
     pub(crate) fn new(model: &Model<'_>, unknown_rate: f64) -> Self {
-        let part_prior: Vec<f64> = (0..model.parts.len())
-            .map(|part| model.listed().filter(|fault| fault.part == part).map(|f| f.prior).sum())
-            .collect();
+        let mut part_prior = vec![0.0; model.parts.len()];
+        model.listed().for_each(|fault| part_prior[fault.part] += fault.prior);
         let sound: f64 = part_prior.iter().map(|prior| 1.0 - prior).product();
         let odds: Vec<f64> =
             model.faults.iter().map(|fault| fault.prior / (1.0 - part_prior[fault.part])).collect();
@@ -81,17 +80,13 @@ impl Hypotheses {
         let least =
             if model.scale_spread.is_some() { DOUBLE_PRIOR_MIN_SCALED } else { DOUBLE_PRIOR_MIN };
         let mut doubles = Vec::new();
-        for first in 0..model.faults.len() {
-            for second in first + 1..model.faults.len() {
-                let two = [&model.faults[first], &model.faults[second]];
-                if two[0].part == two[1].part
-                    || two.iter().any(|fault| fault.origin != Origin::Listed)
-                {
-                    continue;
-                }
-                let prior = known * sound * odds[first] * odds[second];
+        let listed: Vec<&Fault> = model.listed().collect();
+        for (place, first) in listed.iter().enumerate() {
+            for second in listed[place + 1..].iter().filter(|second| second.part != first.part) {
+                let prior = known * sound * odds[first.index] * odds[second.index];
                 if prior >= least {
-                    doubles.push(Hypothesis { kind: Kind::Double(first, second), prior });
+                    let kind = Kind::Double(first.index, second.index);
+                    doubles.push(Hypothesis { kind, prior });
                 }
             }
         }

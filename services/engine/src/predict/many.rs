@@ -14,11 +14,12 @@ use crate::powered;
 use crate::units::Quantity;
 
 mod charging;
+mod layout;
 mod networks;
 mod off;
 mod reader;
 
-use off::{Asked, Off, Room};
+use off::{Asked, Off, Room, Shapes};
 
 /// What is supposed of the circuit: up to two faults, or one part a little off its nominal.
 #[derive(Clone, Copy, Debug, Default)]
@@ -56,7 +57,8 @@ impl<'m> Supposed<'m> {
 /// How much arithmetic was done: the same for the same input, so that a change shows.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Work {
-    /// Orders of elimination worked out: one per condition, and under power one per scale.
+    /// Orders of elimination worked out: one for all conditions with power off, and under power one
+    /// per condition and scale.
     pub schedules: u64,
     /// Networks reduced, one per supposition and condition.
     pub networks: u64,
@@ -95,7 +97,8 @@ type Live<'s> = (&'s [usize], usize, Option<(usize, usize)>);
 pub(crate) struct Conditions<'m, 'c> {
     model: &'m Model<'c>,
     setups: Vec<Setup>,
-    off: Vec<Off>,
+    off: Vec<Off<'m, 'c>>,
+    shapes: Shapes,
     /// Those that share a condition under power.
     live: Vec<Vec<usize>>,
     singly: Vec<usize>,
@@ -126,16 +129,17 @@ impl<'m, 'c> Conditions<'m, 'c> {
                 Quantity::DirectVoltage | Quantity::Diode => singly.push(index),
             }
         }
-        work.schedules += off.len() as u64;
+        let mut shapes = Shapes::new();
+        work.schedules += u64::from(!off.is_empty());
         let off = off
             .into_iter()
             .map(|((lifted, temp), members)| {
                 let of = members.into_iter().map(|index| (index, &setups[index]));
-                Off::new(model, lifted, temp.map(f64::from_bits), of)
+                Off::new(model, lifted, temp.map(f64::from_bits), of, &mut shapes)
             })
             .collect();
         let live = live.into_values().collect();
-        Conditions { model, off, live, singly, mute, setups }
+        Conditions { model, off, shapes, live, singly, mute, setups }
     }
 
     pub(crate) fn model(&self) -> &'m Model<'c> {
@@ -155,49 +159,75 @@ impl<'m, 'c> Conditions<'m, 'c> {
         work: &mut Work,
         look: Look<'_>,
     ) {
-        let asked = Asked { model: self.model, setups: &self.setups, suppositions, scale };
+        let asked = self.asked(self.setups.len(), suppositions, scale);
         self.off(&asked, work, look);
         self.live(&asked, work, look);
     }
 
-    /// Those that need no power.
-    pub(crate) fn each_off(
+    /// The same of so many setups, those that come first.
+    pub(crate) fn each_upto(
         &self,
+        upto: usize,
         suppositions: &[Supposed<'m>],
         scale: f64,
         work: &mut Work,
         look: Look<'_>,
     ) {
-        let asked = Asked { model: self.model, setups: &self.setups, suppositions, scale };
+        let asked = self.asked(upto, suppositions, scale);
+        self.off(&asked, work, look);
+        self.live(&asked, work, look);
+    }
+
+    fn asked<'a>(
+        &'a self,
+        upto: usize,
+        suppositions: &'a [Supposed<'m>],
+        scale: f64,
+    ) -> Asked<'a, 'm, 'c> {
+        Asked { model: self.model, setups: &self.setups[..upto], suppositions, scale }
+    }
+
+    /// The same of those among them that need no power.
+    pub(crate) fn each_off(
+        &self,
+        upto: usize,
+        suppositions: &[Supposed<'m>],
+        scale: f64,
+        work: &mut Work,
+        look: Look<'_>,
+    ) {
+        let asked = self.asked(upto, suppositions, scale);
         self.off(&asked, work, look);
     }
 
-    /// Those that need power.
+    /// The same of those that need power.
     pub(crate) fn each_live(
         &self,
+        upto: usize,
         suppositions: &[Supposed<'m>],
         scale: f64,
         work: &mut Work,
         look: Look<'_>,
     ) {
-        let asked = Asked { model: self.model, setups: &self.setups, suppositions, scale };
+        let asked = self.asked(upto, suppositions, scale);
         self.live(&asked, work, look);
     }
 
     fn off(&self, asked: &Asked<'_, 'm, 'c>, work: &mut Work, look: Look<'_>) {
-        for &index in &self.mute {
+        for &index in self.mute.iter().filter(|&&index| index < asked.setups.len()) {
             look(index, &vec![Predicted::Nothing; asked.suppositions.len()]);
         }
         let mut room = Room::default();
         for condition in &self.off {
-            condition.predict(asked, &mut room, work, look);
+            condition.predict(asked, &self.shapes, &mut room, work, look);
         }
         self.each_singly(asked, work, false, look);
     }
 
     fn each_singly(&self, asked: &Asked<'_, 'm, 'c>, work: &mut Work, live: bool, look: Look<'_>) {
         let needs = |index: usize| self.setups[index].quantity.needs_power();
-        for index in self.singly.iter().copied().filter(|&index| needs(index) == live) {
+        let is_asked = |&index: &usize| needs(index) == live && index < asked.setups.len();
+        for index in self.singly.iter().copied().filter(is_asked) {
             let setup = &self.setups[index];
             let predicted = |supposed: &Supposed<'_>| {
                 work.singly += 1;
@@ -224,6 +254,11 @@ impl<'m, 'c> Conditions<'m, 'c> {
         }
         let mut columns = Vec::new();
         for members in &self.live {
+            let upto = asked.setups.len();
+            let members = &members[..members.partition_point(|&member| member < upto)];
+            if members.is_empty() {
+                continue;
+            }
             let setup = &self.setups[members[0]];
             let condition = powered::Condition {
                 model: self.model,

@@ -17,16 +17,20 @@ const LOAD_SPREAD: f64 = 0.3;
 /// Less than this is rounding, volt or ampere.
 const NOTHING: f64 = 1e-6;
 
-/// What a sound circuit shows on each setup with its parts at nominal, and the relative spread
-/// of that from the spread of its parts, two standard deviations.
-pub(crate) fn sound(conditions: &Conditions<'_, '_>, work: &mut Work) -> Vec<(Predicted, f64)> {
+/// What a sound circuit shows on each of the first so many setups with its parts at nominal, and the
+/// relative spread of that from the spread of its parts, two standard deviations.
+pub(crate) fn sound(
+    conditions: &Conditions<'_, '_>,
+    upto: usize,
+    work: &mut Work,
+) -> Vec<(Predicted, f64)> {
     let (model, setups) = (conditions.model(), conditions.setups());
-    let mut sound = vec![(Predicted::Nothing, 0.0); setups.len()];
+    let mut sound = vec![(Predicted::Nothing, 0.0); upto];
     let mut look = |index: usize, all: &[Predicted]| {
         sound[index] = (all[0], spread(model, &setups[index], all));
     };
-    conditions.each_off(&off_nominal(model), 1.0, work, &mut look);
-    conditions.each_live(&off_nominal_live(model), 1.0, work, &mut look);
+    conditions.each_off(upto, &off_nominal(model), 1.0, work, &mut look);
+    conditions.each_live(upto, &off_nominal_live(model), 1.0, work, &mut look);
     sound
 }
 

@@ -37,9 +37,13 @@ pub(crate) struct Ports {
     spokes: Vec<Spoke>,
     /// Arrivals by joint, after [`NOTHING`] and [`ALL`].
     arrivals: Vec<Sums>,
+    /// By arrival, the place of the joint where it started.
+    starts: Vec<u8>,
     /// A share and a conductance, by spoke, or an arrival and a share: what they multiply to is
     /// added up.
     products: Vec<(u16, u16)>,
+    /// For each pair the joints between which it is, by place.
+    ends: Vec<[usize; 2]>,
     /// For each pair the joints passed, and what arrives there from either.
     pairs: Vec<Vec<[u16; 3]>>,
     /// By slot: the places of the joints that feel it.
@@ -97,6 +101,8 @@ impl Ports {
             joints: Vec::with_capacity(joints),
             spokes: Vec::new(),
             arrivals: Vec::new(),
+            starts: Vec::new(),
+            ends: pairs.iter().map(|&(a, b)| [place[a], place[b]]).collect(),
             products: Vec::new(),
             pairs: Vec::new(),
             feels: vec![0; given],
@@ -152,6 +158,7 @@ impl Ports {
                 }));
                 arrival_of[start * joints + at] = (2 + ports.arrivals.len()) as u16;
                 ports.arrivals.push(sums);
+                ports.starts.push(start as u8);
             }
             ports.joints[at].arrivals = Sums { from, to: ports.arrivals.len() };
         }
@@ -174,11 +181,6 @@ impl Ports {
         let from = self.products.len();
         self.products.extend(products);
         Sums { from, to: self.products.len() }
-    }
-
-    /// How many pairs are read off.
-    pub(crate) fn pairs(&self) -> usize {
-        self.pairs.len()
     }
 
     /// How many slots are the caller's to fill in.
@@ -216,9 +218,16 @@ impl Ports {
         u64::MAX.checked_shr(64 - self.joints.len() as u32).unwrap_or(0)
     }
 
-    /// Works out anew what some joints make of the values, and what arrives there.
-    pub(crate) fn follow(&self, joints: u64, values: &mut Values) {
-        Arch::new().dispatch(Follow { ports: self, joints, values });
+    /// The joints between which some of the pairs are, by place: where a current starts.
+    pub(crate) fn starts(&self, wanted: &[usize]) -> u64 {
+        let ends = wanted.iter().flat_map(|&pair| self.ends[pair]);
+        ends.fold(0, |starts, end| starts | 1 << end)
+    }
+
+    /// Works out anew what some joints make of the values, and what arrives there of the currents
+    /// that start at some.
+    pub(crate) fn follow(&self, joints: u64, starts: u64, values: &mut Values) {
+        Arch::new().dispatch(Follow { ports: self, joints, starts, values });
     }
 
     /// Puts back what was worked out of other values at some joints.
@@ -235,12 +244,17 @@ impl Ports {
         }
     }
 
-    /// The resistance between each pair, ohm; infinite where nothing joins them. `values` were
-    /// followed; pair by pair they are handed to `answer`.
-    pub(crate) fn resistances(&self, values: &Values, mut answer: impl FnMut(usize, &Lane)) {
+    /// The resistance between each of some pairs, by place, ohm; infinite where nothing joins them.
+    /// `values` were followed; one after the other they are handed to `answer`, counted from 0.
+    pub(crate) fn resistances(
+        &self,
+        values: &Values,
+        wanted: &[usize],
+        mut answer: impl FnMut(usize, &Lane),
+    ) {
         let arch = Arch::new();
-        for (pair, passed) in self.pairs.iter().enumerate() {
-            answer(pair, &arch.dispatch(Read { passed, values }));
+        for (place, &pair) in wanted.iter().enumerate() {
+            answer(place, &arch.dispatch(Read { passed: &self.pairs[pair], values }));
         }
     }
 }
@@ -250,6 +264,7 @@ impl Ports {
 struct Follow<'a> {
     ports: &'a Ports,
     joints: u64,
+    starts: u64,
     values: &'a mut Values,
 }
 
@@ -259,7 +274,7 @@ impl WithSimd for Follow<'_> {
     // Only what is inlined here is compiled for the wider processor.
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) {
-        let Follow { ports, joints, values } = self;
+        let Follow { ports, joints, starts, values } = self;
         for at in bits(joints) {
             let joint = &ports.joints[at];
             let mut total = [0.0; LANES];
@@ -295,6 +310,9 @@ impl WithSimd for Follow<'_> {
                 }
             }
             for arrival in joint.arrivals.from..joint.arrivals.to {
+                if starts >> ports.starts[arrival] & 1 == 0 {
+                    continue;
+                }
                 let sums = ports.arrivals[arrival];
                 let mut sum = [0.0; LANES];
                 for &(arrives, share) in &ports.products[sums.from..sums.to] {

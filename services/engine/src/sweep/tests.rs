@@ -62,7 +62,7 @@ proptest! {
             }
         }
 
-        let answers = resistances(&ports, &mut given);
+        let answers = resistances(&ports, &mut given, pairs.len());
 
         for (answer, &(a, b)) in answers.iter().zip(&pairs) {
             for lane in 0..LANES {
@@ -84,25 +84,29 @@ proptest! {
             let slot = ports.slot(a, b).expect("an edge of the shape");
             other.siemens[slot].reverse();
             let mut followed = other.clone();
-            ports.follow(ports.feels(slot), &mut followed);
-            prop_assert_eq!(read(&ports, &followed), resistances(&ports, &mut other));
+            let wanted: Vec<usize> = (0..pairs.len()).step_by(every).collect();
+            ports.follow(ports.feels(slot), ports.starts(&wanted), &mut followed);
+            let all = resistances(&ports, &mut other, pairs.len());
+            let some: Vec<Lane> = wanted.iter().map(|&pair| all[pair]).collect();
+            prop_assert_eq!(read(&ports, &followed, &wanted), some);
 
             followed.siemens[slot] = given.siemens[slot];
             ports.restore(ports.feels(slot), &mut followed, &given);
-            prop_assert_eq!(read(&ports, &followed), answers.clone());
+            let wanted: Vec<usize> = (0..pairs.len()).collect();
+            prop_assert_eq!(read(&ports, &followed, &wanted), answers.clone());
         }
     }
 }
 
 /// Everything worked out anew, and read off.
-fn resistances(ports: &Ports, values: &mut Values) -> Vec<Lane> {
-    ports.follow(ports.all(), values);
-    read(ports, values)
+fn resistances(ports: &Ports, values: &mut Values, pairs: usize) -> Vec<Lane> {
+    ports.follow(ports.all(), ports.all(), values);
+    read(ports, values, &(0..pairs).collect::<Vec<usize>>())
 }
 
-fn read(ports: &Ports, values: &Values) -> Vec<Lane> {
+fn read(ports: &Ports, values: &Values, wanted: &[usize]) -> Vec<Lane> {
     let mut answers = Vec::new();
-    ports.resistances(values, |_, answer| answers.push(*answer));
+    ports.resistances(values, wanted, |_, answer| answers.push(*answer));
     answers
 }
 
@@ -121,7 +125,7 @@ fn two_opens_on_a_circuit_that_floats_keep_their_digits() {
     put(2, 0, 6e8);
     put(4, 0, 6e8);
     let exact = [0.5 + 6e8 + 6e8 + 1.25, 1.2e9];
-    for (answer, exact) in resistances(&ports, &mut values).iter().zip(exact) {
+    for (answer, exact) in resistances(&ports, &mut values, 2).iter().zip(exact) {
         assert!((answer[0] / exact - 1.0).abs() < 1e-14, "{answer:?}");
     }
 }
@@ -133,5 +137,5 @@ fn what_nothing_joins_is_infinite() {
     values.siemens[ports.slot(0, 1).expect("an edge")] = [2.0; LANES];
     values.siemens[ports.slot(2, 3).expect("an edge")] = [4.0; LANES];
     let none = [f64::INFINITY; LANES];
-    assert_eq!(resistances(&ports, &mut values), vec![[0.5; LANES], none, none]);
+    assert_eq!(resistances(&ports, &mut values, 3), vec![[0.5; LANES], none, none]);
 }

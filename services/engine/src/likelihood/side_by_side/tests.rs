@@ -63,11 +63,14 @@ fn side_by_side_is_what_one_by_one_gives() {
     let (mut all, mut beside) = (Vec::new(), Vec::new());
     for prepared in Prepared::many(&conditions, meters, &mut Work::default()) {
         for seen in shown.iter().map(|shown| prepared.seen(shown)) {
-            prepared.likelihoods(seen, predictions.iter().copied(), &mistakes, &mut all);
+            let unmoved = Predicted::Value(10f64.powf(0.6));
+            let known = predictions.iter().copied();
+            prepared.likelihoods(seen, unmoved, known, &mistakes, &mut all);
             prepared.all_beside(seen, predictions.iter().copied(), &mut beside);
             for ((&(predicted, spread), found), &there) in predictions.iter().zip(&all).zip(&beside)
             {
-                let one = prepared.likelihood(seen, predicted, spread, &mistakes);
+                let moved = if predicted == unmoved { 0.0 } else { spread };
+                let one = prepared.likelihood(seen, predicted, moved, &mistakes);
                 assert!(
                     close(one.sound, found.sound) && close(one.mistaken, found.mistaken),
                     "{predicted:?} {spread} seen as {seen:?}: {one:?} and {found:?}"

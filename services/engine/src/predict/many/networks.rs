@@ -4,8 +4,9 @@
 //! not belong here: solving them ([`super::off`]).
 
 use super::Supposed;
-use super::off::{Condition, Off, Slots};
-use crate::model::Fault;
+use super::layout::{Layout, Slots};
+use super::off::Condition;
+use crate::model::{Fault, Origin};
 use crate::sweep::LANES;
 
 /// Suppositions that are not worth a look for networks alike.
@@ -23,13 +24,16 @@ pub(super) struct Networks<'m> {
 
 impl<'m> Networks<'m> {
     pub(super) fn of(
-        off: &Off,
+        layout: &Layout,
         condition: &Condition<'_, '_>,
         slots: &Slots,
         suppositions: &[Supposed<'m>],
     ) -> Self {
-        if suppositions.len() <= FEW {
-            // Solved side by side in any case: the table would cost more than it saves.
+        let differs = |one: &Supposed<'_>| {
+            one.moved.is_some() || one.faults().all(|fault| fault.origin == Origin::Touches)
+        };
+        if suppositions.len() <= FEW || suppositions.iter().all(differs) {
+            // The table would cost more than it saves.
             let of = (0..suppositions.len() as u32).collect();
             return Networks { all: suppositions.to_vec(), of };
         }
@@ -46,13 +50,13 @@ impl<'m> Networks<'m> {
             let both = one.is_some() && two.is_some();
             for fault in [one, two].into_iter().flatten() {
                 if both && !std::mem::replace(&mut has_row[fault], true) {
-                    in_twos.push((felt(off, slots, fault), fault));
+                    in_twos.push((felt(layout, slots, fault), fault));
                 }
             }
         }
         for (fault, &known) in alike.iter().enumerate() {
             if known == Some(fault) {
-                singly.push((felt(off, slots, fault), fault));
+                singly.push((felt(layout, slots, fault), fault));
             }
         }
         let numbered = |faults: &mut Vec<(u64, usize)>| {
@@ -99,8 +103,11 @@ impl<'m> Networks<'m> {
 }
 
 /// The joints that feel a fault.
-fn felt(off: &Off, slots: &Slots, fault: usize) -> u64 {
-    slots.by_fault[fault].iter().flatten().fold(0, |felt, &(slot, _)| felt | off.ports.feels(slot))
+fn felt(layout: &Layout, slots: &Slots, fault: usize) -> u64 {
+    slots.by_fault[fault]
+        .iter()
+        .flatten()
+        .fold(0, |felt, &(slot, _)| felt | layout.ports.feels(slot))
 }
 
 /// By fault: the first one that changes just the same; none where it changes nothing, as a valve

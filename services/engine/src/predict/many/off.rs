@@ -1,40 +1,84 @@
 //! A network with power off, and what differs in it from one supposition to the next.
 //!
-//! Belongs here: which values lie where, solving every network that the suppositions make. Does
-//! not belong here: what a fault does to a part ([`super::super::branch_ohm`]), which suppositions
-//! make the same network ([`super::networks`]), what is read off ([`super::reader`]) and the
-//! arithmetic ([`crate::sweep`]).
+//! Belongs here: the parts' values under a supposition, solving every network that the suppositions
+//! make. Does not belong here: where values lie ([`super::layout`]), what a fault does to a part
+//! ([`super::super::branch_ohm`]), which suppositions make the same network ([`super::networks`]),
+//! what is read off ([`super::reader`]) and the arithmetic ([`crate::sweep`]).
+
+use std::cell::{OnceCell, RefCell};
 
 use super::super::{Paths, Predicted, Setup, branch_ohm, copper_factor};
 use super::charging::Charging;
+use super::layout::{Layout, Slots};
 use super::networks::Networks;
 use super::reader::{Reader, Resistances};
 use super::{Look, Supposed, Work};
-use crate::model::{Fault, Model};
-use crate::sweep::{LANES, Lane, Ports};
+use crate::model::{Fault, Model, Origin};
+use crate::sweep::{LANES, Values};
 
-/// Readings of one condition with power off: the shape of its network, which values lie where.
-pub(super) struct Off {
+/// Readings of one condition with power off, and the shape of its network.
+pub(super) struct Off<'m, 'c> {
     lifted: Vec<usize>,
     temp_c: Option<f64>,
+    /// In the order of the setups.
     readers: Vec<(usize, Reader)>,
-    pub(super) ports: Ports,
-    /// Slot of each part, where it joins two different joints.
-    of_part: Vec<Option<usize>>,
-    /// By fault: the slot between the joints that it brings together.
-    joined: Vec<Option<usize>>,
-    /// Insulation in each slot, which no fault changes.
-    insulation: Vec<f64>,
-    /// The parts in each slot.
-    parts: Vec<Vec<usize>>,
+    /// The pairs between which they ask, by place among those of the shapes, in their order; and by
+    /// reader, how many of those it and the ones before it need.
+    pairs: Vec<usize>,
+    pairs_upto: Vec<usize>,
+    nominal: Condition<'m, 'c>,
+    /// What is the same for all who ask at nominal values.
+    sound: OnceCell<Sound>,
+}
+
+/// The shapes that all conditions share: what is lifted out conducts nothing in its slot.
+pub(super) struct Shapes {
+    /// The joints between which something is read.
+    pairs: Vec<(usize, usize)>,
+    as_drawn: OnceCell<Layout>,
+    /// The same with conductors that may touch: they make a dense mesh of a sparse one, so that
+    /// only what supposes it pays for it.
+    touching: OnceCell<Layout>,
+}
+
+impl Shapes {
+    pub(super) fn new() -> Self {
+        Shapes { pairs: Vec::new(), as_drawn: OnceCell::new(), touching: OnceCell::new() }
+    }
+
+    /// The place of a pair of different joints.
+    fn pair(&mut self, pair: (usize, usize)) -> usize {
+        self.pairs.iter().position(|known| *known == pair).unwrap_or_else(|| {
+            self.pairs.push(pair);
+            self.pairs.len() - 1
+        })
+    }
+
+    fn layout(&self, model: &Model<'_>, some_touch: bool) -> &Layout {
+        let layout = if some_touch { &self.touching } else { &self.as_drawn };
+        layout.get_or_init(|| {
+            let condition = Condition::new(model, &[], None, 1.0);
+            let edges = condition.edges(|fault| some_touch || !touches(fault));
+            Layout::new(model, &edges, &self.pairs)
+        })
+    }
 }
 
 /// What is asked of one condition after the other.
 pub(super) struct Asked<'a, 'm, 'c> {
     pub(super) model: &'m Model<'c>,
+    /// Those that come first, and no others.
     pub(super) setups: &'a [Setup],
     pub(super) suppositions: &'a [Supposed<'m>],
     pub(super) scale: f64,
+}
+
+/// A sound network solved, and what the faults make of its slots.
+struct Sound {
+    slots: Slots,
+    values: Values,
+    /// The same to work with: whoever takes it puts it back as it was.
+    to_change: RefCell<Option<Values>>,
 }
 
 /// Room that they work in.
@@ -56,17 +100,6 @@ pub(super) struct Condition<'m, 'c> {
     pub(super) out: Vec<bool>,
 }
 
-/// What the suppositions' faults make of the slots.
-pub(super) struct Slots {
-    /// What the sound circuit has in each slot.
-    sound: Vec<f64>,
-    /// By fault: the slots that it changes, and what they then hold. Nothing of faults that no
-    /// supposition has.
-    pub(super) by_fault: Vec<[Option<(usize, f64)>; 2]>,
-    /// By fault: the conductance of its part, siemens.
-    pub(super) own: Vec<Option<f64>>,
-}
-
 impl<'m, 'c> Condition<'m, 'c> {
     fn new(model: &'m Model<'c>, lifted: &[usize], temp_c: Option<f64>, scale: f64) -> Self {
         let mut out = vec![false; model.parts.len()];
@@ -82,7 +115,7 @@ impl<'m, 'c> Condition<'m, 'c> {
     }
 
     /// Conductance of a part under a supposition.
-    fn siemens_of(&self, part: usize, supposed: &Supposed<'_>) -> f64 {
+    pub(super) fn siemens_of(&self, part: usize, supposed: &Supposed<'_>) -> f64 {
         if self.out[part] {
             return 0.0;
         }
@@ -96,11 +129,11 @@ impl<'m, 'c> Condition<'m, 'c> {
             .map_or(0.0, |ohm| 1.0 / ohm)
     }
 
-    /// Every joining that the network has under some supposition, at whatever scale.
-    fn edges(&self) -> Vec<(usize, usize)> {
+    /// Every joining that the network has under some of the faults, at whatever scale.
+    fn edges(&self, some: impl Fn(&Fault) -> bool) -> Vec<(usize, usize)> {
         let mut edges = Vec::new();
         let mut joins: Vec<bool> = self.siemens.iter().map(|&siemens| siemens > 0.0).collect();
-        for fault in &self.model.faults {
+        for fault in self.model.faults.iter().filter(|fault| some(fault)) {
             edges.extend(fault.joins.map(|[from, to]| (from, to)));
             if !joins[fault.part] {
                 joins[fault.part] = self.siemens_of(fault.part, &Supposed::of(&[fault])) > 0.0;
@@ -119,75 +152,100 @@ impl<'m, 'c> Condition<'m, 'c> {
     }
 }
 
-impl Off {
+impl Sound {
+    fn of<'f>(
+        layout: &Layout,
+        condition: &Condition<'_, '_>,
+        faults: impl Iterator<Item = &'f Fault>,
+    ) -> Self {
+        let slots = layout.slots(condition, faults);
+        let mut values = layout.ports.room();
+        for (slot, &value) in values.siemens.iter_mut().zip(&slots.sound) {
+            *slot = [value; LANES];
+        }
+        layout.ports.follow(layout.ports.all(), layout.ports.all(), &mut values);
+        Sound { slots, values, to_change: RefCell::new(None) }
+    }
+}
+
+impl<'m, 'c> Off<'m, 'c> {
     pub(super) fn new<'s>(
-        model: &Model<'_>,
+        model: &'m Model<'c>,
         lifted: &[usize],
         temp_c: Option<f64>,
         setups: impl Iterator<Item = (usize, &'s Setup)>,
+        shapes: &mut Shapes,
     ) -> Self {
-        let mut pairs: Vec<(usize, usize)> = Vec::new();
-        let mut pair = |a: usize, b: usize| -> Option<usize> {
-            let pair = (a.min(b), a.max(b));
-            (a != b).then(|| {
-                pairs.iter().position(|known| *known == pair).unwrap_or_else(|| {
+        let mut pairs: Vec<usize> = Vec::new();
+        let mut readers = Vec::new();
+        let mut pairs_upto = Vec::new();
+        for (index, setup) in setups {
+            let mut pair = |a: usize, b: usize| -> Option<usize> {
+                let pair = (a != b).then(|| shapes.pair((a.min(b), a.max(b))))?;
+                let known = pairs.iter().position(|known| *known == pair);
+                Some(known.unwrap_or_else(|| {
                     pairs.push(pair);
                     pairs.len() - 1
-                })
-            })
-        };
-        let readers =
-            setups.map(|(index, setup)| (index, Reader::new(model, setup, &mut pair))).collect();
-        let edges = Condition::new(model, lifted, temp_c, 1.0).edges();
-        let ports = Ports::new(model.circuit.points.len(), &edges, &pairs);
-        let mut insulation = vec![0.0; ports.slots()];
-        let mut parts = vec![Vec::new(); ports.slots()];
-        let mut of_part = vec![None; model.parts.len()];
-        for (index, part) in model.parts.iter().enumerate() {
-            let Some([a, b]) = part.ends else { continue };
-            of_part[index] = ports.slot(a, b);
-            if let Some(slot) = of_part[index] {
-                parts[slot].push(index);
-            }
-            if let (Some(shell), Some(ohm)) = (model.shell, part.insulation_ohm) {
-                // Half of the leakage at either end, so that an open part still leaks.
-                for slot in [a, b].into_iter().filter_map(|end| ports.slot(end, shell)) {
-                    insulation[slot] += 1.0 / (2.0 * ohm);
-                }
-            }
+                }))
+            };
+            readers.push((index, Reader::new(model, setup, &mut pair)));
+            pairs_upto.push(pairs.len());
         }
-        let slot_of = |fault: &Fault| fault.joins.and_then(|[from, to]| ports.slot(from, to));
-        let joined = model.faults.iter().map(slot_of).collect();
-        Off { lifted: lifted.to_vec(), temp_c, readers, ports, of_part, joined, insulation, parts }
+        let nominal = Condition::new(model, lifted, temp_c, 1.0);
+        Off {
+            lifted: lifted.to_vec(),
+            temp_c,
+            readers,
+            pairs,
+            pairs_upto,
+            nominal,
+            sound: OnceCell::new(),
+        }
     }
 
     /// Calls `look` with the column of each of its readings.
     pub(super) fn predict(
         &self,
-        asked: &Asked<'_, '_, '_>,
+        asked: &Asked<'_, 'm, 'c>,
+        shapes: &Shapes,
         room: &mut Room,
         work: &mut Work,
         look: Look<'_>,
     ) {
         let suppositions = asked.suppositions;
-        if suppositions.is_empty() {
+        let readers = self.readers.partition_point(|(index, _)| *index < asked.setups.len());
+        if suppositions.is_empty() || readers == 0 {
             return;
         }
-        let condition = Condition::new(asked.model, &self.lifted, self.temp_c, asked.scale);
-        let slots = self.slots(&condition, suppositions);
-        let mut sound = self.ports.room();
-        for (slot, &value) in sound.siemens.iter_mut().zip(&slots.sound) {
-            *slot = [value; LANES];
-        }
-        self.ports.follow(self.ports.all(), &mut sound);
-        let mut values = sound.clone();
-        let mut charging = Charging::new(&condition);
-        let networks = Networks::of(self, &condition, &slots, suppositions);
+        let pairs = &self.pairs[..self.pairs_upto[readers - 1]];
+        let at_scale;
+        let condition = if asked.scale == 1.0 {
+            &self.nominal
+        } else {
+            at_scale = Condition::new(asked.model, &self.lifted, self.temp_c, asked.scale);
+            &at_scale
+        };
+        let some_touch = suppositions.iter().flat_map(Supposed::faults).any(touches);
+        let layout = shapes.layout(asked.model, some_touch);
+        let of_these;
+        let sound = if some_touch || asked.scale != 1.0 {
+            let faults = suppositions.iter().flat_map(Supposed::faults);
+            of_these = Sound::of(layout, condition, faults);
+            &of_these
+        } else {
+            let faults = asked.model.faults.iter().filter(|fault| !touches(fault));
+            self.sound.get_or_init(|| Sound::of(layout, condition, faults))
+        };
+        let networks = Networks::of(layout, condition, &sound.slots, suppositions);
         work.networks += networks.all.len() as u64;
         let Room { ohm, column } = &mut *room;
         let wide = networks.all.len().next_multiple_of(LANES);
         ohm.clear();
-        ohm.resize(self.ports.pairs() * wide, 0.0);
+        ohm.resize(pairs.len() * wide, 0.0);
+        let ports = &layout.ports;
+        let starts = ports.starts(pairs);
+        let kept = sound.to_change.take();
+        let mut values = kept.unwrap_or_else(|| sound.values.clone());
         let mut changed = Vec::new();
         // Joints at which something else was worked out than of the sound circuit.
         let mut stale = 0;
@@ -195,98 +253,33 @@ impl Off {
             changed.clear();
             for (lane, supposed) in members.iter().enumerate() {
                 let values = &mut values.siemens;
-                self.put_in(&condition, &slots, supposed, lane, values, &mut changed);
+                layout.put_in(condition, &sound.slots, supposed, lane, values, &mut changed);
             }
-            let feel = changed.iter().fold(0, |feel, &slot| feel | self.ports.feels(slot));
-            self.ports.restore(stale & !feel, &mut values, &sound);
+            let feel = changed.iter().fold(0, |feel, &slot| feel | ports.feels(slot));
+            ports.restore(stale & !feel, &mut values, &sound.values);
             stale = feel;
-            self.ports.follow(feel, &mut values);
-            self.ports.resistances(&values, |pair, answer| {
+            ports.follow(feel, starts, &mut values);
+            ports.resistances(&values, pairs, |pair, answer| {
                 ohm[pair * wide + block * LANES..][..LANES].copy_from_slice(answer);
             });
             for &slot in &changed {
-                values.siemens[slot] = sound.siemens[slot];
+                values.siemens[slot] = sound.values.siemens[slot];
             }
         }
+        ports.restore(stale, &mut values, &sound.values);
+        sound.to_change.replace(Some(values));
+        let mut charging = Charging::new(condition);
         let of = Resistances { ohm, wide, network_of: &networks.of };
         column.clear();
         column.resize(suppositions.len(), Predicted::Nothing);
-        for (index, reader) in &self.readers {
+        for (index, reader) in &self.readers[..readers] {
             reader.read(&mut charging, &asked.setups[*index], suppositions, &of, column);
             look(*index, column);
         }
     }
+}
 
-    /// The slots in which a supposition differs from the sound circuit.
-    fn changed(&self, supposed: &Supposed<'_>) -> impl Iterator<Item = usize> {
-        let of_parts = supposed.parts().map(|part| self.of_part[part]);
-        let joined = supposed.faults().map(|fault| self.joined[fault.index]);
-        of_parts.chain(joined).flatten()
-    }
-
-    fn slots(&self, condition: &Condition<'_, '_>, suppositions: &[Supposed<'_>]) -> Slots {
-        let faults = condition.model.faults.len();
-        let sound = self.parts.iter().zip(&self.insulation).map(|(parts, &insulation)| {
-            parts.iter().fold(insulation, |sum, &part| sum + condition.siemens[part])
-        });
-        let mut slots = Slots {
-            sound: sound.collect(),
-            by_fault: vec![[None; 2]; faults],
-            own: vec![None; faults],
-        };
-        for fault in suppositions.iter().flat_map(Supposed::faults) {
-            if slots.own[fault.index].is_some() {
-                continue;
-            }
-            let alone = Supposed::of(&[fault]);
-            slots.own[fault.index] = Some(condition.siemens_of(fault.part, &alone));
-            slots.by_fault[fault.index] = [self.of_part[fault.part], self.joined[fault.index]]
-                .map(|slot| slot.map(|slot| (slot, self.anew(condition, &alone, slot))));
-        }
-        slots
-    }
-
-    /// What a slot holds under a supposition, added up anew: nothing is subtracted.
-    fn anew(&self, condition: &Condition<'_, '_>, supposed: &Supposed<'_>, slot: usize) -> f64 {
-        let parts = self.parts[slot].iter().fold(self.insulation[slot], |sum, &part| {
-            let changed = supposed.parts().any(|other| other == part);
-            let sound = condition.siemens[part];
-            sum + if changed { condition.siemens_of(part, supposed) } else { sound }
-        });
-        supposed
-            .faults()
-            .filter(|fault| self.joined[fault.index] == Some(slot))
-            .fold(parts, |sum, fault| sum + 1.0 / fault.size)
-    }
-
-    /// Puts one supposition into a lane that holds the sound circuit, and adds the slots in which
-    /// it differs.
-    fn put_in(
-        &self,
-        condition: &Condition<'_, '_>,
-        slots: &Slots,
-        supposed: &Supposed<'_>,
-        lane: usize,
-        siemens: &mut [Lane],
-        changed: &mut Vec<usize>,
-    ) {
-        let of =
-            |fault: Option<&Fault>| fault.map_or([None, None], |fault| slots.by_fault[fault.index]);
-        let [first, second] = supposed.faults.map(of);
-        let shared = first
-            .iter()
-            .flatten()
-            .any(|(slot, _)| second.iter().flatten().any(|(other, _)| other == slot));
-        if supposed.moved.is_none() && !shared {
-            for (slot, value) in [first[0], first[1], second[0], second[1]].into_iter().flatten() {
-                siemens[slot][lane] = value;
-                changed.push(slot);
-            }
-            return;
-        }
-        for slot in self.changed(supposed) {
-            siemens[slot][lane] = self.anew(condition, supposed, slot);
-            changed.push(slot);
-        }
-    }
+/// Whether a fault brings conductors together that no part joins.
+fn touches(fault: &Fault) -> bool {
+    fault.origin == Origin::Touches
 }

@@ -76,11 +76,16 @@ impl Reader {
             Reader::Nothing => into.fill(Predicted::Nothing),
             Reader::Ohms(pair) => {
                 let ohm = &of.ohm[pair * of.wide..][..of.wide];
-                for ((into, supposed), &network) in each {
-                    let ohm = ohm[network as usize];
-                    *into = if ohm < DIRECT_PATH_OHM {
-                        Predicted::Value(ohm)
-                    } else if setup.quantity == Quantity::Insulation {
+                let of_network = of.network_of.iter().map(|&network| ohm[network as usize]);
+                into.iter_mut().zip(of_network).for_each(|(into, ohm)| {
+                    *into = Predicted::Value(ohm);
+                });
+                for (into, supposed) in into.iter_mut().zip(suppositions) {
+                    let Predicted::Value(ohm) = *into else { continue };
+                    if ohm < DIRECT_PATH_OHM {
+                        continue;
+                    }
+                    *into = if setup.quantity == Quantity::Insulation {
                         insulation(ohm.is_finite().then_some(ohm))
                     } else {
                         charging.past_the_path(ohm, setup.from, setup.to, supposed)
