@@ -298,7 +298,9 @@ impl Report {
              Bounds: one-sided 95 %, exact (Clopper and Pearson), of false among condemnations.\n\n\
              True rates, other than the engine's on purpose: {} of jobs hot motors with a good winding (where there is an overload), {} nothing wrong, \
              {} of faults in leads, plugs and terminals, {} of open or resistive contacts come and go, {} of units wired unlike the drawing, \
-             {} bridged in a way no file lists, {} with a second fault, {} mistakes per reading at ×1 (the engine believes 2 %).\n\n\
+             {} bridged in a way no file lists, {} with a second fault, {} mistakes per reading at ×1 (the engine believes 2 %). \
+             One technician in four notes neither warmth nor standing time with a reading, unless it was asked for after cooling; \
+             the oracle knows of the rest in any case.\n\n\
              The tool's shop has {} confirmed calls of each tuning topology behind it, drawn by the same true rates and none of them a job of this trial: \
              what they were found to be moves the odds of its circuit files (`engine::rates`), by kind of part and effect, on circuits that it has never seen. \
              \"New shop\" is the same tool without them.\n\n\

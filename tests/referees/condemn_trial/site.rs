@@ -78,6 +78,8 @@ pub(super) struct Site<'a> {
     showing: bool,
     notes: bool,
     resting_min: f64,
+    /// Minutes worked before the last rest, which are rest of the unit's too.
+    worked_min: f64,
     count: usize,
     pub(super) minutes: f64,
     pub(super) waiting_min: f64,
@@ -131,6 +133,7 @@ impl<'a> Site<'a> {
             showing: true,
             notes,
             resting_min: 0.0,
+            worked_min: 0.0,
             count: 0,
             minutes: 0.0,
             waiting_min: 0.0,
@@ -183,11 +186,15 @@ impl<'a> Site<'a> {
         }
     }
 
-    /// Waits until an overload must have closed.
+    /// Waits until an overload must have closed. Whoever was asked for a reading after cooling
+    /// notes how warm it is and how long it stood: to the tool an unnoted one is no such reading,
+    /// and it would ask for it for ever.
     pub(super) fn rest(&mut self) {
         let wait = (rest_of(&self.topology.circuit) - self.stopped_min()).max(0.0);
         self.waiting_min += wait;
         self.resting_min += wait;
+        self.worked_min = self.minutes;
+        self.notes = true;
         self.trail.push(format!("waits {wait:.0} min"));
     }
 
@@ -358,7 +365,7 @@ impl<'a> Site<'a> {
         let noted = self.notes.then(|| {
             let celsius =
                 self.celsius() + 3.0 * normal(&mut Seeded::new(seed_of(&[self.unit.seed, 5])));
-            let stopped = self.unit.stopped_min + self.resting_min;
+            let stopped = self.unit.stopped_min + self.worked_min + self.resting_min;
             (celsius.clamp(-20.0, 150.0).round(), stopped.round())
         });
         self.count += 1;
