@@ -67,6 +67,8 @@ pub(crate) struct Fault {
     /// What the shop's confirmed calls make of it.
     pub(crate) times: f64,
     pub(crate) component: usize,
+    /// Of the other conductor where two touch; of any other fault the same.
+    pub(crate) other_component: usize,
     pub(crate) passing: bool,
     pub(crate) origin: Origin,
     /// The two joints that it brings together, through `size` ohm.
@@ -223,6 +225,7 @@ impl<'a> Model<'a> {
                         prior: mode.prior / sizes.len() as f64,
                         times: 1.0,
                         component: component_index[part.component.as_str()],
+                        other_component: component_index[part.component.as_str()],
                         passing: mode.passing,
                         origin: Origin::Listed,
                         joins: part
@@ -365,6 +368,7 @@ fn vary(
                 prior,
                 times: 1.0,
                 component: component_index[spec.component.as_str()],
+                other_component: component_index[spec.component.as_str()],
                 passing: false,
                 origin: Origin::Varies,
                 joins: None,
@@ -389,9 +393,9 @@ fn touch(
         }
     }
     ends.sort_unstable();
-    let mut pairs: Vec<(f64, [usize; 2], usize)> = Vec::new();
+    let mut pairs: Vec<(f64, [usize; 2], [usize; 2])> = Vec::new();
     for (place, &(a, part)) in ends.iter().enumerate() {
-        for &(b, _) in &ends[place + 1..] {
+        for &(b, other) in &ends[place + 1..] {
             let (from, to) = (&circuit.points[a], &circuit.points[b]);
             let joined = || {
                 parts.iter().any(|part| {
@@ -401,14 +405,14 @@ fn touch(
             };
             if from.place.is_some() && from.place == to.place && !joined() {
                 let apart = (from.at[0] - to.at[0]).hypot(from.at[1] - to.at[1]);
-                pairs.push((apart, [a, b], part));
+                pairs.push((apart, [a, b], [part, other]));
             }
         }
     }
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     pairs.truncate(TOUCHING_MAX);
     let count = (pairs.len() * TOUCHING_OHM.len()).max(1) as f64;
-    for (_, joins, part) in pairs {
+    for (_, joins, [part, other]) in pairs {
         let first_of_mode = faults.len();
         for size in TOUCHING_OHM {
             faults.push(Fault {
@@ -421,6 +425,7 @@ fn touch(
                 prior: 1.0 / count,
                 times: 1.0,
                 component: component_index[circuit.parts[part].component.as_str()],
+                other_component: component_index[circuit.parts[other].component.as_str()],
                 passing: false,
                 origin: Origin::Touches,
                 joins: Some(joins),

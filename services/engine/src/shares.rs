@@ -18,8 +18,12 @@ pub(crate) struct ModeOf {
 /// Shares that add up to 1.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Shares {
-    /// By component index.
+    /// By component index, of what the circuit lists: what the gate goes by.
     pub(crate) components: Vec<f64>,
+    /// By component index, of conductors that touch: whose they are, half each where two own them.
+    /// To renew them mends it, but who finds them looks and parts them first, so that they condemn
+    /// nothing.
+    pub(crate) touching_of: Vec<f64>,
     /// By fault mode, passing states included.
     pub(crate) modes: BTreeMap<ModeOf, f64>,
     pub(crate) passing: f64,
@@ -50,8 +54,9 @@ impl Shares {
         least: f64,
     ) -> (Self, Vec<Option<f64>>) {
         let model = weighed.model;
+        let none = vec![0.0; model.circuit.components.len()];
         let mut shares =
-            Shares { components: vec![0.0; model.circuit.components.len()], ..Shares::default() };
+            Shares { components: none.clone(), touching_of: none, ..Shares::default() };
         let mut by_mode: Vec<Option<f64>> = vec![None; model.faults.len()];
         for (index, share) in at_least(posterior, least) {
             match weighed.hypotheses.all[index].kind {
@@ -72,6 +77,9 @@ impl Shares {
                             Origin::Touches => {
                                 shares.unknown += share * weight;
                                 shares.touching += share * weight;
+                                for owner in [fault.component, fault.other_component] {
+                                    shares.touching_of[owner] += 0.5 * share * weight;
+                                }
                                 continue;
                             }
                         }
@@ -86,6 +94,16 @@ impl Shares {
             }
         }
         (shares, by_mode)
+    }
+
+    /// What a component holds in all, conductors that touch among it.
+    pub(crate) fn in_all(&self, component: usize) -> f64 {
+        self.components[component] + self.touching_of[component]
+    }
+
+    /// What no circuit lists, conductors that touch left out.
+    pub(crate) fn unknown_else(&self) -> f64 {
+        (self.unknown - self.touching).max(0.0)
     }
 
     /// The component with the largest share.

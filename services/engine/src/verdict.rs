@@ -123,7 +123,8 @@ pub struct ComponentShare {
     pub component: String,
     /// For people.
     pub label: String,
-    /// 0 to 1.
+    /// 0 to 1. Conductors of this component that may touch others count here, half each where two
+    /// components own them; the gate does not go by them.
     pub share: f64,
     /// Whether this one is claimed.
     pub claimed: bool,
@@ -322,7 +323,7 @@ pub struct Considered {
     pub doubles: u32,
     /// Prior probability of what was cut off (double faults below the limit, triples).
     pub cut_off: f64,
-    /// Share of the unknown fault, 0 to 1.
+    /// Share of what no circuit lists, conductors that touch among it, 0 to 1.
     pub unknown_share: f64,
     /// The thresholds used.
     pub policy: crate::policy::Policy,

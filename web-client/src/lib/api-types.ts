@@ -7205,7 +7205,8 @@ export interface components {
             label: string;
             /**
              * Format: double
-             * @description 0 to 1.
+             * @description 0 to 1. Conductors of this component that may touch others count here, half each where two
+             *     components own them; the gate does not go by them.
              */
             share: number;
             /** @description Whether this one is claimed. */
@@ -7495,7 +7496,7 @@ export interface components {
             cut_off: number;
             /**
              * Format: double
-             * @description Share of the unknown fault, 0 to 1.
+             * @description Share of what no circuit lists, conductors that touch among it, 0 to 1.
              */
             unknown_share: number;
             /** @description The thresholds used. */

@@ -89,10 +89,10 @@ fn best_rival(
 ) -> Option<Rival> {
     let circuit = weighed.model.circuit;
     let rival = (0..shares.components.len())
-        .filter(|&other| other != component && shares.components[other] >= RIVAL_MIN)
-        .max_by(|&a, &b| shares.components[a].total_cmp(&shares.components[b]).then(b.cmp(&a)))?;
+        .filter(|&other| other != component && shares.in_all(other) >= RIVAL_MIN)
+        .max_by(|&a, &b| shares.in_all(a).total_cmp(&shares.in_all(b)).then(b.cmp(&a)))?;
     let label = &circuit.components[rival].label;
-    let share = shares.components[rival];
+    let share = shares.in_all(rival);
     let strongest = shares
         .modes
         .iter()
@@ -133,10 +133,10 @@ fn lead(shares: &Shares) -> (Lead, f64) {
     let own = [
         (Lead::Passing, shares.passing),
         (Lead::Sound, shares.sound),
-        (Lead::Unknown, shares.unknown),
+        (Lead::Unknown, shares.unknown_else()),
     ];
     let components =
-        shares.components.iter().enumerate().map(|(index, share)| (Lead::Component(index), *share));
+        (0..shares.components.len()).map(|index| (Lead::Component(index), shares.in_all(index)));
     // The first of equals leads, so that the same evidence is told the same way.
     components.chain(own).fold((Lead::Sound, f64::NEG_INFINITY), |best, next| {
         if next.1 > best.1 { next } else { best }

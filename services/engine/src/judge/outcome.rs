@@ -16,6 +16,8 @@ const MATE_RATIO: f64 = 0.5;
 /// Conductors that touch explain the evidence too when they keep this much of the best's
 /// likelihood: through how many ohm they touch is known of neither.
 const TOUCHING_RATIO: f64 = 0.1;
+/// Conductors that touch are told of beside a component's share from here on.
+const TOUCHING_TOLD_MIN: f64 = 0.01;
 /// A reading more likely wrong than right is to be retaken.
 pub(super) const MISTAKEN_MIN: f64 = 0.5;
 /// Above this the circuit knows no explanation.
@@ -67,8 +69,7 @@ pub(super) fn outcome(facts: &Facts<'_, '_, '_>) -> (Outcome, Vec<String>) {
         return (Outcome::Inconsistent, Vec::new());
     }
     // Conductors that touch explain the readings; they are no doubt about them.
-    let unknown = facts.shares.unknown - facts.shares.touching;
-    if unknown > UNKNOWN_MAX || facts.doubted >= 2 || !facts.fits {
+    if facts.shares.unknown_else() > UNKNOWN_MAX || facts.doubted >= 2 || !facts.fits {
         return (Outcome::Inconsistent, Vec::new());
     }
     // A question about the pins' labels puts every name in doubt: it comes before all else.
@@ -114,17 +115,19 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>) -> Vec<String> {
     let share = facts.shares.components[component];
     if share < facts.policy.isolated_min {
         reasons.push(format!(
-            "The {label} holds {}; {} is required.",
+            "The {label} holds {}{}; {} is required.",
             below(share, facts.policy.isolated_min),
+            beside(facts, component),
             sentences::of_100(facts.policy.isolated_min)
         ));
     }
     for (rival, &rival_share) in facts.shares.components.iter().enumerate() {
         if rival != component && rival_share > facts.policy.rival_max {
             reasons.push(format!(
-                "The {} still holds {}; no other may hold more than {}.",
+                "The {} still holds {}{}; no other may hold more than {}.",
                 circuit.components[rival].label,
                 sentences::of_100(rival_share),
+                beside(facts, rival),
                 sentences::of_100(facts.policy.rival_max)
             ));
         }
@@ -147,6 +150,16 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>) -> Vec<String> {
         reasons.push(format!("No reading so far tells it apart from {mate}."));
     }
     reasons
+}
+
+/// What a component is said to hold beside what the gate goes by; nothing where that is next to
+/// nothing.
+fn beside(facts: &Facts<'_, '_, '_>, component: usize) -> String {
+    let touching = facts.shares.touching_of[component];
+    if touching < TOUCHING_TOLD_MIN {
+        return String::new();
+    }
+    format!(", beside {} for conductors that touch", sentences::of_100(touching))
 }
 
 /// A share that falls short, so that rounding does not make it look as if it did not.

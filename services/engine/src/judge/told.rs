@@ -125,7 +125,7 @@ pub(super) fn component_shares(
         .map(|(index, component)| ComponentShare {
             component: component.id.clone(),
             label: component.label.clone(),
-            share: shares.components[index],
+            share: shares.in_all(index),
             claimed: claimed == Some(index),
             replaceable: true,
         })
@@ -133,7 +133,7 @@ pub(super) fn component_shares(
     for (id, label, share) in [
         ("passing_state", "a passing state (open because it is hot)", shares.passing),
         ("nothing_wrong", "nothing wrong", shares.sound),
-        ("unknown_fault", "a fault that the circuit does not know", shares.unknown),
+        ("unknown_fault", "a fault that the circuit does not know", shares.unknown_else()),
     ] {
         listed.push(ComponentShare {
             component: id.into(),

@@ -297,7 +297,7 @@ fn value(from: &str, to: &str, ohm: f64) -> Reading {
 }
 
 #[test]
-fn neighbouring_leads_that_touch_are_put_down_to_no_component() {
+fn neighbouring_leads_that_touch_are_told_of_whose_they_are_and_condemn_nothing() {
     let circuit = circuit(&forked());
     let model = Model::new(&circuit, &BTreeMap::new());
     // Every way from A to E is of 20 Ω and more.
@@ -308,6 +308,10 @@ fn neighbouring_leads_that_touch_are_put_down_to_no_component() {
 
     assert!(shares.touching > 0.5 && shares.unknown >= shares.touching, "{shares:?}");
     assert!(shares.components.iter().all(|share| *share < 0.1), "{shares:?}");
+    // A is an end of the lead and E one of the jumper, which are the only leads.
+    let [lead, .., jumper] = shares.touching_of[..] else { panic!("six components") };
+    assert!(lead > 0.25 && jumper > 0.25, "{shares:?}");
+    assert!((lead + jumper - shares.touching).abs() < 1e-12, "{shares:?}");
 }
 
 #[test]
