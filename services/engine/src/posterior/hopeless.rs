@@ -71,16 +71,16 @@ fn have_hope(weighed: &Weighed<'_, '_>, readings: &[Reading], ones: &Ones) -> Ve
 /// The most that each reading can be likely, by what is known of a prediction.
 struct Bounds {
     faults: Faults,
-    settings: usize,
-    /// By spread, what is known ([`OR_MORE`] and so on), fault and setting; last, where nothing is.
+    readings: usize,
+    /// By spread, what is known ([`OR_MORE`] and so on), fault and reading; last, where nothing is.
     most: Vec<f64>,
-    /// Settings in which some faults are there only some of the time.
+    /// Readings in which some faults are there only some of the time.
     unsure: Vec<Unsure>,
 }
 
-/// A setting in which some faults are there only some of the time.
+/// A reading in which some faults are there only some of the time.
 struct Unsure {
-    setting: usize,
+    reading: usize,
     /// By fault: whether it is.
     faults: Vec<bool>,
     /// The most with nothing wrong.
@@ -160,19 +160,19 @@ impl Bounds {
     fn of(weighed: &Weighed<'_, '_>, readings: &[Reading], ones: &Ones) -> Self {
         let model = weighed.model;
         let faults = Faults::of(weighed);
-        let (all, settings) = (&faults.all, readings.len());
+        let (all, count) = (&faults.all, readings.len());
         let known = faults.spreads.len() * faults.rows() * all.len();
-        let mut most = vec![1.0; (known + 1) * settings];
+        let mut most = vec![1.0; (known + 1) * count];
         let mut unsure = Vec::new();
-        for setting in 0..settings {
-            if !weighed.prepared[setting].is_used() {
+        for reading in 0..count {
+            if !weighed.prepared[reading].is_used() {
                 continue;
             }
-            let prepared = ones.prepared(setting);
-            let seen = prepared.seen(&readings[setting].shown);
+            let prepared = ones.prepared(reading);
+            let seen = prepared.seen(&readings[reading].shown);
             let bounds = prepared.most(seen, &weighed.mistakes, &faults.spreads);
-            let predicted = ones.predicted(setting);
-            let mut set = |place: usize, bound: f64| most[place * settings + setting] = bound;
+            let predicted = ones.predicted(reading);
+            let mut set = |place: usize, bound: f64| most[place * count + reading] = bound;
             for (place, &fault) in all.iter().enumerate() {
                 let this = bounds.stands(predicted[2 + fault], 0.0);
                 for (spread, bounds) in bounds.by_spread().iter().enumerate() {
@@ -199,31 +199,31 @@ impl Bounds {
             if away.contains(&true) {
                 let nothing_wrong = bounds.stands(predicted[SOUND], 0.0);
                 let sound = largest(&|bounds| bounds.just(nothing_wrong));
-                unsure.push(Unsure { setting, faults: away, sound });
+                unsure.push(Unsure { reading, faults: away, sound });
             }
         }
-        Bounds { faults, settings, most, unsure }
+        Bounds { faults, readings: count, most, unsure }
     }
 
-    /// What is known, by setting.
+    /// What is known, by reading.
     fn row(&self, known: usize) -> &[f64] {
-        &self.most[known * self.settings..][..self.settings]
+        &self.most[known * self.readings..][..self.readings]
     }
 
-    /// Fills in what each setting's reading can be at most under a double fault.
+    /// Fills in what each reading can be at most under a double fault.
     fn fill(&self, double: Kind, lane: usize, into: &mut [Lane]) {
         let mut faults = indices_of(double);
         let (Some(one), Some(two)) = (faults.next(), faults.next()) else { return };
         let [one, two] = [one, two].map(|fault| self.faults.place[fault]);
         let [a, b, c, d] = self.known(one, two).map(|known| self.row(known));
-        for (setting, into) in into.iter_mut().enumerate() {
-            into[lane] = a[setting].min(b[setting]).min(c[setting].min(d[setting]));
+        for (reading, into) in into.iter_mut().enumerate() {
+            into[lane] = a[reading].min(b[reading]).min(c[reading].min(d[reading]));
         }
         // A fault that is away leaves the other one, or nothing wrong.
-        for Unsure { setting, faults, sound } in &self.unsure {
-            let most = &mut into[*setting][lane];
+        for Unsure { reading, faults, sound } in &self.unsure {
+            let most = &mut into[*reading][lane];
             let just = |fault: usize| {
-                self.row(self.faults.at(self.faults.spread_of[fault], JUST, fault))[*setting]
+                self.row(self.faults.at(self.faults.spread_of[fault], JUST, fault))[*reading]
             };
             for (away, other) in [(faults[one], two), (faults[two], one)] {
                 *most = if away { most.max(just(other)) } else { *most };
@@ -349,9 +349,8 @@ impl WithSimd for Follow<'_> {
         };
         // What is not a number is not negligible.
         let mut matters = |most: &Lane, least: f64| {
-            for lane in 0..LANES {
-                let known = room.matters[lane];
-                room.matters[lane] = if most[lane] < least { known } else { 1.0 };
+            for (matters, most) in room.matters.iter_mut().zip(most) {
+                *matters = if *most < least { *matters } else { 1.0 };
             }
         };
         for reading in 0..readings {
