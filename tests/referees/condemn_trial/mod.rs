@@ -102,6 +102,8 @@ pub struct Job {
     arm: Arm,
     /// Some component really has a fault.
     faulty: bool,
+    /// The other arms worked on this unit too.
+    shared: bool,
     condemned: bool,
     /// The condemned component is faulty.
     right: bool,
@@ -187,7 +189,8 @@ pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Resul
                 .copied()
                 .filter(|&arm| arm == Arm::Tool || number < plan.others)
                 .collect();
-            let shop = Shop { arms: &arms, learned: learned.as_ref() };
+            let shared = number < plan.others;
+            let shop = Shop { arms: &arms, shared, learned: learned.as_ref() };
             unit_worked(&shop, topology, &topologies[topology], &unit, table)
                 .map_err(|error| format!("{} unit {number}: {error}", topologies[topology].name))
         },
@@ -207,6 +210,7 @@ pub fn run(plan: &Plan, progress: &(dyn Fn(&str, usize, usize) + Sync)) -> Resul
 /// Who works, and what the tool's shop has learned.
 struct Shop<'s> {
     arms: &'s [Arm],
+    shared: bool,
     learned: Option<&'s engine::rates::Rates>,
 }
 
@@ -245,6 +249,7 @@ fn unit_worked(
                 level: index,
                 arm,
                 faulty: !unit.faulty.is_empty(),
+                shared: shop.shared,
                 condemned: ended.condemned.is_some(),
                 right: is_faulty(ended.condemned),
                 major: ended
