@@ -377,7 +377,7 @@ fn vary(
     }
 }
 
-/// Adds the neighbouring ends of leads that may touch.
+/// Adds the neighbouring ends of leads that may touch. They come last, which the posterior counts on.
 fn touch(
     circuit: &Circuit,
     parts: &[PartValues],
