@@ -141,10 +141,9 @@ impl Prepared {
         let largest = spreads.iter().copied().fold(0.0, f64::max);
         let otherwise: Vec<[f64; WAYS.len()]> = (0..=ends.len())
             .map(|piece| {
-                std::array::from_fn(|way| match way {
-                    0 => 0.0,
-                    _ if way < ways.len() => in_way(way, piece, [0.0, largest]),
-                    _ => 0.0,
+                std::array::from_fn(|way| {
+                    let is_other = (1..ways.len()).contains(&way);
+                    if is_other { in_way(way, piece, [0.0, largest]) } else { 0.0 }
                 })
             })
             .collect();

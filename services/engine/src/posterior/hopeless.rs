@@ -1,9 +1,8 @@
 //! Double faults that are hopeless before anything is worked out of them.
 //!
 //! Belongs here: how likely the readings are at most under a double fault, told from its single
-//! faults alone; after which occasion it can play no part any more. Does not belong here: the
-//! bounds of one reading ([`crate::likelihood::OfSpread`]) and filling in the others
-//! ([`super::cells`]).
+//! faults alone; leaving out those that can play no part. Does not belong here: the bounds of one
+//! reading ([`crate::likelihood::OfSpread`]) and filling in the others ([`super::cells`]).
 //!
 //! A fault that only takes conductance away raises every resistance, one that only adds lowers
 //! every one (Rayleigh). So under two that raise, a resistance is no lower than under either

@@ -49,6 +49,8 @@ fn side_by_side_is_what_one_by_one_gives() {
             [(value, 0.0), (value, 0.4), (value, 1.2)]
         })
         .collect();
+    // One of them is what the sound circuit shows, under every spread.
+    let unmoved = predictions[200].0;
     predictions.push((Predicted::NoPath { charging: false }, 0.0));
     predictions.insert(7, (Predicted::Value(0.0), 0.0));
     let shown = [
@@ -63,7 +65,6 @@ fn side_by_side_is_what_one_by_one_gives() {
     let (mut all, mut beside) = (Vec::new(), Vec::new());
     for prepared in Prepared::many(&conditions, meters, &mut Work::default()) {
         for seen in shown.iter().map(|shown| prepared.seen(shown)) {
-            let unmoved = Predicted::Value(10f64.powf(0.6));
             let known = predictions.iter().copied();
             prepared.likelihoods(seen, unmoved, known, &mistakes, &mut all);
             prepared.all_beside(seen, predictions.iter().copied(), &mut beside);

@@ -16,7 +16,7 @@ use super::{Look, Supposed, Work};
 use crate::model::{Fault, Model, Origin};
 use crate::sweep::{LANES, Values};
 
-/// Readings of one condition with power off, and the shape of its network.
+/// Readings of one condition with power off.
 pub(super) struct Off<'m, 'c> {
     lifted: Vec<usize>,
     temp_c: Option<f64>,
