@@ -14,7 +14,10 @@ after(async () => {
 
 const card = (page, complaint) => page.getByRole('list', { name: 'Queue, most urgent first' }).getByRole('listitem').filter({ hasText: complaint });
 
-/** Turns the plan to a day on which nothing is planned yet. */
+/**
+ * Turns the plan to a day on which nothing is planned yet: the demo plans up to 30 hours ahead, which
+ * late in the evening is the day after tomorrow already.
+ */
 async function turnDays(page, days) {
   for (let day = 0; day < days; day++) await page.getByRole('button', { name: 'Day after' }).click();
 }
@@ -97,7 +100,7 @@ test('whoever is not known is added in the same form, and another class wants a 
 test('a job dragged onto a line is planned there, and a colleague sees it without a touch', async () => {
   const priya = await windowOf(shop, 'priya', OFFICE);
   const walter = await windowOf(shop, 'walter', OFFICE);
-  await turnDays(priya.page, 2);
+  await turnDays(priya.page, 4);
   const job = card(priya.page, 'Upstairs never gets warm.');
   const grip = job.getByRole('button', { name: /^Move job/ });
   await grip.scrollIntoViewIfNeeded();
