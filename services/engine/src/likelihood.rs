@@ -469,6 +469,12 @@ pub(crate) fn presence(model: &Model<'_>, fault: &Fault, setup: &Setup) -> f64 {
     }
 }
 
+/// Whether a fault is in any reading at work only some of the time ([`presence`]).
+pub(crate) fn may_be_away(fault: &Fault) -> bool {
+    let is_high = fault.size > OHMMETER_GROUND_OHM;
+    fault.effect == Effect::OpenHot || fault.effect == Effect::ToShell && is_high
+}
+
 /// Chance that an overload that tripped on heat is still open when the reading is taken.
 /// Makers ask for hours of cooling before a second reading; the steps between are common
 /// practice, no source.

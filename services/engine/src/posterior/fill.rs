@@ -9,7 +9,9 @@ use super::cells::{Cells, SOUND, UNKNOWN, asked_first, singles};
 use super::classes::{Classes, rounded};
 use super::hypotheses::{Hypothesis, Kind, indices_of};
 use crate::case::Reading;
-use crate::likelihood::{Judged, Mistakes, Prepared, Seen, broad, presence, size_spread};
+use crate::likelihood::{
+    Judged, Mistakes, Prepared, Seen, broad, may_be_away, presence, size_spread,
+};
 use crate::model::Model;
 use crate::predict::Predicted;
 
@@ -43,6 +45,11 @@ pub(super) struct Columns<'a, 'm, 'c> {
     at_rest: Vec<u32>,
     /// By fault: whether it comes in twos.
     in_twos: Vec<bool>,
+    /// The faults that may be at work only some of the time: most always are.
+    may_be_away: Vec<usize>,
+    /// By fault: the chance that it is at work in the reading that is looked at; passing ones are
+    /// looked at both ways.
+    at_work: Vec<f64>,
     /// By hypothesis: the largest spread of its faults' sizes.
     spread: Vec<f64>,
     classes: Classes,
@@ -72,6 +79,11 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
             hypotheses,
             mistakes,
             in_twos,
+            may_be_away: (model.faults.iter())
+                .filter(|fault| !fault.passing && may_be_away(fault))
+                .map(|fault| fault.index)
+                .collect(),
+            at_work: vec![1.0; model.faults.len()],
             first: asked_first(model),
             at_rest: hypotheses
                 .iter()
@@ -157,6 +169,7 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         cells: &mut Cells,
         at: usize,
     ) -> Vec<Judged> {
+        self.look_who_is_at_work(told);
         let anywhere = self.one_off(told);
         let careful = |hypothesis: usize| {
             let mut judged = self.likely[hypothesis];
@@ -165,14 +178,13 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
             }
             judged
         };
-        let at_work = self.at_work(told);
         for index in 0..self.first {
             // Most faults stay, and are always at work.
             let fault = index.checked_sub(2);
             let stays = self.at_rest[index] as usize == index
-                && fault.is_none_or(|fault| at_work[fault] == 1.0);
+                && fault.is_none_or(|fault| self.at_work[fault] == 1.0);
             if !stays {
-                self.put(index, &at_work, careful, cells, at);
+                self.put(index, careful, cells, at);
                 continue;
             }
             let judged = careful(index);
@@ -202,9 +214,9 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
         at: usize,
     ) {
         self.look_no_further(told, predicted);
-        let at_work = self.at_work(told);
-        let mut unsure = at_work.iter().zip(&self.in_twos).filter(|(_, in_twos)| **in_twos);
-        if cells.open.is_empty() && unsure.all(|(&chance, _)| chance == 1.0) {
+        self.look_who_is_at_work(told);
+        let mut unsure = self.may_be_away.iter().filter(|&&fault| self.at_work[fault] < 1.0);
+        if cells.open.is_empty() && !unsure.any(|&fault| self.in_twos[fault]) {
             let some = at + first..at + first + self.likely.len();
             let closed = cells.closed[some.clone()].iter_mut();
             let into = closed.zip(&mut cells.closed_mistaken[some]);
@@ -218,52 +230,40 @@ impl<'a, 'm, 'c> Columns<'a, 'm, 'c> {
             None => plain[hypothesis],
         };
         for index in first..first + self.likely.len() {
-            self.put(index, &at_work, judged, cells, at);
+            self.put(index, judged, cells, at);
         }
     }
 
-    /// By fault: the chance that it is at work; passing ones are looked at both ways.
-    fn at_work(&self, told: &Told<'_>) -> Vec<f64> {
-        let setup = &told.prepared.setup;
-        (self.model.faults.iter())
-            .map(|fault| if fault.passing { 1.0 } else { presence(self.model, fault, setup) })
-            .collect()
+    /// Notes the chance of each fault to be at work in a reading.
+    fn look_who_is_at_work(&mut self, told: &Told<'_>) {
+        for &fault in &self.may_be_away {
+            self.at_work[fault] =
+                presence(self.model, &self.model.faults[fault], &told.prepared.setup);
+        }
     }
 
     /// Fills one hypothesis's cells.
-    fn put(
-        &self,
-        index: usize,
-        at_work: &[f64],
-        judged: impl Fn(usize) -> Judged,
-        cells: &mut Cells,
-        at: usize,
-    ) {
+    fn put(&self, index: usize, judged: impl Fn(usize) -> Judged, cells: &mut Cells, at: usize) {
         let (cell, at_rest) = (at + index, self.at_rest[index] as usize);
-        let closed = self.sometimes(at_rest, at_work, &judged);
+        let closed = self.sometimes(at_rest, &judged);
         (cells.closed[cell], cells.closed_mistaken[cell]) = (closed.total(), closed.mistaken);
         if !cells.open.is_empty() {
             let open = match at_rest == index {
                 true => closed,
-                false => self.sometimes(index, at_work, &judged),
+                false => self.sometimes(index, &judged),
             };
             (cells.open[cell], cells.open_mistaken[cell]) = (open.total(), open.mistaken);
         }
     }
 
     /// Faults that are at work only some of the time split the likelihood.
-    fn sometimes(
-        &self,
-        hypothesis: usize,
-        at_work: &[f64],
-        judged: impl Fn(usize) -> Judged,
-    ) -> Judged {
+    fn sometimes(&self, hypothesis: usize, judged: impl Fn(usize) -> Judged) -> Judged {
         let with = judged(hypothesis);
         let faults = || indices_of(self.hypotheses[hypothesis].kind);
-        let Some(unsure) = faults().find(|&fault| at_work[fault] < 1.0) else {
+        let Some(unsure) = faults().find(|&fault| self.at_work[fault] < 1.0) else {
             return with;
         };
-        let chance = at_work[unsure];
+        let chance = self.at_work[unsure];
         let without = judged(alone(faults().find(|&fault| fault != unsure)));
         Judged {
             sound: chance * with.sound + (1.0 - chance) * without.sound,
