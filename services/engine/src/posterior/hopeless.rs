@@ -215,8 +215,11 @@ impl Bounds {
         let (Some(one), Some(two)) = (faults.next(), faults.next()) else { return };
         let [one, two] = [one, two].map(|fault| self.faults.place[fault]);
         let [a, b, c, d] = self.known(one, two).map(|known| self.row(known));
-        for (reading, into) in into.iter_mut().enumerate() {
-            into[lane] = a[reading].min(b[reading]).min(c[reading].min(d[reading]));
+        // One instruction where `f64::min` takes several to let no NaN pass: one that does is not
+        // negligible.
+        let least = |one: f64, two: f64| if one < two { one } else { two };
+        for ((((into, &a), &b), &c), &d) in into.iter_mut().zip(a).zip(b).zip(c).zip(d) {
+            into[lane] = least(least(a, b), least(c, d));
         }
         // A fault that is away leaves the other one, or nothing wrong.
         for Unsure { reading, faults, sound } in &self.unsure {
