@@ -23,12 +23,8 @@ pub(super) struct Networks<'m> {
 }
 
 impl<'m> Networks<'m> {
-    pub(super) fn of(
-        layout: &Layout,
-        condition: &Condition<'_, '_>,
-        slots: &Slots,
-        suppositions: &[Supposed<'m>],
-    ) -> Self {
+    /// `alike` is asked for only where it pays.
+    pub(super) fn of<'a>(alike: impl FnOnce() -> &'a Alike, suppositions: &[Supposed<'m>]) -> Self {
         let differs = |one: &Supposed<'_>| {
             one.moved.is_some() || one.faults().all(|fault| fault.origin == Origin::Touches)
         };
@@ -37,51 +33,34 @@ impl<'m> Networks<'m> {
             let of = (0..suppositions.len() as u32).collect();
             return Networks { all: suppositions.to_vec(), of };
         }
-        let alike = alike(condition, slots);
-        let first = |fault: Option<&Fault>| fault.and_then(|fault| alike[fault.index]);
-        // Faults get numbers in the order of what feels them, so that networks in the order of
-        // their numbers feel much the same. A table is quicker than a search, and faults that
-        // never come in twos need no row in it.
-        let mut singly: Vec<(u64, usize)> = Vec::new();
-        let mut in_twos: Vec<(u64, usize)> = Vec::new();
-        let mut has_row = vec![false; slots.own.len()];
-        for supposed in suppositions {
-            let [one, two] = supposed.faults.map(first);
-            let both = one.is_some() && two.is_some();
-            for fault in [one, two].into_iter().flatten() {
-                if both && !std::mem::replace(&mut has_row[fault], true) {
-                    in_twos.push((felt(layout, slots, fault), fault));
-                }
+        let alike = alike();
+        let number = |fault: Option<&Fault>| fault.map_or(0, |fault| alike.number[fault.index]);
+        // A table is quicker than a search, and faults that never come in twos need no row in it.
+        let numbers: Vec<[u32; 2]> =
+            suppositions.iter().map(|supposed| supposed.faults.map(number)).collect();
+        let mut row = vec![NONE; 1 + alike.count];
+        for &[one, two] in &numbers {
+            if one != 0 && two != 0 {
+                (row[one as usize], row[two as usize]) = (0, 0);
             }
         }
-        for (fault, &known) in alike.iter().enumerate() {
-            if known == Some(fault) {
-                singly.push((felt(layout, slots, fault), fault));
-            }
+        let mut side = 0;
+        for row in row.iter_mut().filter(|row| **row != NONE) {
+            *row = side;
+            side += 1;
         }
-        let numbered = |faults: &mut Vec<(u64, usize)>| {
-            faults.sort_unstable();
-            let mut numbers = vec![0; slots.own.len()];
-            for (number, &(_, fault)) in faults.iter().enumerate() {
-                numbers[fault] = 1 + number;
-            }
-            numbers
-        };
-        let (alone, row) = (numbered(&mut singly), numbered(&mut in_twos));
-        let side = in_twos.len();
-        let twos_from = 1 + singly.len();
-        let cell = |supposed: &Supposed<'_>| match supposed.faults.map(first) {
-            [None, None] => 0,
-            [Some(fault), None] | [None, Some(fault)] => alone[fault],
-            [Some(one), Some(two)] => {
-                let (one, two) = (row[one] - 1, row[two] - 1);
+        let (side, twos_from) = (side as usize, 1 + alike.count);
+        let cell = |[one, two]: [u32; 2]| match (one, two) {
+            (number, 0) | (0, number) => number as usize,
+            (one, two) => {
+                let (one, two) = (row[one as usize] as usize, row[two as usize] as usize);
                 twos_from + one.max(two) * side + one.min(two)
             }
         };
         let mut cells = vec![NONE; twos_from + side * side];
         let mut of: Vec<u32> = Vec::with_capacity(suppositions.len());
-        for (place, supposed) in suppositions.iter().enumerate() {
-            let cell = if supposed.moved.is_some() { usize::MAX } else { cell(supposed) };
+        for (place, (supposed, &numbers)) in suppositions.iter().zip(&numbers).enumerate() {
+            let cell = if supposed.moved.is_some() { usize::MAX } else { cell(numbers) };
             if let Some(known) = cells.get_mut(cell) {
                 *known = (*known).min(place as u32);
             }
@@ -102,17 +81,38 @@ impl<'m> Networks<'m> {
     }
 }
 
-/// The joints that feel a fault.
-fn felt(layout: &Layout, slots: &Slots, fault: usize) -> u64 {
-    slots.by_fault[fault]
-        .iter()
-        .flatten()
-        .fold(0, |felt, &(slot, _)| felt | layout.ports.feels(slot))
+/// Which faults of a condition make the same network.
+pub(super) struct Alike {
+    /// By fault: the number of its network, the same for those that change just the same; 0 where
+    /// it changes nothing, as a valve that sticks, or no supposition has it. They are in the order
+    /// of what feels them, so that networks in the order of their numbers feel much the same.
+    number: Vec<u32>,
+    /// How many numbers there are, 0 not counted.
+    count: usize,
 }
 
-/// By fault: the first one that changes just the same; none where it changes nothing, as a valve
-/// that sticks, or no supposition has it.
-fn alike(condition: &Condition<'_, '_>, slots: &Slots) -> Vec<Option<usize>> {
+impl Alike {
+    pub(super) fn of(layout: &Layout, condition: &Condition<'_, '_>, slots: &Slots) -> Self {
+        let first = first_alike(condition, slots);
+        let feel = |fault: usize| {
+            let changed = slots.by_fault[fault].iter().flatten();
+            changed.fold(0, |feel, &(slot, _)| feel | layout.ports.feels(slot))
+        };
+        let is_first = |&fault: &usize| first[fault] == Some(fault);
+        let mut firsts: Vec<(u64, usize)> =
+            (0..first.len()).filter(is_first).map(|fault| (feel(fault), fault)).collect();
+        firsts.sort_unstable();
+        let mut number = vec![0; first.len()];
+        for (place, &(_, fault)) in firsts.iter().enumerate() {
+            number[fault] = 1 + place as u32;
+        }
+        let number = first.iter().map(|first| first.map_or(0, |first| number[first])).collect();
+        Alike { number, count: firsts.len() }
+    }
+}
+
+/// By fault: the first one that changes just the same; none where it changes nothing.
+fn first_alike(condition: &Condition<'_, '_>, slots: &Slots) -> Vec<Option<usize>> {
     let mut of_part: Vec<Vec<&Fault>> = vec![Vec::new(); condition.model.parts.len()];
     // What a fault makes of its part and of the joints that it brings together, as bits.
     let makes = |fault: &Fault| {

@@ -10,7 +10,7 @@ use std::cell::{OnceCell, RefCell};
 use super::super::{Paths, Predicted, Setup, branch_ohm, copper_factor};
 use super::charging::Charging;
 use super::layout::{Layout, Slots};
-use super::networks::Networks;
+use super::networks::{Alike, Networks};
 use super::reader::{Reader, Resistances};
 use super::{Look, Supposed, Work};
 use crate::model::{Fault, Model, Origin};
@@ -76,6 +76,7 @@ pub(super) struct Asked<'a, 'm, 'c> {
 /// A sound network solved, and what the faults make of its slots.
 struct Sound {
     slots: Slots,
+    alike: OnceCell<Alike>,
     values: Values,
     /// The same to work with: whoever takes it puts it back as it was.
     to_change: RefCell<Option<Values>>,
@@ -164,7 +165,7 @@ impl Sound {
             *slot = [value; LANES];
         }
         layout.ports.follow(layout.ports.all(), layout.ports.all(), &mut values);
-        Sound { slots, values, to_change: RefCell::new(None) }
+        Sound { slots, alike: OnceCell::new(), values, to_change: RefCell::new(None) }
     }
 }
 
@@ -236,7 +237,8 @@ impl<'m, 'c> Off<'m, 'c> {
             let faults = asked.model.faults.iter().filter(|fault| !touches(fault));
             self.sound.get_or_init(|| Sound::of(layout, condition, faults))
         };
-        let networks = Networks::of(layout, condition, &sound.slots, suppositions);
+        let alike = || sound.alike.get_or_init(|| Alike::of(layout, condition, &sound.slots));
+        let networks = Networks::of(alike, suppositions);
         work.networks += networks.all.len() as u64;
         let Room { ohm, column } = &mut *room;
         let wide = networks.all.len().next_multiple_of(LANES);
