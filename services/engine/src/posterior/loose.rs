@@ -44,6 +44,11 @@ impl Now {
         }
     }
 
+    /// After a reading that is this likely with the fault there, and away.
+    fn read(self, there: f64, away: f64) -> Now {
+        Now { there: self.there * there, away: self.away * away }
+    }
+
     fn either(self) -> f64 {
         self.there + self.away
     }
@@ -68,8 +73,7 @@ impl Weighed<'_, '_> {
                 now = now.later();
             }
             let column = self.cells.closed(reading, scale);
-            now.there *= column[hypothesis];
-            now.away *= column[SOUND];
+            now = now.read(column[hypothesis], column[SOUND]);
         }
         now
     }
@@ -86,18 +90,30 @@ impl Weighed<'_, '_> {
         let taken: Vec<usize> =
             occasion.readings.iter().copied().filter(|&reading| keeps(reading)).collect();
         let not_lifted = if occasion.lifted { self.mistakes.not_lifted } else { 0.0 };
-        let of = |hypothesis: usize| {
-            let now = self.now(&taken, scale, hypothesis).either();
-            if not_lifted == 0.0 {
-                return now;
+        // Reading after reading, all faults side by side: one fault alone waits for itself.
+        let loose = self.cells.loose();
+        let mut now = vec![Now::ANEW; loose.len()];
+        for (place, &reading) in taken.iter().enumerate() {
+            let column = self.cells.closed(reading, scale);
+            for (now, &hypothesis) in now.iter_mut().zip(loose) {
+                let before = if place > 0 { now.later() } else { *now };
+                *now = before.read(column[hypothesis], column[SOUND]);
             }
-            let unlifted: f64 = taken
-                .iter()
-                .map(|&reading| self.cells.unlifted(reading, scale)[hypothesis])
-                .product();
-            (1.0 - not_lifted) * now + not_lifted * unlifted
-        };
-        self.cells.loose().iter().map(|&hypothesis| of(hypothesis)).collect()
+        }
+        let mut likely: Vec<f64> = now.into_iter().map(Now::either).collect();
+        if not_lifted > 0.0 {
+            let mut unlifted = vec![1.0; loose.len()];
+            for &reading in &taken {
+                let column = self.cells.unlifted(reading, scale);
+                for (unlifted, &hypothesis) in unlifted.iter_mut().zip(loose) {
+                    *unlifted *= column[hypothesis];
+                }
+            }
+            for (likely, unlifted) in likely.iter_mut().zip(unlifted) {
+                *likely = (1.0 - not_lifted) * *likely + not_lifted * unlifted;
+            }
+        }
+        likely
     }
 
     /// Adds to likelihoods of faults that stay what they are if they come and go.
