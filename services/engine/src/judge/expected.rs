@@ -23,11 +23,17 @@ impl<'m> Expected<'m> {
             .max_by(|&a, &b| weighed.posterior[a].total_cmp(&weighed.posterior[b]).then(b.cmp(&a)))
             .unwrap_or(0);
         let faults = faults_of(weighed.model, weighed.hypotheses.all[leading].kind);
-        Expected::of(&weighed.conditions, faults, weighed.scale)
+        let readings = weighed.prepared.len();
+        Expected::of(&weighed.conditions, readings, faults, weighed.scale)
     }
 
-    /// Of the readings that come first in these conditions.
-    pub(super) fn of(conditions: &Conditions<'m, '_>, faults: Vec<&'m Fault>, scale: f64) -> Self {
+    /// Of the readings that come first in these conditions, so many of them.
+    pub(super) fn of(
+        conditions: &Conditions<'m, '_>,
+        readings: usize,
+        faults: Vec<&'m Fault>,
+        scale: f64,
+    ) -> Self {
         let mut suppositions = vec![Supposed::default(), Supposed::of(&faults)];
         suppositions.extend((0..faults.len()).map(|leave| {
             let mut fewer = faults.clone();
@@ -35,7 +41,8 @@ impl<'m> Expected<'m> {
             Supposed::of(&fewer)
         }));
         // Counted nowhere: it repeats what weighing the evidence has done.
-        let predictions = conditions.predict(&suppositions, scale, &mut Work::default());
+        let mut work = Work::default();
+        let predictions = conditions.predict_upto(readings, &suppositions, scale, &mut work);
         Expected { faults, predictions }
     }
 

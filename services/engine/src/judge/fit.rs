@@ -305,7 +305,7 @@ mod tests {
                     }
                 };
             }
-            let expected = Expected::of(&conditions, vec![fault], 1.0);
+            let expected = Expected::of(&conditions, readings.len(), vec![fault], 1.0);
             let fits = |readings: &[Reading]| fit(&model, &prepared, readings, &expected, MISTAKES);
             refused += usize::from(fits(&drawn).is_refused());
             // Each value at the next place: ohms among megohms.

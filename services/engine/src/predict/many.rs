@@ -159,9 +159,7 @@ impl<'m, 'c> Conditions<'m, 'c> {
         work: &mut Work,
         look: Look<'_>,
     ) {
-        let asked = self.asked(self.setups.len(), suppositions, scale);
-        self.off(&asked, work, look);
-        self.live(&asked, work, look);
+        self.each_upto(self.setups.len(), suppositions, scale, work, look);
     }
 
     /// The same of so many setups, those that come first.
@@ -288,9 +286,20 @@ impl<'m, 'c> Conditions<'m, 'c> {
         scale: f64,
         work: &mut Work,
     ) -> Predictions {
+        self.predict_upto(self.setups.len(), suppositions, scale, work)
+    }
+
+    /// The same of so many setups, those that come first.
+    pub(crate) fn predict_upto(
+        &self,
+        upto: usize,
+        suppositions: &[Supposed<'m>],
+        scale: f64,
+        work: &mut Work,
+    ) -> Predictions {
         let count = suppositions.len();
-        let mut all = vec![Predicted::Nothing; self.setups.len() * count];
-        self.each(suppositions, scale, work, &mut |index, column| {
+        let mut all = vec![Predicted::Nothing; upto * count];
+        self.each_upto(upto, suppositions, scale, work, &mut |index, column| {
             all[index * count..][..count].copy_from_slice(column);
         });
         Predictions { suppositions: count, all }
