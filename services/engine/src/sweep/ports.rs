@@ -71,18 +71,18 @@ struct Spoke {
     sums: Sums,
 }
 
-/// Values of [`LANES`] networks side by side, and all that was worked out of them.
+/// Values of so many networks side by side, and all that was worked out of them.
 #[derive(Clone, Debug)]
-pub(crate) struct Values {
+pub(crate) struct Values<const N: usize = LANES> {
     /// By slot; the caller's to fill in.
-    pub(crate) siemens: Vec<Lane>,
-    conductance: Vec<Lane>,
-    share: Vec<Lane>,
+    pub(crate) siemens: Vec<[f64; N]>,
+    conductance: Vec<[f64; N]>,
+    share: Vec<[f64; N]>,
     /// One over the sum of a joint's spokes; 0 where it has none.
-    inverse: Vec<Lane>,
+    inverse: Vec<[f64; N]>,
     /// Whether a joint has no spokes in some lane.
     ends: Vec<bool>,
-    arrives: Vec<Lane>,
+    arrives: Vec<[f64; N]>,
 }
 
 impl Ports {
@@ -194,10 +194,10 @@ impl Ports {
     }
 
     /// Room for the values, nothing worked out yet.
-    pub(crate) fn room(&self) -> Values {
-        let lanes = |count: usize| vec![[0.0; LANES]; count];
+    pub(crate) fn room<const N: usize>(&self) -> Values<N> {
+        let lanes = |count: usize| vec![[0.0; N]; count];
         let mut arrives = lanes(2 + self.arrivals.len());
-        arrives[usize::from(ALL)] = [1.0; LANES];
+        arrives[usize::from(ALL)] = [1.0; N];
         Values {
             siemens: lanes(self.given),
             conductance: lanes(self.spokes.len()),
@@ -226,21 +226,29 @@ impl Ports {
 
     /// Works out anew what some joints make of the values, and what arrives there of the currents
     /// that start at some.
-    pub(crate) fn follow(&self, joints: u64, starts: u64, values: &mut Values) {
+    pub(crate) fn follow<const N: usize>(&self, joints: u64, starts: u64, values: &mut Values<N>) {
         Arch::new().dispatch(Follow { ports: self, joints, starts, values });
     }
 
-    /// Puts back what was worked out of other values at some joints.
-    pub(crate) fn restore(&self, joints: u64, values: &mut Values, from: &Values) {
+    /// Puts one network into all lanes, with what was worked out of it.
+    pub(crate) fn in_all_lanes(&self, one: &Values<1>, values: &mut Values) {
+        spread_out(&one.siemens, &mut values.siemens);
+        self.restore(self.all(), values, one);
+    }
+
+    /// Puts back what was worked out of one network at some joints, in all lanes.
+    pub(crate) fn restore(&self, joints: u64, values: &mut Values, from: &Values<1>) {
         for at in bits(joints) {
             let joint = &self.joints[at];
             let spokes = joint.spokes.from..joint.spokes.to;
-            values.conductance[spokes.clone()].copy_from_slice(&from.conductance[spokes.clone()]);
-            values.share[spokes.clone()].copy_from_slice(&from.share[spokes]);
-            values.inverse[at] = from.inverse[at];
+            let share = &from.share[spokes.clone()];
+            spread_out(share, &mut values.share[spokes.clone()]);
+            let conductance = &from.conductance[spokes.clone()];
+            spread_out(conductance, &mut values.conductance[spokes]);
+            values.inverse[at] = [from.inverse[at][0]; LANES];
             values.ends[at] = from.ends[at];
             let arrivals = 2 + joint.arrivals.from..2 + joint.arrivals.to;
-            values.arrives[arrivals.clone()].copy_from_slice(&from.arrives[arrivals]);
+            spread_out(&from.arrives[arrivals.clone()], &mut values.arrives[arrivals]);
         }
     }
 
@@ -259,16 +267,23 @@ impl Ports {
     }
 }
 
+/// Puts the values of one network into all lanes.
+fn spread_out(one: &[[f64; 1]], lanes: &mut [Lane]) {
+    for (lanes, [value]) in lanes.iter_mut().zip(one) {
+        *lanes = [*value; LANES];
+    }
+}
+
 /// Work done as many lanes at once as the processor can. It is the same sums and products of the
 /// same numbers whatever its width, so that every processor gives the same bits.
-struct Follow<'a> {
+struct Follow<'a, const N: usize> {
     ports: &'a Ports,
     joints: u64,
     starts: u64,
-    values: &'a mut Values,
+    values: &'a mut Values<N>,
 }
 
-impl WithSimd for Follow<'_> {
+impl<const N: usize> WithSimd for Follow<'_, N> {
     type Output = ();
 
     // Only what is inlined here is compiled for the wider processor.
@@ -277,26 +292,26 @@ impl WithSimd for Follow<'_> {
         let Follow { ports, joints, starts, values } = self;
         for at in bits(joints) {
             let joint = &ports.joints[at];
-            let mut total = [0.0; LANES];
+            let mut total = [0.0; N];
             for spoke in joint.spokes.from..joint.spokes.to {
                 let Spoke { given, sums } = ports.spokes[spoke];
-                let mut sum = given.map_or([0.0; LANES], |slot| values.siemens[slot]);
+                let mut sum = given.map_or([0.0; N], |slot| values.siemens[slot]);
                 for &(share, conductance) in &ports.products[sums.from..sums.to] {
                     let share = &values.share[usize::from(share)];
                     let conductance = &values.conductance[usize::from(conductance)];
-                    for lane in 0..LANES {
+                    for lane in 0..N {
                         sum[lane] += share[lane] * conductance[lane];
                     }
                 }
-                for lane in 0..LANES {
+                for lane in 0..N {
                     total[lane] += sum[lane];
                 }
                 values.conductance[spoke] = sum;
             }
             // One over each; 0 for 0, since what joins nothing passes nothing on.
-            let mut inverse = [0.0; LANES];
+            let mut inverse = [0.0; N];
             let mut ends = false;
-            for lane in 0..LANES {
+            for lane in 0..N {
                 inverse[lane] = if total[lane] > 0.0 { 1.0 / total[lane] } else { 0.0 };
                 ends |= total[lane] <= 0.0;
             }
@@ -305,7 +320,7 @@ impl WithSimd for Follow<'_> {
             for spoke in joint.spokes.from..joint.spokes.to {
                 let conductance = &values.conductance[spoke];
                 let share = &mut values.share[spoke];
-                for lane in 0..LANES {
+                for lane in 0..N {
                     share[lane] = conductance[lane] * inverse[lane];
                 }
             }
@@ -314,11 +329,11 @@ impl WithSimd for Follow<'_> {
                     continue;
                 }
                 let sums = ports.arrivals[arrival];
-                let mut sum = [0.0; LANES];
+                let mut sum = [0.0; N];
                 for &(arrives, share) in &ports.products[sums.from..sums.to] {
                     let arrives = &values.arrives[usize::from(arrives)];
                     let share = &values.share[usize::from(share)];
-                    for lane in 0..LANES {
+                    for lane in 0..N {
                         sum[lane] += arrives[lane] * share[lane];
                     }
                 }

@@ -5,7 +5,7 @@
 //! ([`super::super::branch_ohm`]), which suppositions make the same network ([`super::networks`]),
 //! what is read off ([`super::reader`]) and the arithmetic ([`crate::sweep`]).
 
-use std::cell::{OnceCell, RefCell};
+use std::cell::OnceCell;
 
 use super::super::{Paths, Predicted, Setup, branch_ohm, copper_factor};
 use super::charging::Charging;
@@ -13,7 +13,7 @@ use super::layout::{Layout, Slots};
 use super::networks::{Alike, Networks};
 use super::reader::{Reader, Resistances};
 use super::{Look, Supposed, Work};
-use crate::model::{Fault, Model, Origin};
+use crate::model::{Fault, Model, Origin, PartValues};
 use crate::sweep::{LANES, Values};
 
 /// Readings of one condition with power off.
@@ -77,9 +77,7 @@ pub(super) struct Asked<'a, 'm, 'c> {
 struct Sound {
     slots: Slots,
     alike: OnceCell<Alike>,
-    values: Values,
-    /// The same to work with: whoever takes it puts it back as it was.
-    to_change: RefCell<Option<Values>>,
+    values: Values<1>,
 }
 
 /// Room that they work in.
@@ -87,6 +85,8 @@ struct Sound {
 pub(super) struct Room {
     ohm: Vec<f64>,
     column: Vec<Predicted>,
+    /// Of the shape that all conditions share.
+    values: Option<Values>,
 }
 
 /// The values of a condition's network.
@@ -120,14 +120,15 @@ impl<'m, 'c> Condition<'m, 'c> {
         if self.out[part] {
             return 0.0;
         }
-        let mut values = self.model.parts[part];
-        if let Some((moved, factor)) = supposed.moved
-            && moved == part
-        {
-            values = values.times(factor);
+        let values = &self.model.parts[part];
+        let siemens = |values: &PartValues| {
+            branch_ohm(values, supposed.of_part(part), self.scale, self.warm, Paths::Direct)
+                .map_or(0.0, |ohm| 1.0 / ohm)
+        };
+        match supposed.moved {
+            Some((moved, factor)) if moved == part => siemens(&values.times(factor)),
+            _ => siemens(values),
         }
-        branch_ohm(&values, supposed.of_part(part), self.scale, self.warm, Paths::Direct)
-            .map_or(0.0, |ohm| 1.0 / ohm)
     }
 
     /// Every joining that the network has under some of the faults, at whatever scale.
@@ -161,11 +162,9 @@ impl Sound {
     ) -> Self {
         let slots = layout.slots(condition, faults);
         let mut values = layout.ports.room();
-        for (slot, &value) in values.siemens.iter_mut().zip(&slots.sound) {
-            *slot = [value; LANES];
-        }
+        values.siemens = slots.sound.iter().map(|&value| [value]).collect();
         layout.ports.follow(layout.ports.all(), layout.ports.all(), &mut values);
-        Sound { slots, alike: OnceCell::new(), values, to_change: RefCell::new(None) }
+        Sound { slots, alike: OnceCell::new(), values }
     }
 }
 
@@ -240,14 +239,14 @@ impl<'m, 'c> Off<'m, 'c> {
         let alike = || sound.alike.get_or_init(|| Alike::of(layout, condition, &sound.slots));
         let networks = Networks::of(alike, suppositions);
         work.networks += networks.all.len() as u64;
-        let Room { ohm, column } = &mut *room;
+        let Room { ohm, column, values } = &mut *room;
         let wide = networks.all.len().next_multiple_of(LANES);
         ohm.clear();
         ohm.resize(pairs.len() * wide, 0.0);
         let ports = &layout.ports;
         let starts = ports.starts(pairs);
-        let kept = sound.to_change.take();
-        let mut values = kept.unwrap_or_else(|| sound.values.clone());
+        let values = values.get_or_insert_with(|| ports.room());
+        ports.in_all_lanes(&sound.values, values);
         let mut changed = Vec::new();
         // Joints at which something else was worked out than of the sound circuit.
         let mut stale = 0;
@@ -258,18 +257,16 @@ impl<'m, 'c> Off<'m, 'c> {
                 layout.put_in(condition, &sound.slots, supposed, lane, values, &mut changed);
             }
             let feel = changed.iter().fold(0, |feel, &slot| feel | ports.feels(slot));
-            ports.restore(stale & !feel, &mut values, &sound.values);
+            ports.restore(stale & !feel, values, &sound.values);
             stale = feel;
-            ports.follow(feel, starts, &mut values);
-            ports.resistances(&values, pairs, |pair, answer| {
+            ports.follow(feel, starts, values);
+            ports.resistances(values, pairs, |pair, answer| {
                 ohm[pair * wide + block * LANES..][..LANES].copy_from_slice(answer);
             });
             for &slot in &changed {
-                values.siemens[slot] = sound.values.siemens[slot];
+                values.siemens[slot] = [sound.slots.sound[slot]; LANES];
             }
         }
-        ports.restore(stale, &mut values, &sound.values);
-        sound.to_change.replace(Some(values));
         let mut charging = Charging::new(condition);
         let of = Resistances { ohm, wide, network_of: &networks.of };
         column.clear();
