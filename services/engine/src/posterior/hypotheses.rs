@@ -80,13 +80,15 @@ impl Hypotheses {
         let least =
             if model.scale_spread.is_some() { DOUBLE_PRIOR_MIN_SCALED } else { DOUBLE_PRIOR_MIN };
         let mut doubles = Vec::new();
-        let listed: Vec<&Fault> = model.listed().collect();
-        for (place, first) in listed.iter().enumerate() {
-            for second in listed[place + 1..].iter().filter(|second| second.part != first.part) {
-                let prior = known * sound * odds[first.index] * odds[second.index];
-                if prior >= least {
-                    let kind = Kind::Double(first.index, second.index);
-                    doubles.push(Hypothesis { kind, prior });
+        // Close together, what is asked of every pair: its index, its part, its odds.
+        let listed: Vec<(usize, usize, f64)> =
+            model.listed().map(|fault| (fault.index, fault.part, odds[fault.index])).collect();
+        for (place, &(first, part, odds)) in listed.iter().enumerate() {
+            let of_first = known * sound * odds;
+            for &(second, other_part, odds) in &listed[place + 1..] {
+                let prior = of_first * odds;
+                if prior >= least && other_part != part {
+                    doubles.push(Hypothesis { kind: Kind::Double(first, second), prior });
                 }
             }
         }
@@ -105,6 +107,9 @@ impl Hypotheses {
 /// Moves the priors by what the shop's confirmed calls say. All that is listed stays as likely as a
 /// whole, against what is not.
 fn follow_rates(model: &Model<'_>, all: &mut [Hypothesis]) {
+    if model.sound_times == 1.0 && model.faults.iter().all(|fault| fault.times == 1.0) {
+        return;
+    }
     let times = |kind: Kind| match kind {
         Kind::Sound => model.sound_times,
         Kind::Unknown => 1.0,
