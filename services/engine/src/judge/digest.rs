@@ -48,5 +48,6 @@ pub(super) fn evidence_digest(case: &Case, policy: &Policy, circuit_digest: &str
 }
 
 pub(super) fn sha256_hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    let digits = Sha256::digest(bytes).into_iter().flat_map(|byte| [byte >> 4, byte & 15]);
+    digits.filter_map(|digit| char::from_digit(u32::from(digit), 16)).collect()
 }
