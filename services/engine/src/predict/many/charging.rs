@@ -17,7 +17,8 @@ use crate::sweep::bits;
 pub(super) struct Charging<'k, 'm, 'c> {
     condition: &'k Condition<'m, 'c>,
     capacitors: bool,
-    /// Whether each part of the sound circuit lets a meter's current through at first.
+    /// Whether each part of the sound circuit lets a meter's current through at first; asked only
+    /// where there are capacitors.
     sound: Vec<bool>,
     known: BTreeMap<[usize; 2], Vec<u64>>,
 }
@@ -28,7 +29,9 @@ impl<'k, 'm, 'c> Charging<'k, 'm, 'c> {
         let capacitors = parts.iter().any(|part| part.kind == PartKind::Capacitor);
         let mut charging =
             Charging { condition, capacitors, sound: Vec::new(), known: BTreeMap::new() };
-        charging.sound = (0..parts.len()).map(|part| charging.passes(part, None)).collect();
+        if capacitors {
+            charging.sound = (0..parts.len()).map(|part| charging.passes(part, None)).collect();
+        }
         charging
     }
 
