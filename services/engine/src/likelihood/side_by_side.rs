@@ -24,69 +24,83 @@ impl Prepared {
         &self,
         seen: Seen<'_>,
         unmoved: Predicted,
-        predictions: impl Iterator<Item = (Predicted, f64)> + Clone,
+        predictions: impl Iterator<Item = (Predicted, f64)>,
         mistakes: &Mistakes,
         into: &mut Vec<Judged>,
     ) {
         into.clear();
+        into.reserve(predictions.size_hint().0);
         let in_lanes = self.in_lanes(seen, mistakes);
         let as_sound = self.likelihood(seen, unmoved, 0.0, mistakes);
-        let moved = predictions.clone().map(|(predicted, spread)| match predicted == unmoved {
-            true => (Predicted::Nothing, spread),
-            false => (predicted, spread),
-        });
-        // Where there is no path there is none for many in a row.
-        let mut last = (Predicted::Nothing, Judged { sound: 1.0, mistaken: 0.0 });
-        into.extend(predictions.map(|(predicted, spread)| match predicted {
-            _ if predicted == unmoved => as_sound,
-            Predicted::Value(_) if in_lanes => Judged { sound: 0.0, mistaken: 0.0 },
-            Predicted::Value(_) => self.likelihood(seen, predicted, spread, mistakes),
-            _ => {
-                if predicted != last.0 {
-                    last = (predicted, self.likelihood(seen, predicted, spread, mistakes));
-                }
-                last.1
-            }
-        }));
-        if !in_lanes {
-            return;
-        }
+        let curve = self.curve(seen);
         let poor_contact = if *seen.shown == Shown::OverLimit { 1.0 } else { 0.0 };
         let always = mistakes.slip * broad(seen.shown) + mistakes.poor_contact * poor_contact;
-        self.each_lane(seen, moved, |curve, members, values, spreads| {
-            let [sound, leads, thousandfold, thousandth] =
-                Arch::new().dispatch(Ways { curve, values, spreads });
-            for (lane, &member) in members.iter().enumerate() {
-                let wrong = always
-                    + mistakes.leads * leads[lane]
-                    + mistakes.wrong_unit / 2.0 * thousandfold[lane]
-                    + mistakes.wrong_unit / 2.0 * thousandth[lane];
-                let sound = (1.0 - mistakes.per_reading()) * sound[lane];
-                into[member] = Judged { sound, mistaken: wrong };
+        let mut waiting = Waiting::none();
+        let work_out = |waiting: &mut Waiting, into: &mut Vec<Judged>| {
+            let ways = Ways { curve: &curve, mistakes, always, waiting: &*waiting };
+            let [sound, mistaken] = Arch::new().dispatch(ways);
+            for (lane, member) in waiting.let_go().enumerate() {
+                into[member] = Judged { sound: sound[lane], mistaken: mistaken[lane] };
             }
-        });
+        };
+        // Where there is no path there is none for many in a row.
+        let mut last = (Predicted::Nothing, Judged { sound: 1.0, mistaken: 0.0 });
+        for (member, (predicted, spread)) in predictions.enumerate() {
+            into.push(match predicted {
+                _ if predicted == unmoved => as_sound,
+                Predicted::Value(value) if in_lanes => {
+                    waiting.add(member, value, spread);
+                    Judged { sound: 0.0, mistaken: 0.0 }
+                }
+                Predicted::Value(_) => self.likelihood(seen, predicted, spread, mistakes),
+                _ => {
+                    if predicted != last.0 {
+                        last = (predicted, self.likelihood(seen, predicted, spread, mistakes));
+                    }
+                    last.1
+                }
+            });
+            if waiting.count == LANES {
+                work_out(&mut waiting, into);
+            }
+        }
+        if waiting.count > 0 {
+            work_out(&mut waiting, into);
+        }
     }
 
     /// [`Prepared::beside`] of each prediction with its spread of size.
     pub(crate) fn all_beside(
         &self,
         seen: Seen<'_>,
-        predictions: impl Iterator<Item = (Predicted, f64)> + Clone,
+        predictions: impl Iterator<Item = (Predicted, f64)>,
         into: &mut Vec<f64>,
     ) {
         let in_lanes = *seen.shown != Shown::Climbing;
         into.clear();
-        into.extend(predictions.clone().map(|(there, spread)| match there {
-            Predicted::Value(_) if in_lanes => 0.0,
-            _ => self.beside(seen, there, spread),
-        }));
-        if in_lanes {
-            self.each_lane(seen, predictions, |curve, members, values, spreads| {
-                let likely = Arch::new().dispatch(One { curve, values, spreads });
-                for (&member, likely) in members.iter().zip(likely) {
-                    into[member] = likely;
+        into.reserve(predictions.size_hint().0);
+        let curve = self.curve(seen);
+        let mut waiting = Waiting::none();
+        let work_out = |waiting: &mut Waiting, into: &mut Vec<f64>| {
+            let likely = Arch::new().dispatch(One { curve: &curve, waiting: &*waiting });
+            for (member, likely) in waiting.let_go().zip(likely) {
+                into[member] = likely;
+            }
+        };
+        for (member, (there, spread)) in predictions.enumerate() {
+            into.push(match there {
+                Predicted::Value(value) if in_lanes => {
+                    waiting.add(member, value, spread);
+                    0.0
                 }
+                _ => self.beside(seen, there, spread),
             });
+            if waiting.count == LANES {
+                work_out(&mut waiting, into);
+            }
+        }
+        if waiting.count > 0 {
+            work_out(&mut waiting, into);
         }
     }
 
@@ -98,16 +112,9 @@ impl Prepared {
             && *seen.shown != Shown::Climbing
     }
 
-    /// Calls `work_out` with the values among the predictions, some at a time: their places, the
-    /// values, the spreads of size.
-    fn each_lane(
-        &self,
-        seen: Seen<'_>,
-        predictions: impl Iterator<Item = (Predicted, f64)>,
-        mut work_out: impl FnMut(&Curve, &[usize], &Lane, &Lane),
-    ) {
+    fn curve(&self, seen: Seen<'_>) -> Curve {
         let is_ohms = matches!(self.setup.quantity, Quantity::Resistance | Quantity::Insulation);
-        let curve = Curve {
+        Curve {
             adds: self.meter.adds_ohm,
             floor: self.meter.floor(),
             accuracy: self.meter.accuracy,
@@ -116,22 +123,35 @@ impl Prepared {
             sound_log: self.sound_log,
             seen_log: seen.log,
             over_limit: *seen.shown == Shown::OverLimit,
-        };
-        let mut members = [0; LANES];
-        let (mut values, mut spreads) = ([1.0; LANES], [0.0; LANES]);
-        let mut filled = 0;
-        for (member, (predicted, spread)) in predictions.enumerate() {
-            let Predicted::Value(value) = predicted else { continue };
-            (members[filled], values[filled], spreads[filled]) = (member, value, spread);
-            filled += 1;
-            if filled == LANES {
-                work_out(&curve, &members, &values, &spreads);
-                filled = 0;
-            }
         }
-        if filled > 0 {
-            work_out(&curve, &members[..filled], &values, &spreads);
-        }
+    }
+}
+
+/// Values that wait until there are enough to be worked out side by side.
+struct Waiting {
+    count: usize,
+    /// The place of each among the predictions.
+    members: [usize; LANES],
+    values: Lane,
+    /// Spreads of size.
+    spreads: Lane,
+}
+
+impl Waiting {
+    fn none() -> Self {
+        Waiting { count: 0, members: [0; LANES], values: [1.0; LANES], spreads: [0.0; LANES] }
+    }
+
+    /// One more; there is room for [`LANES`].
+    fn add(&mut self, member: usize, value: f64, spread: f64) {
+        let lane = self.count;
+        (self.members[lane], self.values[lane], self.spreads[lane]) = (member, value, spread);
+        self.count += 1;
+    }
+
+    /// The places of all, which then wait no more.
+    fn let_go(&mut self) -> impl Iterator<Item = usize> {
+        self.members.into_iter().take(std::mem::take(&mut self.count))
     }
 }
 
@@ -195,39 +215,50 @@ impl Curve {
 /// the value, and the ohms more.
 pub(super) const WAYS: [(f64, f64); 4] = [(1.0, 0.0), (1.0, LEADS_OHM), (1e3, 0.0), (1e-3, 0.0)];
 
-/// The value in each of [`WAYS`].
+/// Likelihoods of values read in each of [`WAYS`]: without a mistake, and with one.
 struct Ways<'a> {
     curve: &'a Curve,
-    values: &'a Lane,
-    spreads: &'a Lane,
+    mistakes: &'a Mistakes,
+    /// Of a mistake that shows the same whatever is predicted.
+    always: f64,
+    waiting: &'a Waiting,
 }
 
 impl WithSimd for Ways<'_> {
-    type Output = [Lane; 4];
+    type Output = [Lane; 2];
 
     // Only what is inlined here is compiled for the wider processor.
     #[inline(always)]
-    fn with_simd<S: Simd>(self, _: S) -> [Lane; 4] {
-        let Ways { curve, values, spreads } = self;
+    fn with_simd<S: Simd>(self, _: S) -> [Lane; 2] {
+        let Ways { curve, mistakes, always, waiting } = self;
         let mut likely = [[0.0; LANES]; 4];
         // A loop and no closure: that would not be compiled for the wider processor.
         for way in 0..4 {
             let (times, more) = WAYS[way];
             let mut moved = [0.0; LANES];
             for lane in 0..LANES {
-                moved[lane] = values[lane] * times + more;
+                moved[lane] = waiting.values[lane] * times + more;
             }
-            likely[way] = curve.likely(&moved, spreads);
+            likely[way] = curve.likely(&moved, &waiting.spreads);
         }
-        likely
+        let [mut sound, leads, thousandfold, thousandth] = likely;
+        let careful = 1.0 - mistakes.per_reading();
+        let mut mistaken = [0.0; LANES];
+        for lane in 0..LANES {
+            sound[lane] *= careful;
+            mistaken[lane] = always
+                + mistakes.leads * leads[lane]
+                + mistakes.wrong_unit / 2.0 * thousandfold[lane]
+                + mistakes.wrong_unit / 2.0 * thousandth[lane];
+        }
+        [sound, mistaken]
     }
 }
 
 /// As it was read.
 struct One<'a> {
     curve: &'a Curve,
-    values: &'a Lane,
-    spreads: &'a Lane,
+    waiting: &'a Waiting,
 }
 
 impl WithSimd for One<'_> {
@@ -235,7 +266,7 @@ impl WithSimd for One<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) -> Lane {
-        self.curve.likely(self.values, self.spreads)
+        self.curve.likely(&self.waiting.values, &self.waiting.spreads)
     }
 }
 
