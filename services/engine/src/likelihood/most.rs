@@ -72,7 +72,7 @@ impl Most {
     /// Where a prediction with some ohms more stands.
     pub(crate) fn stands(&self, predicted: Predicted, more: f64) -> Stands {
         let nowhere = self.ends.len() + 1;
-        let ends = |ohm: f64| self.ends.iter().fold(0, |at, &end| at + usize::from(end <= ohm));
+        let ends = |ohm: f64| self.ends.partition_point(|&end| end <= ohm);
         if self.ends.is_empty() {
             return Stands { more: nowhere, less: nowhere };
         }
