@@ -238,18 +238,7 @@ impl Ports {
 
     /// Puts back what was worked out of one network at some joints, in all lanes.
     pub(crate) fn restore(&self, joints: u64, values: &mut Values, from: &Values<1>) {
-        for at in bits(joints) {
-            let joint = &self.joints[at];
-            let spokes = joint.spokes.from..joint.spokes.to;
-            let share = &from.share[spokes.clone()];
-            spread_out(share, &mut values.share[spokes.clone()]);
-            let conductance = &from.conductance[spokes.clone()];
-            spread_out(conductance, &mut values.conductance[spokes]);
-            values.inverse[at] = [from.inverse[at][0]; LANES];
-            values.ends[at] = from.ends[at];
-            let arrivals = 2 + joint.arrivals.from..2 + joint.arrivals.to;
-            spread_out(&from.arrives[arrivals.clone()], &mut values.arrives[arrivals]);
-        }
+        Arch::new().dispatch(Restore { ports: self, joints, values, from });
     }
 
     /// The resistance between each of some pairs, by place, ohm; infinite where nothing joins them.
@@ -267,7 +256,36 @@ impl Ports {
     }
 }
 
+struct Restore<'a> {
+    ports: &'a Ports,
+    joints: u64,
+    values: &'a mut Values,
+    from: &'a Values<1>,
+}
+
+impl WithSimd for Restore<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) {
+        let Restore { ports, joints, values, from } = self;
+        for at in bits(joints) {
+            let joint = &ports.joints[at];
+            let spokes = joint.spokes.from..joint.spokes.to;
+            let share = &from.share[spokes.clone()];
+            spread_out(share, &mut values.share[spokes.clone()]);
+            let conductance = &from.conductance[spokes.clone()];
+            spread_out(conductance, &mut values.conductance[spokes]);
+            values.inverse[at] = [from.inverse[at][0]; LANES];
+            values.ends[at] = from.ends[at];
+            let arrivals = 2 + joint.arrivals.from..2 + joint.arrivals.to;
+            spread_out(&from.arrives[arrivals.clone()], &mut values.arrives[arrivals]);
+        }
+    }
+}
+
 /// Puts the values of one network into all lanes.
+#[inline(always)]
 fn spread_out(one: &[[f64; 1]], lanes: &mut [Lane]) {
     for (lanes, [value]) in lanes.iter_mut().zip(one) {
         *lanes = [*value; LANES];
