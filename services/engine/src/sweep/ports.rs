@@ -308,39 +308,41 @@ impl<const N: usize> WithSimd for Follow<'_, N> {
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) {
         let Follow { ports, joints, starts, values } = self;
+        let Values { siemens, conductance, share, inverse, ends, arrives } = values;
+        // As slices their bounds stay at hand; what is read and written goes through a local lane,
+        // since the compiler does not know that they are apart.
+        let (conductance, share) = (&mut conductance[..], &mut share[..]);
+        let arrives = &mut arrives[..];
         for at in bits(joints) {
             let joint = &ports.joints[at];
             let mut total = [0.0; N];
             for spoke in joint.spokes.from..joint.spokes.to {
                 let Spoke { given, sums } = ports.spokes[spoke];
-                let mut sum = given.map_or([0.0; N], |slot| values.siemens[slot]);
-                for &(share, conductance) in &ports.products[sums.from..sums.to] {
-                    let share = &values.share[usize::from(share)];
-                    let conductance = &values.conductance[usize::from(conductance)];
+                let mut sum = given.map_or([0.0; N], |slot| siemens[slot]);
+                for &(of, on) in &ports.products[sums.from..sums.to] {
+                    let (of, on) = (&share[usize::from(of)], &conductance[usize::from(on)]);
                     for lane in 0..N {
-                        sum[lane] += share[lane] * conductance[lane];
+                        sum[lane] += of[lane] * on[lane];
                     }
                 }
                 for lane in 0..N {
                     total[lane] += sum[lane];
                 }
-                values.conductance[spoke] = sum;
+                conductance[spoke] = sum;
             }
             // One over each; 0 for 0, since what joins nothing passes nothing on.
-            let mut inverse = [0.0; N];
-            let mut ends = false;
+            let mut over = [0.0; N];
             for lane in 0..N {
-                inverse[lane] = if total[lane] > 0.0 { 1.0 / total[lane] } else { 0.0 };
-                ends |= total[lane] <= 0.0;
+                over[lane] = if total[lane] > 0.0 { 1.0 / total[lane] } else { 0.0 };
             }
-            values.inverse[at] = inverse;
-            values.ends[at] = ends;
+            inverse[at] = over;
+            ends[at] = least(total) <= 0.0;
             for spoke in joint.spokes.from..joint.spokes.to {
-                let conductance = &values.conductance[spoke];
-                let share = &mut values.share[spoke];
+                let mut passes = conductance[spoke];
                 for lane in 0..N {
-                    share[lane] = conductance[lane] * inverse[lane];
+                    passes[lane] *= over[lane];
                 }
+                share[spoke] = passes;
             }
             for arrival in joint.arrivals.from..joint.arrivals.to {
                 if starts >> ports.starts[arrival] & 1 == 0 {
@@ -348,17 +350,30 @@ impl<const N: usize> WithSimd for Follow<'_, N> {
                 }
                 let sums = ports.arrivals[arrival];
                 let mut sum = [0.0; N];
-                for &(arrives, share) in &ports.products[sums.from..sums.to] {
-                    let arrives = &values.arrives[usize::from(arrives)];
-                    let share = &values.share[usize::from(share)];
+                for &(before, passes) in &ports.products[sums.from..sums.to] {
+                    let before = &arrives[usize::from(before)];
+                    let passes = &share[usize::from(passes)];
                     for lane in 0..N {
-                        sum[lane] += arrives[lane] * share[lane];
+                        sum[lane] += before[lane] * passes[lane];
                     }
                 }
-                values.arrives[2 + arrival] = sum;
+                arrives[2 + arrival] = sum;
             }
         }
     }
+}
+
+/// The least of all lanes, half of them against the other half, as vectors do.
+#[inline(always)]
+fn least<const N: usize>(mut of: [f64; N]) -> f64 {
+    let mut half = N / 2;
+    while half > 0 {
+        for lane in 0..half {
+            of[lane] = if of[lane + half] < of[lane] { of[lane + half] } else { of[lane] };
+        }
+        half /= 2;
+    }
+    of[0]
 }
 
 struct Read<'a> {
