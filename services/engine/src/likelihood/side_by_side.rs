@@ -236,8 +236,8 @@ impl WithSimd for Ways<'_> {
         for way in 0..4 {
             let (times, more) = WAYS[way];
             let mut moved = [0.0; LANES];
-            for lane in 0..LANES {
-                moved[lane] = waiting.values[lane] * times + more;
+            for (moved, value) in moved.iter_mut().zip(&waiting.values) {
+                *moved = value * times + more;
             }
             likely[way] = curve.likely(&moved, &waiting.spreads);
         }
