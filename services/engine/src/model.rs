@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use crate::case::Spec;
-use crate::circuit::{Circuit, Effect, Impedance, PartKind, Rest};
+use crate::circuit::{CheckSpec, Circuit, Effect, Impedance, PartKind, Rest};
 use crate::powered::States;
 use crate::rates::{Rates, Times};
 
@@ -69,6 +69,9 @@ pub(crate) struct Fault {
     pub(crate) component: usize,
     /// Of the other conductor where two touch; of any other fault the same.
     pub(crate) other_component: usize,
+    /// The component that it condemns; none of a passing state, of what varies between sound
+    /// parts, and of conductors that touch but are not of one and the same wiring.
+    pub(crate) condemns: Option<usize>,
     pub(crate) passing: bool,
     pub(crate) origin: Origin,
     /// The two joints that it brings together, through `size` ohm.
@@ -226,6 +229,8 @@ impl<'a> Model<'a> {
                         times: 1.0,
                         component: component_index[part.component.as_str()],
                         other_component: component_index[part.component.as_str()],
+                        condemns: (!mode.passing)
+                            .then_some(component_index[part.component.as_str()]),
                         passing: mode.passing,
                         origin: Origin::Listed,
                         joins: part
@@ -369,12 +374,22 @@ fn vary(
                 times: 1.0,
                 component: component_index[spec.component.as_str()],
                 other_component: component_index[spec.component.as_str()],
+                condemns: None,
                 passing: false,
                 origin: Origin::Varies,
                 joins: None,
             });
         }
     }
+}
+
+/// Whether a component is wiring, which the circuit file says by what it wants looked at before.
+fn is_wiring(circuit: &Circuit, component: usize) -> bool {
+    let id = &circuit.components[component].id;
+    circuit.checks.iter().any(|check| match check {
+        CheckSpec::WiresAsDrawn { before, .. } => before.contains(id),
+        _ => false,
+    })
 }
 
 /// Adds the neighbouring ends of leads that may touch. They come last, which the posterior counts on.
@@ -412,8 +427,12 @@ fn touch(
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     pairs.truncate(TOUCHING_MAX);
     let count = (pairs.len() * TOUCHING_OHM.len()).max(1) as f64;
-    for (_, joins, [part, other]) in pairs {
+    for (_, joins, leads) in pairs {
         let first_of_mode = faults.len();
+        let part = leads[0];
+        let [owner, other_owner] =
+            leads.map(|lead| component_index[circuit.parts[lead].component.as_str()]);
+        let one_wiring = owner == other_owner && is_wiring(circuit, owner);
         for size in TOUCHING_OHM {
             faults.push(Fault {
                 index: faults.len(),
@@ -424,8 +443,9 @@ fn touch(
                 size,
                 prior: 1.0 / count,
                 times: 1.0,
-                component: component_index[circuit.parts[part].component.as_str()],
-                other_component: component_index[circuit.parts[other].component.as_str()],
+                component: owner,
+                other_component: other_owner,
+                condemns: one_wiring.then_some(owner),
                 passing: false,
                 origin: Origin::Touches,
                 joins: Some(joins),

@@ -156,13 +156,20 @@ pub(super) fn tool(
             }
             let component = lead.map(|lead| &site.topology.circuit.components[lead].id);
             let suspect = verdict.suspects.iter().find(|s| Some(&s.component) == component);
-            let Some(suspect) = suspect else {
-                return Ok(ended(None, "isolated without a suspect"));
+            claim = match (suspect, component) {
+                (Some(suspect), _) => {
+                    site.trail.push(format!("claims {}.{}", suspect.part, suspect.mode));
+                    Some(json!({
+                        "component": suspect.component, "part": suspect.part, "mode": suspect.mode,
+                    }))
+                }
+                // Wires of one wiring that touch are no fault mode of any of its parts.
+                (None, Some(component)) => {
+                    site.trail.push(format!("claims {component}"));
+                    Some(json!({ "component": component }))
+                }
+                (None, None) => return Ok(ended(None, "isolated without a component")),
             };
-            site.trail.push(format!("claims {}.{}", suspect.part, suspect.mode));
-            claim = Some(json!({
-                "component": suspect.component, "part": suspect.part, "mode": suspect.mode,
-            }));
             continue;
         }
         if site.minutes > MINUTES_MAX || site.readings.len() > READINGS_MAX {
@@ -207,8 +214,9 @@ fn next_taken(
         if let Some(sign) = &test.sign {
             let sign = site.topology.circuit.signs.iter().position(|known| known.id == *sign);
             let Some(sign) = sign else { continue };
-            // An answer that did not help is not asked for again.
-            if site.observed.iter().any(|(known, _)| *known == sign) {
+            // An answer that did not help is not asked for again, unless it is owed a second look.
+            let owed = test.title.starts_with("Once more");
+            if !owed && site.observed.iter().any(|(known, _)| *known == sign) {
                 continue;
             }
             site.observe(sign, false)?;

@@ -543,16 +543,13 @@ impl<'a> Site<'a> {
                 reading
             })
             .collect();
-        let mut seen = Vec::new();
-        let mut observations = Vec::new();
-        for (sign, present) in self.observed.iter().rev() {
-            if !seen.contains(sign) {
-                seen.push(*sign);
-                observations.push(json!({
-                    "id": format!("o{sign}"), "sign": circuit.signs[*sign].id, "present": present,
-                }));
-            }
-        }
+        let observations: Vec<Value> = (self.observed.iter().enumerate())
+            .map(|(place, (sign, present))| {
+                json!({
+                    "id": format!("o{}", place + 1), "sign": circuit.signs[*sign].id, "present": present,
+                })
+            })
+            .collect();
         let specs: serde_json::Map<String, Value> = self
             .unit
             .plate

@@ -5,7 +5,7 @@
 
 use super::{Checked, insulation_at_40c, value};
 use crate::case::{Case, Reading};
-use crate::circuit::{Circuit, Effect};
+use crate::circuit::{Circuit, Effect, PartKind};
 use crate::sentences;
 use crate::units::Quantity;
 use crate::verdict::{Check, CheckResult, Owed, figures};
@@ -92,14 +92,7 @@ pub(super) fn ground(
                 .map(|reading| (pin, reading))
         })
         .collect();
-    let claims_ground = case.claim.as_ref().is_some_and(|claim| {
-        circuit
-            .parts
-            .iter()
-            .filter(|part| claim.part.as_ref() == Some(&part.id))
-            .flat_map(|part| &part.modes)
-            .any(|mode| claim.mode.as_ref() == Some(&mode.id) && mode.effect == Effect::ToShell)
-    });
+    let claims_ground = claims_ground(circuit, case, pins);
     let missing: Vec<&str> = pins
         .iter()
         .filter(|pin| !taken.iter().any(|(known, _)| known == pin))
@@ -148,7 +141,8 @@ pub(super) fn ground(
     };
     if !missing.is_empty() {
         says.push_str(&format!(" Not read yet: {}.", missing.join(", ")));
-        if claims_ground {
+        // One pin that fails has proved it; what the others read changes nothing.
+        if claims_ground && result != CheckResult::Fail {
             checked.owed.push(Owed {
                 check: "ground".into(),
                 says: format!(
@@ -167,4 +161,22 @@ pub(super) fn ground(
         source: "under 2 MΩ from any pin is a ground fault: a compressor maker's handbook; temperature by halving per 10 °C, IEEE 43 practice".into(),
         readings: taken.iter().map(|(_, reading)| reading.id.clone()).collect(),
     });
+}
+
+/// Whether a ground is claimed of what lies behind these pins; a grounded lead before the
+/// connector is told by readings of its own.
+fn claims_ground(circuit: &Circuit, case: &Case, pins: &[String]) -> bool {
+    let Some(claim) = &case.claim else { return false };
+    let behind = circuit.parts.iter().any(|part| {
+        part.component == claim.component
+            && part.kind == PartKind::Winding
+            && part.between.iter().flatten().any(|point| pins.contains(point))
+    });
+    behind
+        && circuit
+            .parts
+            .iter()
+            .filter(|part| claim.part.as_ref() == Some(&part.id))
+            .flat_map(|part| &part.modes)
+            .any(|mode| claim.mode.as_ref() == Some(&mode.id) && mode.effect == Effect::ToShell)
 }

@@ -20,15 +20,14 @@ pub(super) fn as_drawn(
         let before = before.iter().find(|id| **id == claim.component)?;
         circuit.components.iter().find(|known| known.id == *before)
     });
-    let looked = case.observations.iter().rev().find(|observation| observation.sign == sign);
-    let (result, says) = match (looked.map(|observation| observation.present), claimed) {
-        (Some(true), _) => {
+    let (result, says) = match (looks(case, sign), claimed) {
+        (Looks::AsDrawn, _) => {
             (CheckResult::Pass, "The wires sit where the drawing has them.".to_owned())
         }
-        (Some(false), _) => {
+        (Looks::Otherwise, _) => {
             checked.owed.push(Owed {
                 check: CHECK.into(),
-                says: "Put the wires where the drawing has them, or send in a drawing of what is there; then read again: what was read so far is of another circuit.".into(),
+                says: "Put the wires where the drawing has them, or send in a drawing of what is there; then strike what was read so far, for it is of another circuit, and read again. Two looks at the wires put right settle it.".into(),
                 sign: None,
             });
             (
@@ -36,7 +35,18 @@ pub(super) fn as_drawn(
                 "The wires do not sit where the drawing has them: no reading says which part has failed.".to_owned(),
             )
         }
-        (None, Some(component)) => {
+        (Looks::NotSettled, _) => {
+            checked.owed.push(Owed {
+                check: CHECK.into(),
+                says: "Before a wire is moved, look once more, wire by wire from end to end: one look said that they do not sit where the drawing has them, and two looks in a row that agree settle it.".into(),
+                sign: Some(sign.to_owned()),
+            });
+            (
+                CheckResult::Waiting,
+                "One look said that the wires do not sit where the drawing has them; no second look in a row has borne out the last one yet.".to_owned(),
+            )
+        }
+        (Looks::None, Some(component)) => {
             checked.owed.push(Owed {
                 check: CHECK.into(),
                 says: format!(
@@ -47,7 +57,7 @@ pub(super) fn as_drawn(
             });
             (CheckResult::Waiting, "Nobody has said yet whether the wires are as drawn.".to_owned())
         }
-        (None, None) => return,
+        (Looks::None, None) => return,
     };
     checked.checks.push(Check {
         id: CHECK.into(),
@@ -60,3 +70,29 @@ pub(super) fn as_drawn(
 }
 
 const CHECK: &str = "wires_as_drawn";
+
+/// What those who looked have said so far.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Looks {
+    None,
+    AsDrawn,
+    /// One look in doubt: who overlooks a wire once would block the job for good.
+    NotSettled,
+    Otherwise,
+}
+
+/// As drawn where nobody ever said otherwise; from a "no" on, the last two looks must agree.
+fn looks(case: &Case, sign: &str) -> Looks {
+    let mut last_first = case
+        .observations
+        .iter()
+        .rev()
+        .filter(|observation| observation.sign == sign)
+        .map(|observation| observation.present);
+    let Some(last) = last_first.next() else { return Looks::None };
+    let before = last_first.next();
+    if before == Some(last) {
+        return if last { Looks::AsDrawn } else { Looks::Otherwise };
+    }
+    if last && before.is_none() { Looks::AsDrawn } else { Looks::NotSettled }
+}

@@ -4,7 +4,7 @@
 //! incomplete, and the reasons. Does not belong here: gathering the facts ([`super`]).
 
 use crate::checks::Checked;
-use crate::model::Origin;
+use crate::model::{Fault, Origin};
 use crate::policy::Policy;
 use crate::posterior::{Kind, Weighed};
 use crate::sentences;
@@ -171,26 +171,33 @@ fn below(share: f64, wanted: f64) -> String {
 /// A fault of another component that explains the evidence as well as the best of this one.
 fn ambiguity_mate(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String> {
     let model = facts.weighed.model;
-    let modes = all_modes(model);
-    let of = |mode: &ModeOf| {
-        model
-            .faults
-            .iter()
-            .find(|fault| fault.part == mode.part && fault.mode == mode.mode)
-            .map(|fault| (fault.component, fault.passing))
+    let enough = best_that_condemns(facts, component) + MATE_RATIO.ln();
+    let first_of = |mode: ModeOf| {
+        model.faults.iter().find(|fault| fault.part == mode.part && fault.mode == mode.mode)
     };
-    let own: Vec<ModeOf> = modes
-        .iter()
-        .copied()
-        .filter(|mode| of(mode).is_some_and(|(owner, passing)| owner == component && !passing))
-        .collect();
-    let best = facts.best_of(&own);
-    modes
-        .iter()
-        .filter(|mode| of(mode).is_some_and(|(owner, passing)| owner != component && !passing))
-        .find(|&&mode| facts.best_of(&[mode]) >= best + MATE_RATIO.ln())
-        .and_then(|mode| model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode))
-        .map(|fault| model.fault_label(fault))
+    all_modes(model)
+        .into_iter()
+        .filter_map(|mode| Some((mode, first_of(mode)?)))
+        .filter(|(_, fault)| fault.condemns.is_some_and(|condemned| condemned != component))
+        .find(|(mode, _)| facts.best_of(&[*mode]) >= enough)
+        .map(|(_, fault)| model.fault_label(fault))
+}
+
+/// Log likelihood of the best fault, alone, that condemns a component.
+fn best_that_condemns(facts: &Facts<'_, '_, '_>, component: usize) -> f64 {
+    alone(facts)
+        .filter(|(_, fault)| fault.condemns == Some(component))
+        .map(|(index, _)| facts.weighed.log_likelihood[index])
+        .fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// The faults alone, each with the index of its hypothesis.
+fn alone<'f>(facts: &'f Facts<'_, '_, '_>) -> impl Iterator<Item = (usize, &'f Fault)> {
+    let model = facts.weighed.model;
+    facts.weighed.hypotheses.all.iter().enumerate().filter_map(|(index, one)| match one.kind {
+        Kind::Single(fault) => Some((index, &model.faults[fault])),
+        Kind::Sound | Kind::Double(..) | Kind::Unknown => None,
+    })
 }
 
 /// Conductors of another component that may touch, and so explain the evidence as well as the best
@@ -199,29 +206,37 @@ pub(super) fn touching_mate(
     facts: &Facts<'_, '_, '_>,
     component: usize,
 ) -> Option<(usize, String)> {
-    let model = facts.weighed.model;
-    let log_likelihood = &facts.weighed.log_likelihood;
-    let of = |kind: &Kind| match kind {
-        Kind::Single(fault) => Some(&model.faults[*fault]),
-        Kind::Sound | Kind::Double(..) | Kind::Unknown => None,
-    };
-    let all = || facts.weighed.hypotheses.all.iter().enumerate();
-    let best = all()
-        .filter(|(_, one)| {
-            of(&one.kind).is_some_and(|fault| {
-                fault.origin == Origin::Listed && !fault.passing && fault.component == component
-            })
-        })
-        .map(|(index, _)| log_likelihood[index])
-        .fold(f64::NEG_INFINITY, f64::max);
-    all()
-        .filter_map(|(index, one)| Some((index, of(&one.kind)?)))
-        .filter(|(_, fault)| fault.origin == Origin::Touches && fault.component != component)
-        .filter(|(index, _)| log_likelihood[*index] >= best + TOUCHING_RATIO.ln())
-        .max_by(|(a, _), (b, _)| log_likelihood[*a].total_cmp(&log_likelihood[*b]).then(b.cmp(a)))
-        .and_then(|(index, fault)| {
-            let [a, b] = fault.joins?;
-            let label = |point: usize| model.circuit.points[point].label.as_str();
-            Some((index, format!("{} and {} touching each other", label(a), label(b))))
-        })
+    let enough = best_that_condemns(facts, component) + TOUCHING_RATIO.ln();
+    likeliest_touching(facts, |fault| fault.component != component)
+        .filter(|(index, _)| facts.weighed.log_likelihood[*index] >= enough)
+}
+
+/// Conductors of a wiring's own that touch, where they hold enough of its share to be told of.
+pub(super) fn touching_of_its_own(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String> {
+    let (weighed, condemns) = (facts.weighed, |fault: &Fault| fault.condemns == Some(component));
+    let held: f64 = alone(facts)
+        .filter(|(_, fault)| fault.origin == Origin::Touches && condemns(fault))
+        .map(|(index, _)| weighed.posterior[index])
+        .sum();
+    let (_, which) = likeliest_touching(facts, condemns)?;
+    (held >= TOUCHING_TOLD_MIN).then(|| {
+        format!(
+            "Of what the {} holds, {} is for wires of its own that touch, most likely {which}: look for the place; to part and insulate them may do.",
+            weighed.model.circuit.components[component].label,
+            sentences::of_100(held)
+        )
+    })
+}
+
+fn likeliest_touching(
+    facts: &Facts<'_, '_, '_>,
+    among: impl Fn(&Fault) -> bool,
+) -> Option<(usize, String)> {
+    let log = &facts.weighed.log_likelihood;
+    let (index, fault) = alone(facts)
+        .filter(|(_, fault)| fault.origin == Origin::Touches && among(fault))
+        .max_by(|(a, _), (b, _)| log[*a].total_cmp(&log[*b]).then(b.cmp(a)))?;
+    let [a, b] = fault.joins?;
+    let label = |point: usize| facts.weighed.model.circuit.points[point].label.as_str();
+    Some((index, format!("{} and {} touching each other", label(a), label(b))))
 }

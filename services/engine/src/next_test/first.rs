@@ -58,13 +58,13 @@ pub(super) fn owed_pins(known: &Known<'_, '_, '_>) -> Option<NextTest> {
     }
     let model = known.weighed.model;
     let circuit = model.circuit;
-    let (pins, shell, lifted) = circuit.checks.iter().find_map(|check| match check {
-        CheckSpec::Ground { pins, shell, lifted, before, .. } if !before.is_empty() => {
-            Some((pins, shell, lifted))
+    let (missing, shell, lifted) = circuit.checks.iter().find_map(|check| match check {
+        CheckSpec::Ground { pins, shell, lifted, .. } => {
+            let missing = not_read_to_shell(known.case, pins, shell, lifted);
+            (!missing.is_empty()).then_some((missing, shell, lifted))
         }
         _ => None,
     })?;
-    let missing = not_read_to_shell(known.case, pins, shell, lifted);
     let lifted = std::slice::from_ref(lifted);
     let takes: Vec<PlannedReading> = missing
         .iter()

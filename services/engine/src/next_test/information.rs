@@ -89,10 +89,13 @@ pub(super) fn rows(weighed: &Weighed<'_, '_>, claimed: Option<usize>, telling: T
                 .filter(|(_, weight)| *weight > 0.0)
                 .map(|(fault, weight)| {
                     let fault = &weighed.model.faults[fault];
-                    let group = match telling {
-                        _ if fault.passing || fault.origin != Origin::Listed => NONE,
-                        Telling::Components => 1 + fault.component,
-                        Telling::Parts => 1 + weighed.model.circuit.components.len() + fault.part,
+                    let group = match (fault.condemns, telling) {
+                        (None, _) => NONE,
+                        (Some(component), Telling::Components) => 1 + component,
+                        (Some(_), Telling::Parts) if fault.origin != Origin::Listed => NONE,
+                        (Some(_), Telling::Parts) => {
+                            1 + weighed.model.circuit.components.len() + fault.part
+                        }
                     };
                     (group, weight)
                 })

@@ -21,12 +21,24 @@ const ANSWER_CHANCE_MIN: f64 = 0.015;
 /// What it takes where a usual meter may have shown a ghost.
 pub(super) const WITH_LOW_IMPEDANCE: &str = ", once more, with the meter on its low-impedance setting (without one, with a known load such as a relay coil across the two points): what a usual meter showed there may be a ghost";
 
+/// What stands before a question that was answered and is asked again.
+const ONCE_MORE: &str = "Once more: ";
+
 /// A question that is owed comes before any reading.
-pub(super) fn question(circuit: &crate::circuit::Circuit, owed: &[Owed]) -> Option<NextTest> {
+pub(super) fn question(
+    circuit: &crate::circuit::Circuit,
+    case: &Case,
+    owed: &[Owed],
+) -> Option<NextTest> {
     let owed = owed.iter().find(|owed| owed.sign.is_some())?;
     let sign = circuit.signs.iter().find(|sign| Some(&sign.id) == owed.sign.as_ref())?;
+    let answered = case.observations.iter().any(|known| known.sign == sign.id);
+    let title = match answered {
+        true => format!("{ONCE_MORE}{}", sign.asks),
+        false => sign.asks.clone(),
+    };
     Some(NextTest {
-        title: sign.asks.clone(),
+        title,
         steps: vec![owed.says.clone()],
         minutes: sign.minutes,
         cautions: Vec::new(),

@@ -31,7 +31,8 @@ fn open_lead() -> Vec<Reading> {
 }
 
 fn looked(case: &mut Case, present: bool) {
-    let seen = json!({ "id": "o1", "sign": "wires_as_drawn", "present": present });
+    let id = format!("o{}", case.observations.len() + 1);
+    let seen = json!({ "id": id, "sign": "wires_as_drawn", "present": present });
     let seen: Observation = serde_json::from_value(seen).expect("the shape of an observation");
     case.observations.push(seen);
 }
@@ -57,16 +58,74 @@ fn wiring_is_condemned_only_once_somebody_looked_whether_it_is_as_drawn() {
     assert_eq!(yes.outcome, Outcome::Isolated, "{}", yes.sentence);
     assert_eq!(check(&yes, "wires_as_drawn").result, CheckResult::Pass);
 
-    // Who looks again and finds them swapped is believed.
+    // Who looks again and finds them swapped is believed once a second look has borne that out.
     looked(&mut case, false);
-    case.observations[1].id = "o2".into();
+    assert_ne!(judged(&case).outcome, Outcome::Isolated);
+    looked(&mut case, false);
     let no = judged(&case);
     assert_ne!(no.outcome, Outcome::Isolated, "{}", no.sentence);
     assert_eq!(check(&no, "wires_as_drawn").result, CheckResult::Fail);
     assert!(no.owed[0].says.starts_with("Put the wires"), "{:?}", no.owed);
+    assert!(no.next_tests.iter().all(|test| test.sign.is_none()), "{:?}", no.next_tests);
 
     // A compressor is not condemned on readings of another circuit either.
     case.claim = Some(claim("compressor", "run_winding", "open"));
+    assert_ne!(judged(&case).outcome, Outcome::Isolated);
+}
+
+#[test]
+fn looks_at_the_wires_that_differ_are_asked_for_until_two_in_a_row_agree() {
+    use CheckResult::{Fail, Pass, Waiting};
+    for (looks, result) in [
+        (&[true][..], Pass),
+        (&[false], Waiting),
+        (&[false, false], Fail),
+        (&[false, true], Waiting),
+        (&[false, true, true], Pass),
+        (&[true, false], Waiting),
+        (&[true, false, true], Waiting),
+        // Put right after two looks said so: two more bear that out.
+        (&[false, false, true], Waiting),
+        (&[false, false, true, true], Pass),
+    ] {
+        let mut case = compressor(Some(harness()), open_lead());
+        looks.iter().for_each(|present| looked(&mut case, *present));
+        let verdict = judged(&case);
+        assert_eq!(check(&verdict, "wires_as_drawn").result, result, "{looks:?}");
+        let asked = verdict.next_tests.first().filter(|test| test.sign.is_some());
+        let once_more = asked.is_some_and(|test| test.title.starts_with("Once more: "));
+        assert_eq!(once_more, result == Waiting, "{looks:?}: {asked:?}");
+        assert_eq!(verdict.outcome == Outcome::Isolated, result == Pass, "{looks:?}");
+    }
+}
+
+#[test]
+fn wires_of_one_harness_that_touch_condemn_it_once_they_were_followed() {
+    // Unplugged, the harness still shows a path between its own ends; the pins are as they should be.
+    let good = |id, ends, ohm| ohms(id, ends, &PLUG, Seen::Ohm(ohm));
+    let readings = vec![
+        ohms("r1", ["T1", "T2"], &[], Seen::Ohm(0.2)),
+        good("r2", ["C", "R"], 0.62),
+        good("r3", ["C", "S"], 1.46),
+        good("r4", ["S", "R"], 2.06),
+        good("r5", ["T1", "T2"], 0.3),
+        good("r6", ["T1", "HR"], 0.3),
+        ohms("r7", ["T1", "T2"], &["plug", "start_wire"], Seen::Ohm(0.3)),
+    ];
+    let whole = serde_json::from_value(json!({ "component": "harness" })).expect("a claim");
+    let mut case = compressor(Some(whole), readings);
+    let asked = judged(&case);
+    assert_eq!(asked.outcome, Outcome::Incomplete, "{}", asked.sentence);
+    assert_eq!(asked.next_tests[0].sign.as_deref(), Some("wires_as_drawn"));
+
+    looked(&mut case, true);
+    let isolated = judged(&case);
+    assert_eq!(isolated.outcome, Outcome::Isolated, "{}", isolated.sentence);
+    let told = |says: &String| says.contains("touching each other") && says.contains("insulate");
+    assert!(isolated.because.iter().any(told), "{:?}", isolated.because);
+
+    // The compressor is not condemned for them.
+    case.claim = Some(claim("compressor", "run_winding", "shorted"));
     assert_ne!(judged(&case).outcome, Outcome::Isolated);
 }
 

@@ -155,6 +155,39 @@ fn an_ordinary_ohmmeter_proves_no_ground_and_no_absence_of_one() {
 }
 
 #[test]
+fn a_pin_that_a_claimed_ground_still_owes_is_the_next_test() {
+    let claimed = || Some(claim("compressor", "run_winding", "grounded"));
+    // Isolated but for the pins: the harness is sound to the shell by itself.
+    let grounded: Vec<Reading> = [
+        ("r1", ["T1", "SHELL"], &[][..], 0.02),
+        ("r2", ["T1", "SHELL"], &["plug"], 900.0),
+        ("r3", ["T2", "SHELL"], &["plug"], 900.0),
+        ("r4", ["CAP_H", "SHELL"], &["plug"], 900.0),
+        ("r5", ["T1", "SHELL"], &["plug", "start_wire"], 900.0),
+        ("r6", ["T2", "SHELL"], &[], 0.02),
+    ]
+    .into_iter()
+    .map(|(id, ends, lifted, megohm)| reading(id, "insulation", ends, lifted, Seen::Megohm(megohm)))
+    .collect();
+    let owed = judged(&compressor(claimed(), grounded.clone()));
+    assert_eq!(owed.outcome, Outcome::Incomplete, "{}", owed.sentence);
+    let takes: Vec<&str> = owed.next_tests[0].takes.iter().map(|t| t.from.as_str()).collect();
+    assert_eq!(takes, ["C", "S", "R"], "{:?}", owed.next_tests);
+    assert!(!owed.nothing_left);
+
+    // One pin under the limit proves it, and no other is owed.
+    let mut proved = grounded;
+    proved.push(reading("r7", "insulation", ["R", "SHELL"], &["plug"], Seen::Megohm(0.02)));
+    let proved = judged(&compressor(claimed(), proved));
+    assert_eq!(proved.outcome, Outcome::Isolated, "{}", proved.sentence);
+
+    // A lead before the plug is told by readings of its own.
+    let by_ohmmeter = vec![reading("r1", "insulation", ["T1", "SHELL"], &[], Seen::Megohm(0.02))];
+    let lead = judged(&compressor(Some(claim("harness", "lead_c", "grounded")), by_ohmmeter));
+    assert!(lead.owed.iter().all(|owed| owed.check != "ground"), "{:?}", lead.owed);
+}
+
+#[test]
 fn insulation_halves_per_10_degrees() {
     // R40 = RT·0.5^((40−T)/10): IEEE 43 practice.
     for (megohm, celsius, at_40) in [(200.0, 20.0, 50.0), (20.0, 60.0, 80.0), (15.0, 10.0, 1.875)] {
