@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use crate::model::{Fault, Model, Origin};
 use crate::posterior::{Kind, SHARE_MIN, Weighed, at_least};
 
-/// A fault mode, sizes taken together.
+/// A fault mode, sizes taken together; in the order of the parts, and of the modes of each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct ModeOf {
     pub(crate) part: usize,
@@ -127,12 +127,19 @@ pub(crate) fn best_size(weighed: &Weighed<'_, '_>, mode: ModeOf) -> usize {
 
 /// The hypotheses of a mode at each of its sizes.
 fn sizes_of(weighed: &Weighed<'_, '_>, mode: ModeOf) -> impl Iterator<Item = usize> {
-    let is_of = move |fault: &Fault| fault.part == mode.part && fault.mode == mode.mode;
-    let faults = &weighed.model.faults;
-    // They stand together, in the order of the parts; what no file lists follows. Singles come
-    // after sound and unknown.
-    let first = faults.iter().position(is_of).unwrap_or(faults.len());
-    faults[first..].iter().take_while(move |fault| is_of(fault)).map(|fault| 2 + fault.index)
+    // Singles come after sound and unknown.
+    faults_of_mode(weighed.model, mode).iter().map(|fault| 2 + fault.index)
+}
+
+/// The faults of a mode that the circuit lists, one for each of its sizes.
+pub(crate) fn faults_of_mode<'m>(model: &'m Model<'_>, mode: ModeOf) -> &'m [Fault] {
+    // They stand together, in the order of their modes; what no file lists follows.
+    let listed = model.faults.partition_point(|fault| fault.origin == Origin::Listed);
+    let listed = &model.faults[..listed];
+    let mode_of = |fault: &Fault| ModeOf { part: fault.part, mode: fault.mode };
+    let from = listed.partition_point(|fault| mode_of(fault) < mode);
+    let to = from + listed[from..].partition_point(|fault| mode_of(fault) == mode);
+    &listed[from..to]
 }
 
 /// All modes of the circuit, in its order.

@@ -13,7 +13,9 @@ use crate::policy::Policy;
 use crate::posterior::{Kind, Weighed};
 use crate::rates::Rates;
 use crate::sentences;
-use crate::shares::{ModeOf, Shares, all_modes, best_by_evidence, best_size, excluded_by};
+use crate::shares::{
+    ModeOf, Shares, all_modes, best_by_evidence, best_size, excluded_by, faults_of_mode,
+};
 use crate::verdict::{ComponentShare, Considered, Excluded, ReadingJudged, Suspect};
 
 /// Suspects below this share are not listed.
@@ -46,18 +48,13 @@ pub(super) fn suspects(weighed: &Weighed<'_, '_>, shares: &Shares) -> Vec<Suspec
         .iter()
         .enumerate()
         .filter_map(|(place, (mode, share))| {
-            let fault = model
-                .faults
-                .iter()
-                .find(|fault| fault.part == mode.part && fault.mode == mode.mode)?;
+            let fault = faults_of_mode(model, *mode).first()?;
             let part = &model.circuit.parts[mode.part];
             let not_told_apart_from = listed
                 .iter()
                 .enumerate()
                 .filter(|(other, _)| *other != place && same(explains[place], explains[*other]))
-                .filter_map(|(_, (mode, _))| {
-                    model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)
-                })
+                .filter_map(|(_, (mode, _))| faults_of_mode(model, *mode).first())
                 .map(|fault| model.fault_key(fault))
                 .collect();
             Some(Suspect {
@@ -99,7 +96,7 @@ pub(super) fn excluded(weighed: &Weighed<'_, '_>, shares: &Shares, case: &Case) 
                     Some(place) => case.observations[place].id.clone(),
                 })
                 .collect();
-            let fault = model.faults.iter().find(|f| f.part == mode.part && f.mode == mode.mode)?;
+            let fault = faults_of_mode(model, mode).first()?;
             let part = &model.circuit.parts[mode.part];
             (!by.is_empty()).then(|| Excluded {
                 part: part.id.clone(),
