@@ -153,6 +153,10 @@ impl<'a> Model<'a> {
             .enumerate()
             .map(|(index, component)| (component.id.as_str(), index))
             .collect();
+        // By part: its component, looked up once for all of its faults.
+        let component_of: Vec<usize> =
+            circuit.parts.iter().map(|part| component_index[part.component.as_str()]).collect();
+        let shell = circuit.shell.as_ref().map(|shell| points[shell.as_str()]);
         let mut scale_spread: Option<f64> = None;
         let mut parts = Vec::with_capacity(circuit.parts.len());
         let mut faults = Vec::new();
@@ -184,12 +188,13 @@ impl<'a> Model<'a> {
             if scaled {
                 scale_spread = Some(scale_spread.map_or(family, |known| known.max(family)));
             }
+            let ends = part
+                .between
+                .as_ref()
+                .map(|ends| [points[ends[0].as_str()], points[ends[1].as_str()]]);
             parts.push(PartValues {
                 kind: part.kind,
-                ends: part
-                    .between
-                    .as_ref()
-                    .map(|ends| [points[ends[0].as_str()], points[ends[1].as_str()]]),
+                ends,
                 ohm: value.or(part.ohm).unwrap_or(0.0),
                 microfarad: value.or(part.microfarad).unwrap_or(0.0),
                 volt: value.or(part.volt).unwrap_or(0.0),
@@ -227,26 +232,21 @@ impl<'a> Model<'a> {
                         size,
                         prior: mode.prior / sizes.len() as f64,
                         times: 1.0,
-                        component: component_index[part.component.as_str()],
-                        other_component: component_index[part.component.as_str()],
-                        condemns: (!mode.passing)
-                            .then_some(component_index[part.component.as_str()]),
+                        component: component_of[index],
+                        other_component: component_of[index],
+                        condemns: (!mode.passing).then_some(component_of[index]),
                         passing: mode.passing,
                         origin: Origin::Listed,
-                        joins: part
-                            .between
-                            .as_ref()
-                            .zip(circuit.shell.as_ref())
+                        joins: ends
+                            .zip(shell)
                             .filter(|_| mode.effect == Effect::ToShell)
-                            .map(|(ends, shell)| {
-                                [points[ends[1].as_str()], points[shell.as_str()]]
-                            }),
+                            .map(|([_, end], shell)| [end, shell]),
                     });
                 }
             }
         }
-        vary(circuit, specs, &parts, &component_index, &mut faults);
-        touch(circuit, &parts, &component_index, &mut faults);
+        vary(circuit, specs, &parts, &component_of, &mut faults);
+        touch(circuit, &parts, &component_of, &mut faults);
         let opens = circuit
             .connectors
             .iter()
@@ -256,7 +256,7 @@ impl<'a> Model<'a> {
             circuit,
             parts,
             faults,
-            shell: circuit.shell.as_ref().map(|shell| points[shell.as_str()]),
+            shell,
             scale_spread,
             sound_times: 1.0,
             states: States::of(circuit),
@@ -336,7 +336,7 @@ fn vary(
     circuit: &Circuit,
     specs: &BTreeMap<String, Spec>,
     parts: &[PartValues],
-    component_index: &BTreeMap<&str, usize>,
+    component_of: &[usize],
     faults: &mut Vec<Fault>,
 ) {
     for (index, part) in parts.iter().enumerate() {
@@ -372,8 +372,8 @@ fn vary(
                 size,
                 prior,
                 times: 1.0,
-                component: component_index[spec.component.as_str()],
-                other_component: component_index[spec.component.as_str()],
+                component: component_of[index],
+                other_component: component_of[index],
                 condemns: None,
                 passing: false,
                 origin: Origin::Varies,
@@ -393,12 +393,7 @@ fn is_wiring(circuit: &Circuit, component: usize) -> bool {
 }
 
 /// Adds the neighbouring ends of leads that may touch. They come last, which the posterior counts on.
-fn touch(
-    circuit: &Circuit,
-    parts: &[PartValues],
-    component_index: &BTreeMap<&str, usize>,
-    faults: &mut Vec<Fault>,
-) {
+fn touch(circuit: &Circuit, parts: &[PartValues], component_of: &[usize], faults: &mut Vec<Fault>) {
     let mut ends: Vec<(usize, usize)> = Vec::new();
     for (index, part) in parts.iter().enumerate().filter(|(_, p)| p.kind == PartKind::Lead) {
         for end in part.ends.into_iter().flatten() {
@@ -408,16 +403,13 @@ fn touch(
         }
     }
     ends.sort_unstable();
+    let is_wire = |part: &&PartValues| matches!(part.kind, PartKind::Lead | PartKind::Contact);
+    let wires: Vec<[usize; 2]> = parts.iter().filter(is_wire).filter_map(|p| p.ends).collect();
     let mut pairs: Vec<(f64, [usize; 2], [usize; 2])> = Vec::new();
     for (place, &(a, part)) in ends.iter().enumerate() {
         for &(b, other) in &ends[place + 1..] {
             let (from, to) = (&circuit.points[a], &circuit.points[b]);
-            let joined = || {
-                parts.iter().any(|part| {
-                    (part.ends == Some([a, b]) || part.ends == Some([b, a]))
-                        && matches!(part.kind, PartKind::Lead | PartKind::Contact)
-                })
-            };
+            let joined = || wires.iter().any(|&ends| ends == [a, b] || ends == [b, a]);
             if from.place.is_some() && from.place == to.place && !joined() {
                 let apart = (from.at[0] - to.at[0]).hypot(from.at[1] - to.at[1]);
                 pairs.push((apart, [a, b], [part, other]));
@@ -430,8 +422,7 @@ fn touch(
     for (_, joins, leads) in pairs {
         let first_of_mode = faults.len();
         let part = leads[0];
-        let [owner, other_owner] =
-            leads.map(|lead| component_index[circuit.parts[lead].component.as_str()]);
+        let [owner, other_owner] = leads.map(|lead| component_of[lead]);
         let one_wiring = owner == other_owner && is_wiring(circuit, owner);
         for size in TOUCHING_OHM {
             faults.push(Fault {
