@@ -22,9 +22,10 @@ use crate::model::Model;
 use crate::predict::Setup;
 use crate::predict::many::{Conditions, Supposed, Work};
 
+pub(crate) use cells::UNKNOWN;
 use cells::{Asked, Beside, Cells, Taken, asked_first, singles};
-pub(crate) use columns::at_least;
 use columns::{AddProduct, SharesOf};
+pub(crate) use columns::{at_least, largest};
 use fill::Columns;
 pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
 pub(crate) use loose::AWAY;

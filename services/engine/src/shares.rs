@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::{Fault, Model, Origin};
-use crate::posterior::{Kind, SHARE_MIN, Weighed, at_least};
+use crate::posterior::{Kind, SHARE_MIN, UNKNOWN, Weighed, at_least, largest};
 
 /// A fault mode, sizes taken together; in the order of the parts, and of the modes of each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -59,7 +59,7 @@ impl Shares {
         let mut shares =
             Shares { components: none.clone(), touching_of: none, ..Shares::default() };
         let mut by_mode: Vec<Option<f64>> = vec![None; model.faults.len()];
-        for (index, share) in at_least(posterior, least) {
+        at_least(posterior, least).for_each(|(index, share)| {
             match weighed.hypotheses.all[index].kind {
                 Kind::Sound => shares.sound += share,
                 Kind::Unknown => shares.unknown += share,
@@ -97,7 +97,7 @@ impl Shares {
                     }
                 }
             }
-        }
+        });
         (shares, by_mode)
     }
 
@@ -161,13 +161,10 @@ pub(crate) fn modes_and_firsts(model: &Model<'_>) -> Vec<(ModeOf, usize)> {
 /// observations.
 pub(crate) fn best_by_evidence(weighed: &Weighed<'_, '_>) -> Vec<f64> {
     let singles = weighed.log_likelihood.len();
-    let unknown = |place: usize| weighed.hypotheses.all[place].kind == Kind::Unknown;
     let of_readings = (0..weighed.prepared.len()).map(|reading| weighed.alone(reading));
     let of_signs = weighed.sign_cells.iter().map(|column| &column[..singles]);
-    let best = |column: &[f64]| {
-        let known = column.iter().enumerate().filter(|(place, _)| !unknown(*place));
-        known.fold(0.0, |best: f64, (_, value)| best.max(*value))
-    };
+    // The unknown fault explains nothing.
+    let best = |column: &[f64]| largest(&column[..UNKNOWN]).max(largest(&column[UNKNOWN + 1..]));
     of_readings.chain(of_signs).map(best).collect()
 }
 

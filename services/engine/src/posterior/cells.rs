@@ -350,7 +350,7 @@ impl Cells {
 /// Where the hypothesis that nothing is wrong stands, and the unknown fault. The single ones
 /// follow in the order of the faults, then the double ones.
 pub(super) const SOUND: usize = 0;
-pub(super) const UNKNOWN: usize = 1;
+pub(crate) const UNKNOWN: usize = 1;
 
 /// The hypotheses of one fault that comes and goes. With a second fault it is rarer than the cut.
 fn loose_singles(model: &Model<'_>, hypotheses: &[Hypothesis]) -> Vec<usize> {

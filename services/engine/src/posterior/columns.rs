@@ -61,13 +61,7 @@ impl WithSimd for SharesOf<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) -> Vec<f64> {
-        let mut most = [0.0f64; SUMS];
-        for some in self.likely.chunks(SUMS) {
-            for (most, value) in most.iter_mut().zip(some) {
-                *most = if *value > *most { *value } else { *most };
-            }
-        }
-        let most = most.into_iter().fold(0.0, f64::max);
+        let most = largest(self.likely);
         // Divided once, since each division takes as long as several products.
         let over_most = 1.0 / most;
         let mut shares: Vec<f64> = self
@@ -86,6 +80,18 @@ impl WithSimd for SharesOf<'_> {
         shares.iter_mut().for_each(|share| *share *= over_sum);
         shares
     }
+}
+
+/// The largest of some values, none of them negative.
+#[inline(always)]
+pub(crate) fn largest(values: &[f64]) -> f64 {
+    let mut most = [0.0f64; SUMS];
+    for some in values.chunks(SUMS) {
+        for (most, value) in most.iter_mut().zip(some) {
+            *most = if *value > *most { *value } else { *most };
+        }
+    }
+    most.into_iter().fold(0.0, f64::max)
 }
 
 /// The values of at least `least`, with their places. Most are far below, and passed over some at
