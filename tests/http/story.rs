@@ -168,3 +168,26 @@ async fn on_board(who: &Client, job: Uuid) -> Value {
     let jobs = board["jobs"].as_array().unwrap();
     jobs.iter().find(|one| id_in(one) == job).expect("the job is on the board")["request"].clone()
 }
+
+#[tokio::test]
+async fn a_look_at_the_wires_in_doubt_waits_until_the_next_bears_it_out() {
+    let world = World::new("looks").await;
+    let ana = world.client("ana").await;
+    let job = world.job(&ana).await;
+    pins(&ana, job).await;
+    let observations = format!("/api/jobs/{job}/observations");
+    // Every answer is kept; the case carries the last two.
+    for (present, result) in
+        [(false, "waiting"), (false, "fail"), (true, "waiting"), (true, "pass"), (false, "waiting")]
+    {
+        let answer = json!({ "sign": "wires_as_drawn", "present": present });
+        ana.post(&observations, &answer).await.done();
+        let evidence = ana.get(&format!("/api/jobs/{job}/evidence")).await.done();
+        let verdict = &evidence["verdict"];
+        let checks = verdict["checks"].as_array().unwrap();
+        let check = checks.iter().find(|check| check["id"] == "wires_as_drawn").unwrap();
+        assert_eq!(check["result"], result, "{check}");
+        let first = &verdict["next_tests"][0];
+        assert_eq!(first["sign"] == "wires_as_drawn", result == "waiting", "{first}");
+    }
+}

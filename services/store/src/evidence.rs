@@ -145,7 +145,7 @@ impl Evidence {
         self.case_of(Some(claim), circuit_name.to_owned(), Some(circuit_text.to_owned()), rates)
     }
 
-    /// Readings not struck, the latest word on each sign.
+    /// Readings not struck, the latest words on each sign, as many as the circuit says.
     fn case_of(
         &self,
         claim: Option<Claim>,
@@ -159,16 +159,18 @@ impl Evidence {
             .filter(|kept| kept.struck.is_none())
             .map(|kept| kept.reading.clone())
             .collect();
-        let latest: BTreeMap<&str, &KeptObservation> = self
-            .observations
-            .iter()
-            .map(|observation| (observation.sign.as_str(), observation))
-            .collect();
+        let later = |place: usize, sign: &str| {
+            self.observations[place + 1..].iter().filter(|other| other.sign == sign).count()
+        };
+        let counts = |place: usize, sign: &str| {
+            later(place, sign) < self.known.circuit.answers_that_count(sign)
+        };
         let observations = self
             .observations
             .iter()
-            .filter(|kept| latest.get(kept.sign.as_str()).is_some_and(|last| *last == *kept))
-            .map(|kept| Observation {
+            .enumerate()
+            .filter(|(place, kept)| counts(*place, &kept.sign))
+            .map(|(_, kept)| Observation {
                 id: kept.label.clone(),
                 sign: kept.sign.clone(),
                 present: kept.present,
