@@ -33,7 +33,7 @@ use crate::verdict::{
 use digest::{evidence_digest, sha256_hex};
 use expected::Expected;
 use explained::Less;
-use outcome::{Facts, outcome, touching_mate, touching_of_its_own};
+use outcome::{Facts, outcome, touching_mate};
 use told::{component_shares, considered, excluded, readings_judged, suspects};
 
 /// Suspects below this share are no news in a sentence.
@@ -494,9 +494,6 @@ fn because(
         if matches!(check.result, CheckResult::Fail | CheckResult::Asks) {
             because.push(check.says.clone());
         }
-    }
-    if let Some(component) = facts.component {
-        because.extend(touching_of_its_own(facts, component));
     }
     // While the readings cannot all be right, or the pins are in doubt, shares say little.
     let in_doubt =

@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use crate::case::Spec;
-use crate::circuit::{CheckSpec, Circuit, Effect, Impedance, PartKind, Rest};
+use crate::circuit::{Circuit, Effect, Impedance, PartKind, Rest};
 use crate::powered::States;
 use crate::rates::{Rates, Times};
 
@@ -70,7 +70,7 @@ pub(crate) struct Fault {
     /// Of the other conductor where two touch; of any other fault the same.
     pub(crate) other_component: usize,
     /// The component that it condemns; none of a passing state, of what varies between sound
-    /// parts, and of conductors that touch but are not of one and the same wiring.
+    /// parts, and of conductors that touch: whoever finds two looks, and parts them first.
     pub(crate) condemns: Option<usize>,
     pub(crate) passing: bool,
     pub(crate) origin: Origin,
@@ -383,15 +383,6 @@ fn vary(
     }
 }
 
-/// Whether a component is wiring, which the circuit file says by what it wants looked at before.
-fn is_wiring(circuit: &Circuit, component: usize) -> bool {
-    let id = &circuit.components[component].id;
-    circuit.checks.iter().any(|check| match check {
-        CheckSpec::WiresAsDrawn { before, .. } => before.contains(id),
-        _ => false,
-    })
-}
-
 /// Adds the neighbouring ends of leads that may touch. They come last, which the posterior counts on.
 fn touch(circuit: &Circuit, parts: &[PartValues], component_of: &[usize], faults: &mut Vec<Fault>) {
     let mut ends: Vec<(usize, usize)> = Vec::new();
@@ -423,7 +414,6 @@ fn touch(circuit: &Circuit, parts: &[PartValues], component_of: &[usize], faults
         let first_of_mode = faults.len();
         let part = leads[0];
         let [owner, other_owner] = leads.map(|lead| component_of[lead]);
-        let one_wiring = owner == other_owner && is_wiring(circuit, owner);
         for size in TOUCHING_OHM {
             faults.push(Fault {
                 index: faults.len(),
@@ -436,7 +426,7 @@ fn touch(circuit: &Circuit, parts: &[PartValues], component_of: &[usize], faults
                 times: 1.0,
                 component: owner,
                 other_component: other_owner,
-                condemns: one_wiring.then_some(owner),
+                condemns: None,
                 passing: false,
                 origin: Origin::Touches,
                 joins: Some(joins),

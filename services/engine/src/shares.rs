@@ -18,20 +18,20 @@ pub(crate) struct ModeOf {
 /// Shares that add up to 1.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Shares {
-    /// By component index, of what condemns it: what the gate goes by. Conductors of one wiring
-    /// that touch each other are among it, for to renew the wiring mends them, and nobody condemns
-    /// wiring before its wires were followed.
+    /// By component index, of what the circuit lists: what the gate goes by.
     pub(crate) components: Vec<f64>,
-    /// By component index, of other conductors that touch: whose they are, half each where two own
-    /// them. They condemn nothing.
+    /// By component index, of conductors that touch: whose they are, half each where two own them.
+    /// To renew them mends it, but who finds them looks and parts them first, so that they condemn
+    /// nothing. Tried: to condemn one wiring's own once its wires were followed caught two points
+    /// more in the condemnation trial, and brought its false condemnations over their limit.
     pub(crate) touching_of: Vec<f64>,
     /// By fault mode, passing states included.
     pub(crate) modes: BTreeMap<ModeOf, f64>,
     pub(crate) passing: f64,
     pub(crate) sound: f64,
-    /// What no circuit lists, conductors that touch and condemn nothing among it.
+    /// What no circuit lists, conductors that touch among it.
     pub(crate) unknown: f64,
-    /// Conductors that touch and condemn nothing.
+    /// Conductors that touch.
     pub(crate) touching: f64,
 }
 
@@ -76,10 +76,6 @@ impl Shares {
                                 continue;
                             }
                             Origin::Touches => {
-                                if let Some(component) = fault.condemns {
-                                    shares.components[component] += share * weight;
-                                    continue;
-                                }
                                 shares.unknown += share * weight;
                                 shares.touching += share * weight;
                                 for owner in [fault.component, fault.other_component] {
@@ -101,12 +97,12 @@ impl Shares {
         (shares, by_mode)
     }
 
-    /// What a component holds in all, all conductors that touch among it.
+    /// What a component holds in all, conductors that touch among it.
     pub(crate) fn in_all(&self, component: usize) -> f64 {
         self.components[component] + self.touching_of[component]
     }
 
-    /// What no circuit lists, all conductors that touch left out.
+    /// What no circuit lists, conductors that touch left out.
     pub(crate) fn unknown_else(&self) -> f64 {
         (self.unknown - self.touching).max(0.0)
     }

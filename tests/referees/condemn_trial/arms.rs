@@ -156,20 +156,13 @@ pub(super) fn tool(
             }
             let component = lead.map(|lead| &site.topology.circuit.components[lead].id);
             let suspect = verdict.suspects.iter().find(|s| Some(&s.component) == component);
-            claim = match (suspect, component) {
-                (Some(suspect), _) => {
-                    site.trail.push(format!("claims {}.{}", suspect.part, suspect.mode));
-                    Some(json!({
-                        "component": suspect.component, "part": suspect.part, "mode": suspect.mode,
-                    }))
-                }
-                // Wires of one wiring that touch are no fault mode of any of its parts.
-                (None, Some(component)) => {
-                    site.trail.push(format!("claims {component}"));
-                    Some(json!({ "component": component }))
-                }
-                (None, None) => return Ok(ended(None, "isolated without a component")),
+            let Some(suspect) = suspect else {
+                return Ok(ended(None, "isolated without a suspect"));
             };
+            site.trail.push(format!("claims {}.{}", suspect.part, suspect.mode));
+            claim = Some(json!({
+                "component": suspect.component, "part": suspect.part, "mode": suspect.mode,
+            }));
             continue;
         }
         if site.minutes > MINUTES_MAX || site.readings.len() > READINGS_MAX {

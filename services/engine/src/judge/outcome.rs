@@ -206,35 +206,11 @@ pub(super) fn touching_mate(
     facts: &Facts<'_, '_, '_>,
     component: usize,
 ) -> Option<(usize, String)> {
-    let enough = best_that_condemns(facts, component) + TOUCHING_RATIO.ln();
-    likeliest_touching(facts, |fault| fault.component != component)
-        .filter(|(index, _)| facts.weighed.log_likelihood[*index] >= enough)
-}
-
-/// Conductors of a wiring's own that touch, where they hold enough of its share to be told of.
-pub(super) fn touching_of_its_own(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String> {
-    let (weighed, condemns) = (facts.weighed, |fault: &Fault| fault.condemns == Some(component));
-    let held: f64 = alone(facts)
-        .filter(|(_, fault)| fault.origin == Origin::Touches && condemns(fault))
-        .map(|(index, _)| weighed.posterior[index])
-        .sum();
-    let (_, which) = likeliest_touching(facts, condemns)?;
-    (held >= TOUCHING_TOLD_MIN).then(|| {
-        format!(
-            "Of what the {} holds, {} is for wires of its own that touch, most likely {which}: look for the place; to part and insulate them may do.",
-            weighed.model.circuit.components[component].label,
-            sentences::of_100(held)
-        )
-    })
-}
-
-fn likeliest_touching(
-    facts: &Facts<'_, '_, '_>,
-    among: impl Fn(&Fault) -> bool,
-) -> Option<(usize, String)> {
     let log = &facts.weighed.log_likelihood;
+    let enough = best_that_condemns(facts, component) + TOUCHING_RATIO.ln();
     let (index, fault) = alone(facts)
-        .filter(|(_, fault)| fault.origin == Origin::Touches && among(fault))
+        .filter(|(_, fault)| fault.origin == Origin::Touches && fault.component != component)
+        .filter(|(index, _)| log[*index] >= enough)
         .max_by(|(a, _), (b, _)| log[*a].total_cmp(&log[*b]).then(b.cmp(a)))?;
     let [a, b] = fault.joins?;
     let label = |point: usize| facts.weighed.model.circuit.points[point].label.as_str();

@@ -3,7 +3,6 @@
 //! Belongs here: hypotheses as rows, what is told apart, entropy and its expected loss. Does
 //! not belong here: which tests there are, and their cost.
 
-use crate::model::Origin;
 use crate::posterior::{Kind, Weighed};
 
 /// Hypotheses a test is valued over: those that hold nearly all of the posterior.
@@ -92,7 +91,6 @@ pub(super) fn rows(weighed: &Weighed<'_, '_>, claimed: Option<usize>, telling: T
                     let group = match (fault.condemns, telling) {
                         (None, _) => NONE,
                         (Some(component), Telling::Components) => 1 + component,
-                        (Some(_), Telling::Parts) if fault.origin != Origin::Listed => NONE,
                         (Some(_), Telling::Parts) => {
                             1 + weighed.model.circuit.components.len() + fault.part
                         }

@@ -100,36 +100,6 @@ fn looks_at_the_wires_that_differ_are_asked_for_until_two_in_a_row_agree() {
 }
 
 #[test]
-fn wires_of_one_harness_that_touch_condemn_it_once_they_were_followed() {
-    // Unplugged, the harness still shows a path between its own ends; the pins are as they should be.
-    let good = |id, ends, ohm| ohms(id, ends, &PLUG, Seen::Ohm(ohm));
-    let readings = vec![
-        ohms("r1", ["T1", "T2"], &[], Seen::Ohm(0.2)),
-        good("r2", ["C", "R"], 0.62),
-        good("r3", ["C", "S"], 1.46),
-        good("r4", ["S", "R"], 2.06),
-        good("r5", ["T1", "T2"], 0.3),
-        good("r6", ["T1", "HR"], 0.3),
-        ohms("r7", ["T1", "T2"], &["plug", "start_wire"], Seen::Ohm(0.3)),
-    ];
-    let whole = serde_json::from_value(json!({ "component": "harness" })).expect("a claim");
-    let mut case = compressor(Some(whole), readings);
-    let asked = judged(&case);
-    assert_eq!(asked.outcome, Outcome::Incomplete, "{}", asked.sentence);
-    assert_eq!(asked.next_tests[0].sign.as_deref(), Some("wires_as_drawn"));
-
-    looked(&mut case, true);
-    let isolated = judged(&case);
-    assert_eq!(isolated.outcome, Outcome::Isolated, "{}", isolated.sentence);
-    let told = |says: &String| says.contains("touching each other") && says.contains("insulate");
-    assert!(isolated.because.iter().any(told), "{:?}", isolated.because);
-
-    // The compressor is not condemned for them.
-    case.claim = Some(claim("compressor", "run_winding", "shorted"));
-    assert_ne!(judged(&case).outcome, Outcome::Isolated);
-}
-
-#[test]
 fn what_touching_wires_would_show_too_is_not_isolated_before_they_are_told_apart() {
     // Through the harness alone C–R reads low: turns of the winding, or two of its wires.
     let readings = vec![

@@ -135,8 +135,7 @@ fn calls_that_come_out_as_the_file_expects_move_nothing() {
 #[test]
 fn nothing_wrong_found_more_often_is_as_much_likelier_as_gamma_and_poisson_say() {
     let case = bare("electric-heat-sequencers");
-    // (8 + 16) / (8 + 4): twice as likely against everything else that the file lists; wiring aside,
-    // which wires that touch condemn too, and those no file lists.
+    // (8 + 16) / (8 + 4): twice as likely against everything else that the file lists.
     let rates = Rates {
         calls: 20.0,
         nothing_wrong: Events { found: 16.0, expected: 4.0 },
@@ -145,8 +144,7 @@ fn nothing_wrong_found_more_often_is_as_much_likelier_as_gamma_and_poisson_say()
     let (alone, counted) = (judged(&case), with(&case, rates));
     let odds = |verdict: &Verdict| {
         let sound = share(verdict, "nothing_wrong");
-        let else_listed = 1.0 - verdict.considered.unknown_share - share(verdict, "wiring") - sound;
-        sound / else_listed
+        sound / (1.0 - verdict.considered.unknown_share - sound)
     };
     let (before, after) = (odds(&alone), odds(&counted));
     assert!((after / before - 2.0).abs() < 1e-3, "odds of {before} became {after}");
