@@ -38,12 +38,12 @@ pub(super) fn as_drawn(
         (Looks::NotSettled, _) => {
             checked.owed.push(Owed {
                 check: CHECK.into(),
-                says: "Before a wire is moved, look once more, wire by wire from end to end: one look said that they do not sit where the drawing has them, and two looks in a row that agree settle it.".into(),
+                says: "Look at the wires once more, each from end to end, and move none in between: one look said that they do not sit where the drawing has them, and two in a row that agree settle it.".into(),
                 sign: Some(sign.to_owned()),
             });
             (
                 CheckResult::Waiting,
-                "One look said that the wires do not sit where the drawing has them; no second look in a row has borne out the last one yet.".to_owned(),
+                "A look said that the wires do not sit where the drawing has them, and no two in a row have agreed since.".to_owned(),
             )
         }
         (Looks::None, Some(component)) => {
@@ -76,7 +76,8 @@ const CHECK: &str = "wires_as_drawn";
 enum Looks {
     None,
     AsDrawn,
-    /// One look in doubt: who overlooks a wire once would block the job for good.
+    /// A "no" that no other look has borne out, or a "yes" that stands against it: who mistakes a
+    /// wire once must not block the job for good.
     NotSettled,
     Otherwise,
 }

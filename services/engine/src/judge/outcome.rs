@@ -8,7 +8,7 @@ use crate::model::{Fault, Origin};
 use crate::policy::Policy;
 use crate::posterior::{Kind, Weighed};
 use crate::sentences;
-use crate::shares::{ModeOf, Shares, all_modes, best_size};
+use crate::shares::{ModeOf, Shares, best_size, modes_and_firsts};
 use crate::verdict::{CheckResult, Outcome, Owed};
 
 /// A rival fault that explains the evidence at least half as well cannot be told apart.
@@ -172,12 +172,9 @@ fn below(share: f64, wanted: f64) -> String {
 fn ambiguity_mate(facts: &Facts<'_, '_, '_>, component: usize) -> Option<String> {
     let model = facts.weighed.model;
     let enough = best_that_condemns(facts, component) + MATE_RATIO.ln();
-    let first_of = |mode: ModeOf| {
-        model.faults.iter().find(|fault| fault.part == mode.part && fault.mode == mode.mode)
-    };
-    all_modes(model)
+    modes_and_firsts(model)
         .into_iter()
-        .filter_map(|mode| Some((mode, first_of(mode)?)))
+        .map(|(mode, first)| (mode, &model.faults[first]))
         .filter(|(_, fault)| fault.condemns.is_some_and(|condemned| condemned != component))
         .find(|(mode, _)| facts.best_of(&[*mode]) >= enough)
         .map(|(_, fault)| model.fault_label(fault))
