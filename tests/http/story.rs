@@ -176,7 +176,7 @@ async fn a_look_at_the_wires_in_doubt_waits_until_the_next_bears_it_out() {
     let job = world.job(&ana).await;
     pins(&ana, job).await;
     let observations = format!("/api/jobs/{job}/observations");
-    // Every answer is kept; the case carries the last two.
+    // Every answer is kept, and the last two are looked at.
     for (present, result) in
         [(false, "waiting"), (false, "fail"), (true, "waiting"), (true, "pass"), (false, "waiting")]
     {

@@ -39,7 +39,8 @@ pub struct Case {
     /// The readings, in the order in which they were taken.
     #[serde(default)]
     pub readings: Vec<Reading>,
-    /// What was seen, heard, smelt or established.
+    /// What was seen, heard, smelt or established, in the order answered; of several answers to one
+    /// sign the latest counts.
     #[serde(default)]
     pub observations: Vec<Observation>,
     /// Shop thresholds; the defaults where absent.

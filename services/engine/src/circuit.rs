@@ -54,18 +54,6 @@ pub struct Circuit {
     pub checks: Vec<CheckSpec>,
 }
 
-impl Circuit {
-    /// How many of the latest answers to a sign a case carries: the last, but of looks at the wires
-    /// two, for one that stands against another waits until the next bears it out.
-    pub fn answers_that_count(&self, sign: &str) -> usize {
-        let of_wires = self.checks.iter().any(|check| match check {
-            CheckSpec::WiresAsDrawn { sign: asked, .. } => asked == sign,
-            _ => false,
-        });
-        if of_wires { 2 } else { 1 }
-    }
-}
-
 /// Where work is done.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -45,7 +45,7 @@ const LIKELY_CLEAR: f64 = 0.5;
 /// There a test must tell so much for each of its minutes, bits: the fault that is hardly there is
 /// not worth an hour on the roof (common practice, no source). Where something is at fault, whatever
 /// tells what it is is worth it.
-const BITS_PER_MIN: f64 = 0.02;
+const BITS_PER_MIN: f64 = 0.01;
 /// A test that tells less than this share of what the most telling one does is not shown.
 const BESIDE_BEST: f64 = 0.2;
 /// A minute of waiting for a part to cool, against a minute of work.

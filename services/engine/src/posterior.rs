@@ -30,7 +30,7 @@ use fill::Columns;
 pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
 pub(crate) use loose::AWAY;
 pub(crate) use signs::sign_chance;
-use signs::sign_likelihood;
+use signs::{is_superseded, sign_likelihood};
 
 /// A single fault explains as well as a double when it keeps this much of its likelihood.
 const ALONE_SUFFICES: f64 = 0.3;
@@ -135,12 +135,13 @@ impl<'m, 'c> Weighed<'m, 'c> {
         let (scales, scale_weights) = scale::grid(&conditions, readings, &prepared, &mut work);
         let sign_cells: Vec<Vec<f64>> = observations
             .iter()
-            .map(|observation| {
-                hypotheses
-                    .all
-                    .iter()
-                    .map(|hypothesis| sign_likelihood(model, observation, hypothesis.kind))
-                    .collect()
+            .enumerate()
+            .map(|(place, observation)| {
+                let all = hypotheses.all.iter();
+                if is_superseded(observations, place) {
+                    return vec![1.0; all.len()];
+                }
+                all.map(|one| sign_likelihood(model, observation, one.kind)).collect()
             })
             .collect();
         let unlifted: Vec<(usize, Prepared)> = lifting.into_iter().zip(unlifted).collect();

@@ -145,7 +145,7 @@ impl Evidence {
         self.case_of(Some(claim), circuit_name.to_owned(), Some(circuit_text.to_owned()), rates)
     }
 
-    /// Readings not struck, the latest words on each sign, as many as the circuit says.
+    /// Readings not struck, every answer to a sign: what an earlier one still says is the engine's.
     fn case_of(
         &self,
         claim: Option<Claim>,
@@ -159,18 +159,10 @@ impl Evidence {
             .filter(|kept| kept.struck.is_none())
             .map(|kept| kept.reading.clone())
             .collect();
-        let later = |place: usize, sign: &str| {
-            self.observations[place + 1..].iter().filter(|other| other.sign == sign).count()
-        };
-        let counts = |place: usize, sign: &str| {
-            later(place, sign) < self.known.circuit.answers_that_count(sign)
-        };
         let observations = self
             .observations
             .iter()
-            .enumerate()
-            .filter(|(place, kept)| counts(*place, &kept.sign))
-            .map(|(_, kept)| Observation {
+            .map(|kept| Observation {
                 id: kept.label.clone(),
                 sign: kept.sign.clone(),
                 present: kept.present,

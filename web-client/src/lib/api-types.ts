@@ -2889,7 +2889,8 @@ export interface components {
              */
             readings: components["schemas"]["Reading"][];
             /**
-             * @description What was seen, heard, smelt or established.
+             * @description What was seen, heard, smelt or established, in the order answered; of several answers to one
+             *     sign the latest counts.
              * @default []
              */
             observations: components["schemas"]["Observation"][];

@@ -8,6 +8,12 @@ use crate::case::Observation;
 use crate::circuit::Sign;
 use crate::model::{Model, Origin};
 
+/// Whether the same sign was answered again later: the latest answer is what is held true of it, and
+/// two answers to one question are not two independent pieces of evidence.
+pub(super) fn is_superseded(observations: &[Observation], place: usize) -> bool {
+    observations[place + 1..].iter().any(|later| later.sign == observations[place].sign)
+}
+
 /// Probability of what was seen, given the faults: each that explains it may cause it, and
 /// so may something else.
 pub(super) fn sign_likelihood(model: &Model<'_>, observation: &Observation, kind: Kind) -> f64 {

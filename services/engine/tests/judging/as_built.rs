@@ -167,3 +167,15 @@ fn an_overload_may_close_between_two_readings_that_nothing_tells_apart() {
     };
     assert!(passing(&turned) < passing(&verdict), "{:?}", turned.components);
 }
+
+#[test]
+fn an_answer_given_again_counts_once() {
+    let shares = |looks: &[bool]| {
+        let mut case = compressor(None, open_lead());
+        looks.iter().for_each(|present| looked(&mut case, *present));
+        judged(&case).components
+    };
+    assert_eq!(shares(&[true]), shares(&[true, true, true]));
+    assert_eq!(shares(&[true]), shares(&[false, true]));
+    assert_ne!(shares(&[true]), shares(&[true, false]));
+}
