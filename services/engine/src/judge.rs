@@ -17,7 +17,7 @@ use crate::circuit::{Circuit, Effect};
 use crate::circuit_file;
 use crate::likelihood::Mistakes;
 use crate::model::Model;
-use crate::next_test::{self, Known, plan};
+use crate::next_test::{self, Known, Remains, plan};
 use crate::policy::Policy;
 use crate::posterior::Weighed;
 use crate::predict::many::Work;
@@ -32,7 +32,7 @@ use crate::verdict::{
 };
 use digest::{evidence_digest, sha256_hex};
 use expected::Expected;
-use explained::Less;
+use explained::{Less, id_of};
 use outcome::{Facts, outcome, touching_mate};
 use told::{component_shares, considered, excluded, readings_judged, suspects};
 
@@ -215,7 +215,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         claimed_modes: claimed_modes(&model, case),
         component: judged,
         has_claim: claimed.is_some(),
-        leave_one_out: leave_one_out.as_ref().map(|(share, _)| *share),
+        leave_one_out: leave_one_out.map(|(share, piece)| (share, id_of(case, piece))),
         checked: &checked,
         owed: &owed,
         doubted: doubted.iter().filter(|doubted| **doubted).count(),
@@ -251,17 +251,21 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         owed: &owed,
         checks: &checked.checks,
     };
-    let (mut next_tests, mut nothing_left) = match (ahead, confirmed_by) {
-        (Ahead::NextTests, Some((tests, false))) => (tests, false),
+    let (mut next_tests, remains) = match (ahead, confirmed_by) {
+        (Ahead::NextTests, Some((tests, false))) => (tests, Remains::Tests),
         (Ahead::NextTests, _) => next_test::best(&known, &mut work),
-        (Ahead::Nothing | Ahead::Plan, _) => (Vec::new(), true),
+        (Ahead::Nothing | Ahead::Plan, _) => (Vec::new(), Remains::NothingTells),
     };
+    let mut nothing_left = remains.is_nothing();
     let sheet = next_test::sheet::sheet(&known);
     let (steps, exact) = match ahead {
         Ahead::Plan => plan::steps(&known, &mut work),
         Ahead::Nothing | Ahead::NextTests => (Vec::new(), false),
     };
-    if ahead == Ahead::NextTests && nothing_left && outcome == Outcome::NotIsolated {
+    if ahead == Ahead::NextTests
+        && remains == Remains::NothingTells
+        && outcome == Outcome::NotIsolated
+    {
         // Where it only leans this was looked for first, and nothing was found.
         if let (false, Some((_, piece))) = (only_leans, leaning) {
             (next_tests, nothing_left) =
@@ -299,12 +303,18 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     }
     if let Some(test) = next_tests.first() {
         because.push(format!(
-            "What would settle it: {}{} {} min.",
+            "What would {}: {}{} {} min.",
+            if remains == Remains::OnlyTells { "tell more" } else { "settle it" },
             test.title,
             // A question keeps its mark.
             if test.sign.is_some() { " About" } else { "," },
             test.minutes.round()
         ));
+    } else if remains == Remains::NothingSettles {
+        because.push(
+            "Nothing left to read could isolate a component, or show for certain whether anything is wrong."
+                .into(),
+        );
     }
     let sentence = sentences::headline(&Headline {
         outcome,
@@ -404,7 +414,8 @@ fn telling_apart(
         owed: &[],
         checks: &[],
     };
-    next_test::best(&known, work)
+    let (tests, remains) = next_test::best(&known, work);
+    (tests, remains.is_nothing())
 }
 
 /// The lowest share of the judged component with any one reading or observation left out, and
@@ -463,10 +474,7 @@ fn claim_judged(
             facts.component.map_or(0.0, |component| facts.shares.components[component]),
         ),
         leave_one_out_share: leave_one_out.map(|(share, _)| rounded(*share)),
-        leans_on: leave_one_out.map(|(_, piece)| match piece.checked_sub(case.readings.len()) {
-            None => case.readings[*piece].id.clone(),
-            Some(observation) => case.observations[observation].id.clone(),
-        }),
+        leans_on: leave_one_out.map(|(_, piece)| id_of(case, *piece).to_owned()),
     })
 }
 

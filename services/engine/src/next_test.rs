@@ -10,6 +10,7 @@ mod bundles;
 mod exact;
 mod first;
 mod ghosts;
+mod hope;
 mod information;
 mod order;
 pub(crate) mod plan;
@@ -28,6 +29,7 @@ use crate::units::Quantity;
 use crate::verdict::{Check, NextTest, Outcome, Owed, Retake};
 
 use bundles::Look;
+use hope::Hope;
 use information::{Chances, Telling, rows};
 use order::Pool;
 use site::AtWork;
@@ -170,13 +172,33 @@ impl Seen {
     }
 }
 
-/// The best tests, best first, and whether nothing that the circuit allows is left to tell.
-pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>, bool) {
+/// What is left to be read or asked.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Remains {
+    /// The tests proposed.
+    Tests,
+    /// The tests proposed tell much, though all that is left could not settle it.
+    OnlyTells,
+    /// Nothing that the circuit allows tells anything.
+    NothingTells,
+    /// What tells a little could not settle it, all of it together.
+    NothingSettles,
+}
+
+impl Remains {
+    /// Whether no test is proposed.
+    pub(crate) fn is_nothing(self) -> bool {
+        matches!(self, Remains::NothingTells | Remains::NothingSettles)
+    }
+}
+
+/// The best tests, best first, and what is left.
+pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>, Remains) {
     if known.outcome == Outcome::Isolated {
-        return (Vec::new(), true);
+        return (Vec::new(), Remains::NothingTells);
     }
     if let Some(first) = known.first() {
-        return (vec![first], false);
+        return (vec![first], Remains::Tests);
     }
     let weighed = known.weighed;
     let rows = rows(weighed, known.claimed, known.telling());
@@ -184,8 +206,14 @@ pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>
     let clear = known.shares.sound + known.shares.passing;
     let look = Look { weighed, case: known.case, rows: &rows, at_work: &at_work, clear };
     let pool = Pool::of(weighed, &rows, bundles::all(&look, known.shares, work));
-    let order = pool.order(&pool.start(&at_work), &rows, known.policy, work);
-    let most = pool.bundles().map(|bundle| bundle.bits).fold(0.0, f64::max);
+    let all: Vec<usize> = (0..pool.bundles().count()).collect();
+    let hope = pool.hope(&all, &rows, known.policy);
+    let (order, _) =
+        pool.order_among(&all, &pool.start(&at_work), &rows, (known.policy, hope), work);
+    if hope == Hope::Lost && order.is_empty() {
+        return (Vec::new(), Remains::NothingSettles);
+    }
+    let most = order.iter().map(|&place| pool.bundle(place).bits).fold(0.0, f64::max);
     let mut seen = Seen::default();
     let mut tests: Vec<NextTest> = order
         .into_iter()
@@ -202,6 +230,10 @@ pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>
         tests.truncate(TESTS_MAX - 1);
         tests.insert(tests.len().min(1), loaded);
     }
-    let nothing_left = tests.is_empty();
-    (tests, nothing_left)
+    let remains = match (tests.is_empty(), hope) {
+        (true, _) => Remains::NothingTells,
+        (false, Hope::Some) => Remains::Tests,
+        (false, Hope::Lost) => Remains::OnlyTells,
+    };
+    (tests, remains)
 }

@@ -12,7 +12,7 @@ const LEFT: f64 = 60.0;
 const TOP: f64 = 40.0;
 
 /// Stated share across, observed up, one panel per mistake level; the dot's area is the number
-/// of statements, the bar two standard errors.
+/// of statements, the bar two standard errors, by jobs.
 pub(super) fn calibration(scores: &[Score]) -> String {
     let panel = SIDE + LEFT + 20.0;
     let (width, height) = (panel * scores.len() as f64 + 20.0, TOP + SIDE + 60.0);
@@ -60,8 +60,8 @@ pub(super) fn calibration(scores: &[Score]) -> String {
             y(0.0) + 44.0
         ));
         for bin in score.bins.iter().filter(|bin| bin.count > 0) {
-            let error = 2.0 * (bin.observed * (1.0 - bin.observed) / bin.count as f64).sqrt();
-            let (low, high) = ((bin.observed - error).max(0.0), (bin.observed + error).min(1.0));
+            let low = (bin.observed - bin.error).max(0.0);
+            let high = (bin.observed + bin.error).min(1.0);
             let radius = (bin.count as f64).sqrt().clamp(9.0, 180.0) / 9.0 + 2.0;
             line(format_args!(
                 "<line x1=\"{0:.1}\" y1=\"{1:.1}\" x2=\"{0:.1}\" y2=\"{2:.1}\" stroke=\"#1a5a96\" stroke-width=\"2\"/>",

@@ -100,7 +100,8 @@ impl Report {
                         .zip(EDGES.windows(2))
                         .map(|(bin, edge)| {
                             json!({"from": edge[0], "to": edge[1].min(1.0), "count": bin.count,
-                                   "stated": bin.stated, "observed": bin.observed})
+                                   "stated": bin.stated, "observed": bin.observed,
+                                   "error": bin.error})
                         })
                         .collect();
                     rows.push(json!({
@@ -266,19 +267,20 @@ impl Report {
 
     fn calibration_of(&self, half: Half) -> String {
         let mut text = String::from(
-            "| mistakes | bin | statements | stated | observed |\n|---|---|---|---|---|\n",
+            "| mistakes | bin | statements | stated | observed | ± |\n|---|---|---|---|---|---|\n",
         );
         for (level, times) in LEVELS.iter().enumerate() {
             let score = self.score(half, Set::All, level, Arm::Tool);
             for (bin, edge) in score.bins.iter().zip(EDGES.windows(2)) {
                 writeln!(
                     text,
-                    "| ×{times} | {:.2}–{:.2} | {} | {:.3} | {:.3} |",
+                    "| ×{times} | {:.2}–{:.2} | {} | {:.3} | {:.3} | {:.3} |",
                     edge[0],
                     edge[1].min(1.0),
                     bin.count,
                     bin.stated,
-                    bin.observed
+                    bin.observed,
+                    bin.error
                 )
                 .expect("a string takes text");
             }
@@ -319,7 +321,7 @@ impl Report {
              what they were found to be moves the odds of its circuit files (`engine::rates`), by kind of part and effect, on circuits that it has never seen. \
              \"New shop\" is the same tool without them.\n\n\
              Tuned on: {}.\nReported on: {}.\n\n{POWERED}\n\n## Aims, on the reporting half\n\n{}\n## The tool by topology\n\n{}\n## Figures\n{}\n## Calibration of the tool, reporting half\n\n\
-             The leading component's share at every step, beside how often that component was at fault.\n\n![Calibration]({picture})\n\n{}\n\n\
+             The leading component's share at every step, beside how often that component was at fault; ± is two standard errors, jobs counted as one each, however often they say the same.\n\n![Calibration]({picture})\n\n{}\n\n\
              What the oracle knows: the true rates of faults and mistakes, what comes and goes, the make's values. It knows two faults at once, bridges and swapped leads as one broad unknown only.\n",
             self.command(),
             self.plan.seed,

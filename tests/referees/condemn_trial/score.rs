@@ -13,6 +13,30 @@ pub(super) struct Bin {
     pub(super) count: usize,
     pub(super) stated: f64,
     pub(super) observed: f64,
+    /// Two standard errors of what was observed less what was stated. A job states much the same
+    /// time after time, so jobs are what is counted, not statements.
+    pub(super) error: f64,
+}
+
+impl Bin {
+    /// What each of the jobs stated in a bin, and whether it was so.
+    fn of(jobs: &[Vec<(f64, bool)>]) -> Self {
+        let all = || jobs.iter().flatten();
+        let count = all().count();
+        let n = count.max(1) as f64;
+        let stated = all().map(|(share, _)| share).sum::<f64>() / n;
+        let observed = all().filter(|(_, faulty)| *faulty).count() as f64 / n;
+        let off = |&(share, faulty): &(f64, bool)| f64::from(u8::from(faulty)) - share;
+        // Of a ratio of sums: each job's own sum beside what its number of statements would give.
+        let squares: f64 = jobs
+            .iter()
+            .map(|job| {
+                let sum: f64 = job.iter().map(off).sum();
+                (sum - (observed - stated) * job.len() as f64).powi(2)
+            })
+            .sum();
+        Bin { count, stated, observed, error: 2.0 * squares.sqrt() / n }
+    }
 }
 
 /// One arm at one level.
@@ -60,21 +84,19 @@ impl Score {
         };
         let all = |_: &Job| true;
         let squared = |job: &Job| (job.last.0 - f64::from(u8::from(job.last.1))).powi(2);
-        let stated: Vec<(f64, bool)> = jobs
+        let stated: Vec<Vec<(f64, bool)>> = jobs
             .iter()
-            .flat_map(|job| if job.stated.is_empty() { vec![job.last] } else { job.stated.clone() })
+            .map(|job| if job.stated.is_empty() { vec![job.last] } else { job.stated.clone() })
             .collect();
         let bins = EDGES
             .windows(2)
             .map(|edge| {
-                let of: Vec<&(f64, bool)> =
-                    stated.iter().filter(|(share, _)| (edge[0]..edge[1]).contains(share)).collect();
-                let n = of.len().max(1) as f64;
-                Bin {
-                    count: of.len(),
-                    stated: of.iter().map(|(share, _)| share).sum::<f64>() / n,
-                    observed: of.iter().filter(|(_, faulty)| *faulty).count() as f64 / n,
-                }
+                let within = |share: f64| (edge[0]..edge[1]).contains(&share);
+                let of: Vec<Vec<(f64, bool)>> = stated
+                    .iter()
+                    .map(|job| job.iter().copied().filter(|(share, _)| within(*share)).collect())
+                    .collect();
+                Bin::of(&of)
             })
             .collect();
         Score {
@@ -151,4 +173,21 @@ pub fn bound_above(wrong: usize, count: usize) -> f64 {
         }
     }
     (low + high) / 2.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_job_that_says_the_same_ten_times_is_one_job() {
+        let jobs = |times: usize| -> Vec<Vec<(f64, bool)>> {
+            (0..100).map(|job| vec![(0.5, job % 2 == 0); times]).collect()
+        };
+        let (once, ten_times) = (Bin::of(&jobs(1)), Bin::of(&jobs(10)));
+        assert_eq!((once.count, ten_times.count), (100, 1000));
+        // 2·√(½·½/100).
+        assert!((once.error - 0.1).abs() < 1e-12, "{}", once.error);
+        assert!((ten_times.error - once.error).abs() < 1e-12, "{}", ten_times.error);
+    }
 }

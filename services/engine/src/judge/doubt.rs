@@ -22,8 +22,9 @@ use crate::verdict::Retake;
 /// Readings of the same that agree and outvote an odd one.
 const OUTVOTED_BY: usize = 2;
 
-/// A reading that all leans on is taken so often.
-pub(super) const BORNE_OUT_BY: usize = 2;
+/// A reading that all leans on is taken so often at most: a third time where either of two still
+/// leaves too little without it.
+pub(super) const BORNE_OUT_BY: usize = 3;
 
 /// How often a reading was taken in the same way, itself included.
 pub(super) fn times_taken(prepared: &[Prepared], reading: usize) -> usize {

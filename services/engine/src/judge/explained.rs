@@ -74,7 +74,7 @@ pub(super) fn explained(
 }
 
 /// The identifier of a piece of evidence: readings first, then observations.
-fn id_of(case: &Case, piece: usize) -> &str {
+pub(super) fn id_of(case: &Case, piece: usize) -> &str {
     match piece.checked_sub(case.readings.len()) {
         None => &case.readings[piece].id,
         Some(observation) => &case.observations[observation].id,

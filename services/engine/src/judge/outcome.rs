@@ -31,7 +31,8 @@ pub(super) struct Facts<'a, 'm, 'c> {
     pub(super) claimed_modes: Vec<ModeOf>,
     pub(super) component: Option<usize>,
     pub(super) has_claim: bool,
-    pub(super) leave_one_out: Option<f64>,
+    /// The lowest share with one piece of evidence left out, and the identifier of that piece.
+    pub(super) leave_one_out: Option<(f64, &'a str)>,
     pub(super) checked: &'a Checked,
     pub(super) owed: &'a [Owed],
     /// Readings more likely wrong than right that no others have outvoted.
@@ -132,12 +133,12 @@ fn not_isolated_reasons(facts: &Facts<'_, '_, '_>) -> Vec<String> {
             ));
         }
     }
-    if let Some(without) = facts.leave_one_out
+    if let Some((without, piece)) = facts.leave_one_out
         && without < facts.policy.leave_one_out_min
         && share >= facts.policy.isolated_min
     {
         reasons.push(format!(
-            "It leans on one piece of evidence: without it the {label} holds {}; {} is required.",
+            "It leans on {piece} alone: without it the {label} holds {}; {} is required.",
             below(without, facts.policy.leave_one_out_min),
             sentences::of_100(facts.policy.leave_one_out_min)
         ));

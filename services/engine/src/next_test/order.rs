@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 
 use super::Bundle;
 use super::exact::{Exact, Left, Problem, SUSPECTS_MAX};
+use super::hope::{Hope, hope};
 use super::information::{Chances, NONE, Rows, information};
 use super::site::{AtWork, place_of_connector, setting_up};
 use crate::circuit::Caution;
@@ -157,25 +158,19 @@ impl<'m, 'c> Pool<'m, 'c> {
         Some(Setting { minutes: minutes + state_min, danger_min, cautions, after })
     }
 
-    /// The order of the tests from here, best first.
-    pub(super) fn order(
-        &self,
-        start: &Start<'_>,
-        rows: &Rows,
-        policy: &Policy,
-        work: &mut Work,
-    ) -> Vec<usize> {
-        let available: Vec<usize> = (0..self.tests.len()).collect();
-        self.order_among(&available, start, rows, policy, work).0
+    /// Whether some of the tests could settle anything.
+    pub(super) fn hope(&self, available: &[usize], rows: &Rows, policy: &Policy) -> Hope {
+        let left = available.iter().flat_map(|&test| &self.tests[test].bundle.candidates);
+        hope(rows, left, policy)
     }
 
-    /// The same among some of the tests, and whether it is exact.
+    /// The order of some of the tests from here, best first, and whether it is exact.
     pub(super) fn order_among(
         &self,
         available: &[usize],
         start: &Start<'_>,
         rows: &Rows,
-        policy: &Policy,
+        (policy, hope): (&Policy, Hope),
         work: &mut Work,
     ) -> (Vec<usize>, bool) {
         let mut scored: Vec<(usize, f64, f64)> = available
@@ -185,7 +180,9 @@ impl<'m, 'c> Pool<'m, 'c> {
                 let bits = information(rows, &self.tests[test].joint);
                 (test, bits, bits / cost)
             })
-            .filter(|(_, bits, _)| *bits >= super::BITS_MIN)
+            .filter(|(_, bits, per_min)| {
+                *bits >= super::BITS_MIN && *per_min >= hope.bits_per_min()
+            })
             .collect();
         scored.sort_by(|a, b| b.2.total_cmp(&a.2).then(a.0.cmp(&b.0)));
         let order: Vec<usize> = scored.iter().map(|(test, ..)| *test).collect();

@@ -89,11 +89,13 @@ impl<'g> Grower<'g, '_, '_> {
             end(self, known);
             return Vec::new();
         }
+        let policy = self.known.policy;
+        let hope = self.pool.hope(&shoot.available, &shoot.rows, policy);
         let (order, exact) = self.pool.order_among(
             &shoot.available,
             &shoot.start,
             &shoot.rows,
-            self.known.policy,
+            (policy, hope),
             work,
         );
         let Some(&test) = order.first() else {
