@@ -198,8 +198,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
     let explained = explained::explained(&mut weighed, &shares, case, judged, claimed, &less);
     let suspects = suspects(&weighed, &shares);
     let excluded = excluded(&weighed, &shares, case);
-    let mistaken: Vec<f64> =
-        (0..case.readings.len()).map(|reading| weighed.mistaken_share(reading)).collect();
+    let mistaken = weighed.mistaken_shares();
     let doubted = doubt::doubted(case, &weighed.prepared, &mistaken);
     let mut retake = doubt::retakes(case, circuit, &checked, &doubted);
     for more in fit.retakes(&weighed, case) {

@@ -401,9 +401,10 @@ impl<'m, 'c> Weighed<'m, 'c> {
         SharesOf { weights: &self.priors, likely }.run()
     }
 
-    /// Probability that a reading was taken wrongly.
-    pub(crate) fn mistaken_share(&self, reading: usize) -> f64 {
-        let mut share = 0.0;
+    /// Probability that each reading was taken wrongly. What is the same of a hypothesis for all
+    /// of them is looked up once.
+    pub(crate) fn mistaken_shares(&self) -> Vec<f64> {
+        let mut shares = vec![0.0; self.prepared.len()];
         for (hypothesis, posterior) in at_least(&self.posterior, 1e-9) {
             if self.hypotheses.all[hypothesis].kind == Kind::Unknown {
                 continue;
@@ -416,9 +417,12 @@ impl<'m, 'c> Weighed<'m, 'c> {
                 .max_by(|&a, &b| weigh(a).total_cmp(&weigh(b)))
                 .unwrap_or(0);
             let hot = self.supposes_hot_overload(hypothesis);
-            share += posterior * self.cells.mistaken_ratio(reading, scale, hypothesis, hot);
+            let mistaken = self.cells.mistaken_ratios(scale, hypothesis, hot);
+            for (share, mistaken) in shares.iter_mut().zip(mistaken) {
+                *share += posterior * mistaken;
+            }
         }
-        share
+        shares
     }
 
     fn likeliest_scale(&self, scales: &[f64]) -> f64 {

@@ -314,36 +314,39 @@ impl Cells {
 
     /// Likelihood of a reading looked at alone: a fault that comes and goes may not have shown.
     pub(super) fn alone(&self, reading: usize, scale: usize, hypothesis: usize) -> f64 {
-        self.shown_or_not(self.closed(reading, scale), hypothesis)
+        self.shown_or_not(self.closed(reading, scale), hypothesis, self.is_loose(hypothesis))
     }
 
-    fn shown_or_not(&self, column: &[f64], hypothesis: usize) -> f64 {
+    fn is_loose(&self, hypothesis: usize) -> bool {
+        self.loose.binary_search(&hypothesis).is_ok()
+    }
+
+    fn shown_or_not(&self, column: &[f64], hypothesis: usize, is_loose: bool) -> f64 {
         let with = column[hypothesis];
-        match self.loose.binary_search(&hypothesis) {
-            Ok(_) => with + self.comes_and_goes * (column[SOUND] - with),
-            Err(_) => with,
-        }
+        if is_loose { with + self.comes_and_goes * (column[SOUND] - with) } else { with }
     }
 
-    /// Probability that the reading was taken wrongly if the hypothesis is true.
-    pub(super) fn mistaken_ratio(
+    /// Probability that each reading was taken wrongly if the hypothesis is true.
+    pub(super) fn mistaken_ratios(
         &self,
-        reading: usize,
         scale: usize,
         hypothesis: usize,
         hot: bool,
-    ) -> f64 {
-        let closed = self.alone(reading, scale, hypothesis);
-        let (total, mistaken) = match hot.then(|| self.open(reading, scale)[hypothesis]) {
-            Some(open) if open > closed => {
-                (open, self.column(&self.open_mistaken, reading, scale)[hypothesis])
-            }
-            _ => {
-                let column = self.column(&self.closed_mistaken, reading, scale);
-                (closed, self.shown_or_not(column, hypothesis))
-            }
-        };
-        if total > 0.0 { mistaken / total } else { 0.0 }
+    ) -> impl Iterator<Item = f64> {
+        let is_loose = self.is_loose(hypothesis);
+        (0..self.place_of_unlifted.len()).map(move |reading| {
+            let closed = self.shown_or_not(self.closed(reading, scale), hypothesis, is_loose);
+            let (total, mistaken) = match hot.then(|| self.open(reading, scale)[hypothesis]) {
+                Some(open) if open > closed => {
+                    (open, self.column(&self.open_mistaken, reading, scale)[hypothesis])
+                }
+                _ => {
+                    let column = self.column(&self.closed_mistaken, reading, scale);
+                    (closed, self.shown_or_not(column, hypothesis, is_loose))
+                }
+            };
+            if total > 0.0 { mistaken / total } else { 0.0 }
+        })
     }
 }
 
