@@ -25,7 +25,7 @@ use crate::predict::many::{Conditions, Supposed, Work};
 pub(crate) use cells::UNKNOWN;
 use cells::{Asked, Beside, Cells, Taken, asked_first, singles};
 use columns::{AddProduct, SharesOf};
-pub(crate) use columns::{at_least, largest};
+pub(crate) use columns::{for_each_at_least, largest};
 use fill::Columns;
 pub(crate) use hypotheses::{Hypotheses, Kind, faults_of, indices_of};
 pub(crate) use loose::AWAY;
@@ -405,9 +405,9 @@ impl<'m, 'c> Weighed<'m, 'c> {
     /// of them is looked up once.
     pub(crate) fn mistaken_shares(&self) -> Vec<f64> {
         let mut shares = vec![0.0; self.prepared.len()];
-        for (hypothesis, posterior) in at_least(&self.posterior, 1e-9) {
-            if self.hypotheses.all[hypothesis].kind == Kind::Unknown {
-                continue;
+        for_each_at_least(&self.posterior, 1e-9, |hypothesis, posterior| {
+            if hypothesis == UNKNOWN {
+                return;
             }
             // The likeliest scale speaks for the hypothesis.
             let weigh = |scale: usize| {
@@ -421,7 +421,7 @@ impl<'m, 'c> Weighed<'m, 'c> {
             for (share, mistaken) in shares.iter_mut().zip(mistaken) {
                 *share += posterior * mistaken;
             }
-        }
+        });
         shares
     }
 

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::{Fault, Model, Origin};
-use crate::posterior::{Kind, SHARE_MIN, UNKNOWN, Weighed, at_least, largest};
+use crate::posterior::{Kind, SHARE_MIN, UNKNOWN, Weighed, for_each_at_least, largest};
 
 /// A fault mode, sizes taken together; in the order of the parts, and of the modes of each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -59,42 +59,49 @@ impl Shares {
         let mut shares =
             Shares { components: none.clone(), touching_of: none, ..Shares::default() };
         let mut by_mode: Vec<Option<f64>> = vec![None; model.faults.len()];
-        at_least(posterior, least).for_each(|(index, share)| {
+        for_each_at_least(posterior, least, |index, share| {
             match weighed.hypotheses.all[index].kind {
                 Kind::Sound => shares.sound += share,
                 Kind::Unknown => shares.unknown += share,
-                Kind::Single(_) | Kind::Double(..) => {
-                    for (fault, weight) in weighed.attribution(index, claimed) {
-                        if weight == 0.0 {
-                            continue;
-                        }
-                        let fault = &model.faults[fault];
-                        match fault.origin {
-                            Origin::Listed => {}
-                            Origin::Varies => {
-                                shares.sound += share * weight;
-                                continue;
-                            }
-                            Origin::Touches => {
-                                shares.unknown += share * weight;
-                                shares.touching += share * weight;
-                                for owner in [fault.component, fault.other_component] {
-                                    shares.touching_of[owner] += 0.5 * share * weight;
-                                }
-                                continue;
-                            }
-                        }
-                        *by_mode[fault.first_of_mode].get_or_insert(0.0) += share * weight;
-                        if fault.passing {
-                            shares.passing += share * weight;
-                        } else {
-                            shares.components[fault.component] += share * weight;
+                Kind::Single(fault) => {
+                    shares.add(&model.faults[fault], share, &mut by_mode);
+                }
+                Kind::Double(..) => {
+                    for &(fault, weight) in &weighed.attribution(index, claimed) {
+                        if weight != 0.0 {
+                            shares.add(&model.faults[fault], share * weight, &mut by_mode);
                         }
                     }
                 }
             }
         });
         (shares, by_mode)
+    }
+
+    /// Adds what is put down to one fault.
+    #[inline]
+    fn add(&mut self, fault: &Fault, share: f64, by_mode: &mut [Option<f64>]) {
+        match fault.origin {
+            Origin::Listed => {}
+            Origin::Varies => {
+                self.sound += share;
+                return;
+            }
+            Origin::Touches => {
+                self.unknown += share;
+                self.touching += share;
+                for owner in [fault.component, fault.other_component] {
+                    self.touching_of[owner] += 0.5 * share;
+                }
+                return;
+            }
+        }
+        *by_mode[fault.first_of_mode].get_or_insert(0.0) += share;
+        if fault.passing {
+            self.passing += share;
+        } else {
+            self.components[fault.component] += share;
+        }
     }
 
     /// What a component holds in all, conductors that touch among it.
