@@ -28,9 +28,9 @@ pub(crate) fn predict(model: &Model<'_>, setup: &Setup, faults: &[&Fault]) -> Pr
 /// circuit: then what it shows depends on the meter, and the model keeps silent. A way that
 /// leads through no diode is none of this: windings read at their pins are plain ohms.
 pub(crate) fn may_conduct(model: &Model<'_>, setup: &Setup) -> bool {
-    let backwards = Setup { from: setup.to, to: setup.from, ..setup.clone() };
     model.parts.iter().enumerate().any(|(index, part)| {
         let (PartKind::Diode, Some([a, b])) = (part.kind, part.ends) else { return false };
+        let backwards = Setup { from: setup.to, to: setup.from, ..setup.clone() };
         let out = setup.lifted.iter().any(|&known| model.opens[known].contains(&index));
         !out && [setup, &backwards].iter().any(|way| {
             let to_it = drop_volt(model, &Setup { to: a, ..(*way).clone() }, &[]);

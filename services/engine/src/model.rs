@@ -128,6 +128,8 @@ pub(crate) struct Model<'a> {
     pub(crate) circuit: &'a Circuit,
     pub(crate) parts: Vec<PartValues>,
     pub(crate) faults: Vec<Fault>,
+    /// By part, and for the end: the place of its first listed fault.
+    listed_from: Vec<usize>,
     pub(crate) shell: Option<usize>,
     /// Spread of the unknown common scale, as a fraction; `None` where no part is scaled.
     pub(crate) scale_spread: Option<f64>,
@@ -160,6 +162,7 @@ impl<'a> Model<'a> {
         let mut scale_spread: Option<f64> = None;
         let mut parts = Vec::with_capacity(circuit.parts.len());
         let mut faults = Vec::new();
+        let mut listed_from = Vec::with_capacity(circuit.parts.len() + 1);
         for (index, part) in circuit.parts.iter().enumerate() {
             // One alike part with its own value known gives it to the others: they are alike.
             let spec = specs.get(&part.id).or_else(|| {
@@ -219,6 +222,7 @@ impl<'a> Model<'a> {
                 drop_volt: part.drop_volt.unwrap_or(0.0),
                 scaled,
             });
+            listed_from.push(faults.len());
             for (mode_index, mode) in part.modes.iter().enumerate() {
                 let sizes: &[f64] = if mode.sizes.is_empty() { &[0.0] } else { &mode.sizes };
                 let first_of_mode = faults.len();
@@ -245,6 +249,7 @@ impl<'a> Model<'a> {
                 }
             }
         }
+        listed_from.push(faults.len());
         vary(circuit, specs, &parts, &component_of, &mut faults);
         touch(circuit, &parts, &component_of, &mut faults);
         let opens = circuit
@@ -256,6 +261,7 @@ impl<'a> Model<'a> {
             circuit,
             parts,
             faults,
+            listed_from,
             shell,
             scale_spread,
             sound_times: 1.0,
@@ -310,11 +316,17 @@ impl<'a> Model<'a> {
         self.faults.iter().filter(|fault| fault.origin == Origin::Listed)
     }
 
+    /// Those of one part, in the order of its modes.
+    pub(crate) fn listed_of(&self, part: usize) -> &[Fault] {
+        &self.faults[self.listed_from[part]..self.listed_from[part + 1]]
+    }
+
     /// "run winding open".
     pub(crate) fn fault_label(&self, fault: &Fault) -> String {
         let part = &self.circuit.parts[fault.part];
         match fault.origin {
-            Origin::Listed => format!("{} {}", part.label, part.modes[fault.mode].label),
+            // Joined at once: asked for every mode that is excluded.
+            Origin::Listed => [&*part.label, &part.modes[fault.mode].label].join(" "),
             Origin::Varies => format!("{} sound, off the usual value", part.label),
             Origin::Touches => format!("{} touching another", part.label),
         }

@@ -136,13 +136,11 @@ fn sizes_of(weighed: &Weighed<'_, '_>, mode: ModeOf) -> impl Iterator<Item = usi
 
 /// The faults of a mode that the circuit lists, one for each of its sizes.
 pub(crate) fn faults_of_mode<'m>(model: &'m Model<'_>, mode: ModeOf) -> &'m [Fault] {
-    // They stand together, in the order of their modes; what no file lists follows.
-    let listed = model.faults.partition_point(|fault| fault.origin == Origin::Listed);
-    let listed = &model.faults[..listed];
-    let mode_of = |fault: &Fault| ModeOf { part: fault.part, mode: fault.mode };
-    let from = listed.partition_point(|fault| mode_of(fault) < mode);
-    let to = from + listed[from..].partition_point(|fault| mode_of(fault) == mode);
-    &listed[from..to]
+    // They stand together, in the order of the part's modes.
+    let of_part = model.listed_of(mode.part);
+    let from = of_part.partition_point(|fault| fault.mode < mode.mode);
+    let to = from + of_part[from..].partition_point(|fault| fault.mode == mode.mode);
+    &of_part[from..to]
 }
 
 /// All modes of the circuit, in its order.
@@ -195,12 +193,13 @@ pub(crate) fn excluded_by(weighed: &Weighed<'_, '_>, mode: ModeOf, best: &[f64])
 fn against(weighed: &Weighed<'_, '_>, hypotheses: &[usize], best: &[f64]) -> Vec<usize> {
     /// Evidence at least ten times likelier under some other single explanation counts.
     const AGAINST: f64 = 0.1;
-    let mut against: Vec<(f64, usize)> = best
-        .iter()
-        .enumerate()
-        .map(|(evidence, best)| (most(weighed, hypotheses, evidence) / best, evidence))
-        .filter(|(ratio, _)| *ratio < AGAINST)
-        .collect();
+    let mut against: Vec<(f64, usize)> = Vec::with_capacity(best.len());
+    against.extend(
+        best.iter()
+            .enumerate()
+            .map(|(evidence, best)| (most(weighed, hypotheses, evidence) / best, evidence))
+            .filter(|(ratio, _)| *ratio < AGAINST),
+    );
     against.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     against.into_iter().map(|(_, evidence)| evidence).collect()
 }

@@ -44,13 +44,15 @@ pub(crate) struct Ports {
     products: Vec<(u16, u16)>,
     /// For each pair the joints between which it is, by place.
     ends: Vec<[usize; 2]>,
-    /// For each pair the joints passed, and what arrives there from either.
-    pairs: Vec<Vec<[u16; 3]>>,
+    /// A joint passed, and what arrives there from either of a pair.
+    passed: Vec<[u16; 3]>,
+    /// For each pair its joints passed.
+    pairs: Vec<Sums>,
     /// By slot: the places of the joints that feel it.
     feels: Vec<u64>,
 }
 
-/// Some of the products, from one place up to another.
+/// Some of the products, or of what else is one after the other, from one place up to another.
 #[derive(Clone, Copy, Debug)]
 struct Sums {
     from: usize,
@@ -104,7 +106,8 @@ impl Ports {
             starts: Vec::new(),
             ends: pairs.iter().map(|&(a, b)| [place[a], place[b]]).collect(),
             products: Vec::new(),
-            pairs: Vec::new(),
+            passed: Vec::new(),
+            pairs: Vec::with_capacity(pairs.len()),
             feels: vec![0; given],
             shape,
         };
@@ -162,18 +165,15 @@ impl Ports {
             }
             ports.joints[at].arrivals = Sums { from, to: ports.arrivals.len() };
         }
-        ports.pairs = pairs
-            .iter()
-            .map(|&(a, b)| {
-                let (a, b) = (place[a], place[b]);
-                bits(passes[a] | passes[b])
-                    .map(|at| {
-                        let arrives = |start: usize| arrival_of[start * joints + at];
-                        [at as u16, arrives(a), arrives(b)]
-                    })
-                    .collect()
-            })
-            .collect();
+        for &(a, b) in pairs {
+            let (a, b) = (place[a], place[b]);
+            let from = ports.passed.len();
+            ports.passed.extend(bits(passes[a] | passes[b]).map(|at| {
+                let arrives = |start: usize| arrival_of[start * joints + at];
+                [at as u16, arrives(a), arrives(b)]
+            }));
+            ports.pairs.push(Sums { from, to: ports.passed.len() });
+        }
         ports
     }
 
@@ -251,7 +251,8 @@ impl Ports {
     ) {
         let arch = Arch::new();
         for (place, &pair) in wanted.iter().enumerate() {
-            answer(place, &arch.dispatch(Read { passed: &self.pairs[pair], values }));
+            let Sums { from, to } = self.pairs[pair];
+            answer(place, &arch.dispatch(Read { passed: &self.passed[from..to], values }));
         }
     }
 }

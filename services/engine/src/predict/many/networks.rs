@@ -113,25 +113,26 @@ impl Alike {
 
 /// By fault: the first one that changes just the same; none where it changes nothing.
 fn first_alike(condition: &Condition<'_, '_>, slots: &Slots) -> Vec<Option<usize>> {
-    let mut of_part: Vec<Vec<&Fault>> = vec![Vec::new(); condition.model.parts.len()];
+    let faults = &condition.model.faults;
+    // By part the latest fault unlike all before, and by fault the one before it: one list each.
+    let mut latest: Vec<Option<usize>> = vec![None; condition.model.parts.len()];
+    let mut before: Vec<Option<usize>> = vec![None; faults.len()];
     // What a fault makes of its part and of the joints that it brings together, as bits.
     let makes = |fault: &Fault| {
         let joined = slots.by_fault[fault.index][1].map(|(slot, _)| (slot, fault.size.to_bits()));
         (slots.own[fault.index].map(f64::to_bits), joined)
     };
-    condition
-        .model
-        .faults
+    faults
         .iter()
         .map(|fault| {
             let (own, joined) = makes(fault);
             if joined.is_none() && own? == condition.siemens[fault.part].to_bits() {
                 return None;
             }
-            let known = &mut of_part[fault.part];
-            let alike = known.iter().find(|other| makes(other) == (own, joined));
-            Some(alike.map(|other| other.index).unwrap_or_else(|| {
-                known.push(fault);
+            let mut known = std::iter::successors(latest[fault.part], |&other| before[other]);
+            let alike = known.find(|&other| makes(&faults[other]) == (own, joined));
+            Some(alike.unwrap_or_else(|| {
+                before[fault.index] = latest[fault.part].replace(fault.index);
                 fault.index
             }))
         })
