@@ -241,18 +241,44 @@ impl Ports {
         Arch::new().dispatch(Restore { ports: self, joints, values, from });
     }
 
+    /// What the joints that each of some pairs passes add up to in one network: before each of
+    /// them, and after all.
+    pub(crate) fn on_the_way(&self, one: &Values<1>, wanted: &[usize]) -> Vec<f64> {
+        let mut sums = Vec::with_capacity(self.passed.len() + wanted.len());
+        for &pair in wanted {
+            let Sums { from, to } = self.pairs[pair];
+            let mut ohm = [0.0];
+            sums.push(ohm[0]);
+            for passed in &self.passed[from..to] {
+                add_joint(passed, one, &mut ohm);
+                sums.push(ohm[0]);
+            }
+        }
+        sums
+    }
+
     /// The resistance between each of some pairs, by place, ohm; infinite where nothing joins them.
-    /// `values` were followed; one after the other they are handed to `answer`, counted from 0.
+    /// `values` were followed; one after the other they are handed to `answer`, counted from 0. They
+    /// differ at the joints `feel` alone from the network that was `on_the_way`.
     pub(crate) fn resistances(
         &self,
         values: &Values,
         wanted: &[usize],
+        feel: u64,
+        mut on_the_way: &[f64],
         mut answer: impl FnMut(usize, &Lane),
     ) {
         let arch = Arch::new();
         for (place, &pair) in wanted.iter().enumerate() {
             let Sums { from, to } = self.pairs[pair];
-            answer(place, &arch.dispatch(Read { passed: &self.passed[from..to], values }));
+            let passed = &self.passed[from..to];
+            let (known, others) = on_the_way.split_at(passed.len() + 1);
+            on_the_way = others;
+            // Up to the first joint that feels anything it is the same sum.
+            let feels = |&[at, ..]: &[u16; 3]| feel >> at & 1 == 1;
+            let same = passed.iter().position(feels).unwrap_or(passed.len());
+            let read = Read { passed: &passed[same..], before: known[same], values };
+            answer(place, &arch.dispatch(read));
         }
     }
 }
@@ -377,8 +403,30 @@ fn least<const N: usize>(mut of: [f64; N]) -> f64 {
     of[0]
 }
 
+/// Adds to resistances between two joints what a joint that is passed makes of them.
+#[inline(always)]
+fn add_joint<const N: usize>(passed: &[u16; 3], values: &Values<N>, ohm: &mut [f64; N]) {
+    let [at, from, to] = passed.map(usize::from);
+    let inverse = &values.inverse[at];
+    let (from, to) = (&values.arrives[from], &values.arrives[to]);
+    for lane in 0..N {
+        let left = from[lane] - to[lane];
+        ohm[lane] += left * left * inverse[lane];
+    }
+    if values.ends[at] {
+        for lane in 0..N {
+            let left = from[lane] - to[lane];
+            if inverse[lane] == 0.0 && left * left > LEFT_OVER {
+                ohm[lane] = f64::INFINITY;
+            }
+        }
+    }
+}
+
 struct Read<'a> {
     passed: &'a [[u16; 3]],
+    /// What the joints before those add up to.
+    before: f64,
     values: &'a Values,
 }
 
@@ -387,24 +435,10 @@ impl WithSimd for Read<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) -> Lane {
-        let Read { passed, values } = self;
-        let mut ohm = [0.0; LANES];
-        for &[at, from, to] in passed {
-            let inverse = &values.inverse[usize::from(at)];
-            let from = &values.arrives[usize::from(from)];
-            let to = &values.arrives[usize::from(to)];
-            for lane in 0..LANES {
-                let left = from[lane] - to[lane];
-                ohm[lane] += left * left * inverse[lane];
-            }
-            if values.ends[usize::from(at)] {
-                for lane in 0..LANES {
-                    let left = from[lane] - to[lane];
-                    if inverse[lane] == 0.0 && left * left > LEFT_OVER {
-                        ohm[lane] = f64::INFINITY;
-                    }
-                }
-            }
+        let Read { passed, before, values } = self;
+        let mut ohm = [before; LANES];
+        for passed in passed {
+            add_joint(passed, values, &mut ohm);
         }
         ohm
     }

@@ -103,6 +103,11 @@ proptest! {
             let kept = std::mem::replace(&mut alike.siemens[slot], given.siemens[slot]);
             ports.follow(ports.feels(slot), ports.all(), &mut alike);
             alike.siemens[slot] = kept;
+            // Read off from the first joint that feels it on.
+            let on_the_way = ports.on_the_way(&sound, &every_pair);
+            let from_there =
+                read_where(&ports, &alike, &every_pair, ports.feels(slot), &on_the_way);
+            prop_assert_eq!(from_there, read(&ports, &alike, &every_pair));
             ports.restore(ports.feels(slot), &mut alike, &sound);
             prop_assert_eq!(read(&ports, &alike, &every_pair), of_sound.clone());
         }
@@ -116,8 +121,19 @@ fn resistances(ports: &Ports, values: &mut Values, pairs: usize) -> Vec<Lane> {
 }
 
 fn read(ports: &Ports, values: &Values, wanted: &[usize]) -> Vec<Lane> {
+    let nothing_yet = ports.on_the_way(&ports.room(), wanted);
+    read_where(ports, values, wanted, ports.all(), &nothing_yet)
+}
+
+fn read_where(
+    ports: &Ports,
+    values: &Values,
+    wanted: &[usize],
+    feel: u64,
+    on_the_way: &[f64],
+) -> Vec<Lane> {
     let mut answers = Vec::new();
-    ports.resistances(values, wanted, |_, answer| answers.push(*answer));
+    ports.resistances(values, wanted, feel, on_the_way, |_, answer| answers.push(*answer));
     answers
 }
 

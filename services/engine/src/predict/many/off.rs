@@ -247,6 +247,7 @@ impl<'m, 'c> Off<'m, 'c> {
         let starts = ports.starts(pairs);
         let values = values.get_or_insert_with(|| ports.room());
         ports.in_all_lanes(&sound.values, values);
+        let on_the_way = ports.on_the_way(&sound.values, pairs);
         let mut changed = Vec::new();
         // Joints at which something else was worked out than of the sound circuit.
         let mut stale = 0;
@@ -260,7 +261,7 @@ impl<'m, 'c> Off<'m, 'c> {
             ports.restore(stale & !feel, values, &sound.values);
             stale = feel;
             ports.follow(feel, starts, values);
-            ports.resistances(values, pairs, |pair, answer| {
+            ports.resistances(values, pairs, feel, &on_the_way, |pair, answer| {
                 ohm[pair * wide + block * LANES..][..LANES].copy_from_slice(answer);
             });
             for &slot in &changed {
