@@ -33,7 +33,7 @@ use crate::verdict::{
 use digest::{evidence_digest, sha256_hex};
 use expected::Expected;
 use explained::{Less, id_of};
-use outcome::{Facts, outcome, touching_mate};
+use outcome::{Facts, outcome, touching_best, touching_mate};
 use told::{component_shares, considered, excluded, readings_judged, suspects};
 
 /// Suspects below this share are no news in a sentence.
@@ -309,7 +309,7 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
             if test.sign.is_some() { " About" } else { "," },
             test.minutes.round()
         ));
-    } else if remains == Remains::NothingSettles {
+    } else if remains == Remains::NothingSettles && !is_certain(&shares, &policy) {
         because.push(
             "Nothing left to read could isolate a component, or show for certain whether anything is wrong."
                 .into(),
@@ -323,6 +323,9 @@ pub(crate) fn judge(case: &Case, circuit: &Circuit, circuit_text: &str, ahead: A
         claimed: claimed.is_some(),
         suspects: &suspects,
         sound_share: shares.sound,
+        passing_share: shares.passing,
+        touching: touching_best(&weighed, &shares),
+        certain: policy.isolated_min,
         checks: &checked.checks,
         owed: owed.first().map(|owed| owed.says.as_str()),
         retake: retake.first().map(|retake| retake.says.as_str()),
@@ -379,6 +382,11 @@ fn holds_alone(shares: &Shares, component: usize, policy: &Policy) -> bool {
     let mut others = shares.components.iter().enumerate().filter(|(other, _)| *other != component);
     shares.components[component] >= policy.isolated_min
         && others.all(|(_, share)| *share <= policy.rival_max)
+}
+
+/// Whether it is certain that nothing is to be replaced, or that it is conductors that touch.
+fn is_certain(shares: &Shares, policy: &Policy) -> bool {
+    shares.sound + shares.passing >= policy.isolated_min || shares.touching >= policy.isolated_min
 }
 
 /// The tests that would tell if the piece that a judgement leans on were wrong: what it has shown

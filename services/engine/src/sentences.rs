@@ -123,6 +123,13 @@ pub(crate) struct Headline<'a> {
     pub(crate) claimed: bool,
     pub(crate) suspects: &'a [Suspect],
     pub(crate) sound_share: f64,
+    /// Share of states that pass, such as an overload open on heat.
+    pub(crate) passing_share: f64,
+    /// The conductors that likeliest touch, where that explains the readings best, and the share
+    /// of all that may touch.
+    pub(crate) touching: Option<(String, f64)>,
+    /// The share that a verdict asks for.
+    pub(crate) certain: f64,
     pub(crate) checks: &'a [Check],
     pub(crate) owed: Option<&'a str>,
     pub(crate) retake: Option<&'a str>,
@@ -141,26 +148,7 @@ pub(crate) fn headline(it: &Headline<'_>) -> String {
             it.component,
             of_100(it.component_share)
         ),
-        Outcome::NotIsolated => {
-            let count = it.suspects.len();
-            match count {
-                0 => format!(
-                    "Not isolated: these readings show nothing wrong ({} for a sound circuit).",
-                    of_100(it.sound_share)
-                ),
-                1 => format!(
-                    "Not isolated: {} explains the readings best, but not surely enough.",
-                    it.suspects[0].label
-                ),
-                _ => {
-                    let first: Vec<&str> =
-                        it.suspects.iter().take(3).map(|s| s.label.as_str()).collect();
-                    let more = if count > 3 { format!(" and {} more", count - 3) } else { String::new() };
-                    let list = if count > 3 { first.join(", ") } else { joined(&first, "and") };
-                    format!("Not isolated: {count} faults still explain these readings: {list}{more}.")
-                }
-            }
-        }
+        Outcome::NotIsolated => not_isolated(it),
         Outcome::Contradicted => {
             let lead = near(it.suspects);
             let share: f64 = lead.iter().map(|suspect| suspect.share).sum();
@@ -185,6 +173,41 @@ pub(crate) fn headline(it: &Headline<'_>) -> String {
             } else {
                 format!("Incomplete: nothing can be said yet. {first}")
             }
+        }
+    }
+}
+
+fn not_isolated(it: &Headline<'_>) -> String {
+    if let Some((pair, share)) = &it.touching {
+        return format!(
+            "Not isolated: conductors that touch explain the readings best ({}), likeliest {pair}. Look for bared or pinched insulation where they run side by side, before any part is replaced.",
+            of_100(*share)
+        );
+    }
+    let sound = format!("{} for a sound circuit", of_100(it.sound_share));
+    let is_clear = it.sound_share + it.passing_share >= it.certain;
+    match it.suspects {
+        [first, ..] if is_clear && it.passing_share > it.sound_share => format!(
+            "Not isolated: nothing to replace, for {} explains the readings ({}).",
+            first.label,
+            of_100(it.passing_share)
+        ),
+        [] => format!("Not isolated: these readings show nothing wrong ({sound})."),
+        _ if is_clear => format!("Not isolated: these readings show nothing wrong ({sound})."),
+        [only] if only.share < it.sound_share => format!(
+            "Not isolated: {} may still explain the readings, but they speak for nothing wrong ({sound}).",
+            only.label
+        ),
+        [only] => format!(
+            "Not isolated: {} explains the readings best, but not surely enough.",
+            only.label
+        ),
+        all => {
+            let count = all.len();
+            let first: Vec<&str> = all.iter().take(3).map(|s| s.label.as_str()).collect();
+            let more = if count > 3 { format!(" and {} more", count - 3) } else { String::new() };
+            let list = if count > 3 { first.join(", ") } else { joined(&first, "and") };
+            format!("Not isolated: {count} faults still explain these readings: {list}{more}.")
         }
     }
 }

@@ -210,7 +210,32 @@ pub(super) fn touching_mate(
         .filter(|(_, fault)| fault.origin == Origin::Touches && fault.component != component)
         .filter(|(index, _)| log[*index] >= enough)
         .max_by(|(a, _), (b, _)| log[*a].total_cmp(&log[*b]).then(b.cmp(a)))?;
+    let pair = pair(facts.weighed, fault)?;
+    Some((index, format!("{pair} touching each other")))
+}
+
+/// The conductors that likeliest touch, and the share of all that may, where these explain the
+/// evidence better than all else.
+pub(super) fn touching_best(weighed: &Weighed<'_, '_>, shares: &Shares) -> Option<(String, f64)> {
+    if shares.touching <= 0.5 {
+        return None;
+    }
+    let touch = |index: usize| match weighed.hypotheses.all[index].kind {
+        Kind::Single(fault) => {
+            Some(&weighed.model.faults[fault]).filter(|fault| fault.origin == Origin::Touches)
+        }
+        Kind::Sound | Kind::Double(..) | Kind::Unknown => None,
+    };
+    let posterior = &weighed.posterior;
+    let best = (0..posterior.len())
+        .filter(|&index| touch(index).is_some())
+        .max_by(|&a, &b| posterior[a].total_cmp(&posterior[b]).then(b.cmp(&a)))?;
+    Some((pair(weighed, touch(best)?)?, shares.touching))
+}
+
+/// "plug, hot and plug, neutral".
+fn pair(weighed: &Weighed<'_, '_>, fault: &Fault) -> Option<String> {
     let [a, b] = fault.joins?;
-    let label = |point: usize| facts.weighed.model.circuit.points[point].label.as_str();
-    Some((index, format!("{} and {} touching each other", label(a), label(b))))
+    let label = |point: usize| weighed.model.circuit.points[point].label.as_str();
+    Some(format!("{} and {}", label(a), label(b)))
 }

@@ -16,6 +16,7 @@ mod newer_cases;
 mod plans;
 mod properties;
 mod rates;
+mod settling;
 mod shared;
 mod support;
 mod surveys;
