@@ -207,15 +207,14 @@ pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>
     let look = Look { weighed, case: known.case, rows: &rows, at_work: &at_work, clear };
     let pool = Pool::of(weighed, &rows, bundles::all(&look, known.shares, work));
     let all: Vec<usize> = (0..pool.bundles().count()).collect();
-    let hope = pool.hope(&all, &rows, known.policy);
-    let (order, _) =
-        pool.order_among(&all, &pool.start(&at_work), &rows, (known.policy, hope), work);
-    if hope == Hope::Lost && order.is_empty() {
+    let order = pool.order(&all, &pool.start(&at_work), &rows, known.policy, work);
+    if order.hope == Hope::Lost && order.tests.is_empty() {
         return (Vec::new(), Remains::NothingSettles);
     }
-    let most = order.iter().map(|&place| pool.bundle(place).bits).fold(0.0, f64::max);
+    let most = order.tests.iter().map(|&place| pool.bundle(place).bits).fold(0.0, f64::max);
     let mut seen = Seen::default();
     let mut tests: Vec<NextTest> = order
+        .tests
         .into_iter()
         .map(|place| pool.bundle(place))
         .filter(|bundle| bundle.bits >= BESIDE_BEST * most)
@@ -230,7 +229,7 @@ pub(crate) fn best(known: &Known<'_, '_, '_>, work: &mut Work) -> (Vec<NextTest>
         tests.truncate(TESTS_MAX - 1);
         tests.insert(tests.len().min(1), loaded);
     }
-    let remains = match (tests.is_empty(), hope) {
+    let remains = match (tests.is_empty(), order.hope) {
         (true, _) => Remains::NothingTells,
         (false, Hope::Some) => Remains::Tests,
         (false, Hope::Lost) => Remains::OnlyTells,

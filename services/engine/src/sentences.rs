@@ -192,8 +192,9 @@ fn not_isolated(it: &Headline<'_>) -> String {
             first.label,
             of_100(it.passing_share)
         ),
-        [] => format!("Not isolated: these readings show nothing wrong ({sound})."),
-        _ if is_clear => format!("Not isolated: these readings show nothing wrong ({sound})."),
+        all if all.is_empty() || is_clear => {
+            format!("Not isolated: these readings show nothing wrong ({sound}).")
+        }
         [only] if only.share < it.sound_share => format!(
             "Not isolated: {} may still explain the readings, but they speak for nothing wrong ({sound}).",
             only.label

@@ -7,7 +7,7 @@
 //! not worth the walk where no test left could bring any of them home. So each suspicion is
 //! supposed to be true, and everything left to be read as it would have it: a verdict is in reach
 //! where that would isolate a component, show that something is surely wrong, or show that nothing
-//! is. Where what is in reach holds less than a verdict leaves to doubt in any case, nothing that
+//! is (conductors that touch among it: no component is condemned for them). Where what is in reach holds less than a verdict leaves to doubt in any case, nothing that
 //! is left can settle it.
 
 use super::information::{NONE, Row, Rows};
@@ -21,7 +21,8 @@ const OPEN_FROM: f64 = 0.2;
 /// What nothing can settle may still be worth a question: a test must tell so much for each of its
 /// minutes then, bits (common practice, no source).
 const LOST_BITS_PER_MIN: f64 = 0.05;
-/// A reading is taken so often at most: once, and once more where all leans on it.
+/// So often each reading is supposed to be taken: once, and once more to bear it out (common
+/// practice, no source).
 const TIMES: f64 = 2.0;
 
 /// Whether the tests left can settle anything.

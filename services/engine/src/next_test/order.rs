@@ -47,6 +47,16 @@ pub(super) struct Pool<'m, 'c> {
     lifted: Vec<Vec<usize>>,
 }
 
+/// Tests in the order in which they are worth taking.
+pub(super) struct Order {
+    /// Places in the pool, best first; none that is not worth its minutes.
+    pub(super) tests: Vec<usize>,
+    /// No other order is quicker on average.
+    pub(super) exact: bool,
+    /// Whether all that the tests could show would settle anything.
+    pub(super) hope: Hope,
+}
+
 /// A test set up: what that costs, and how the site stands afterwards.
 struct Setting {
     minutes: f64,
@@ -158,21 +168,17 @@ impl<'m, 'c> Pool<'m, 'c> {
         Some(Setting { minutes: minutes + state_min, danger_min, cautions, after })
     }
 
-    /// Whether some of the tests could settle anything.
-    pub(super) fn hope(&self, available: &[usize], rows: &Rows, policy: &Policy) -> Hope {
-        let left = available.iter().flat_map(|&test| &self.tests[test].bundle.candidates);
-        hope(rows, left, policy)
-    }
-
-    /// The order of some of the tests from here, best first, and whether it is exact.
-    pub(super) fn order_among(
+    /// The order of some of the tests from here.
+    pub(super) fn order(
         &self,
         available: &[usize],
         start: &Start<'_>,
         rows: &Rows,
-        (policy, hope): (&Policy, Hope),
+        policy: &Policy,
         work: &mut Work,
-    ) -> (Vec<usize>, bool) {
+    ) -> Order {
+        let left = available.iter().flat_map(|&test| &self.tests[test].bundle.candidates);
+        let hope = hope(rows, left, policy);
         let mut scored: Vec<(usize, f64, f64)> = available
             .iter()
             .map(|&test| {
@@ -187,9 +193,9 @@ impl<'m, 'c> Pool<'m, 'c> {
         scored.sort_by(|a, b| b.2.total_cmp(&a.2).then(a.0.cmp(&b.0)));
         let order: Vec<usize> = scored.iter().map(|(test, ..)| *test).collect();
         if let Some(exact) = self.exactly(&order, start, rows, policy, work) {
-            return (exact, true);
+            return Order { tests: exact, exact: true, hope };
         }
-        (self.ahead(&scored, start, rows), false)
+        Order { tests: self.ahead(&scored, start, rows), exact: false, hope }
     }
 
     /// Expected share of suspects that a test's likeliest answers misread.

@@ -89,16 +89,9 @@ impl<'g> Grower<'g, '_, '_> {
             end(self, known);
             return Vec::new();
         }
-        let policy = self.known.policy;
-        let hope = self.pool.hope(&shoot.available, &shoot.rows, policy);
-        let (order, exact) = self.pool.order_among(
-            &shoot.available,
-            &shoot.start,
-            &shoot.rows,
-            (policy, hope),
-            work,
-        );
-        let Some(&test) = order.first() else {
+        let order =
+            self.pool.order(&shoot.available, &shoot.start, &shoot.rows, self.known.policy, work);
+        let Some(&test) = order.tests.first() else {
             end(self, PlanEnd::NothingLeft);
             return Vec::new();
         };
@@ -106,7 +99,7 @@ impl<'g> Grower<'g, '_, '_> {
             end(self, PlanEnd::PlanAgain);
             return Vec::new();
         }
-        self.exact &= exact;
+        self.exact &= order.exact;
         let (mut bundle, site) = self.pool.set_up(test, &shoot.start);
         bundle.bits = information(&shoot.rows, self.pool.joint(test));
         let words = shows(&bundle);
